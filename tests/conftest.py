@@ -1,0 +1,46 @@
+"""What every test may ask for, and how thoroughly properties are tried."""
+
+import os
+from pathlib import Path
+
+import pytest
+from django.conf import settings as django_settings
+from hypothesis import HealthCheck
+from hypothesis import settings as hypothesis_settings
+
+hypothesis_settings.register_profile(
+    "ci",
+    deadline=None,
+    max_examples=100,
+    derandomize=True,
+    suppress_health_check=[HealthCheck.too_slow],
+)
+hypothesis_settings.register_profile(
+    "long", deadline=None, max_examples=5_000, derandomize=False, print_blob=True
+)
+hypothesis_settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci"))
+
+# the sync browser keeps an event loop; Django then refuses its own database
+os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
+
+
+@pytest.fixture(autouse=True)
+def files_apart(settings, tmp_path):
+    """Keep what a test uploads out of the real folder."""
+    settings.MEDIA_ROOT = tmp_path / "media"
+
+
+@pytest.fixture
+def postgres():
+    """Leave the test out where no PostgreSQL was brought up."""
+    if "postgresql" not in django_settings.DATABASES["default"]["ENGINE"]:
+        pytest.skip("needs PostgreSQL: run it by ./tests/run")
+
+
+@pytest.fixture(scope="session")
+def chromium_path() -> str:
+    """Return where Debian keeps its Chromium."""
+    path = Path(os.environ.get("FLEET_TEST_CHROMIUM", "/usr/bin/chromium"))
+    if not path.exists():
+        pytest.skip("needs Chromium: run it by ./tests/run")
+    return str(path)
