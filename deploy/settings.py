@@ -260,6 +260,7 @@ CELERY_TASK_TIME_LIMIT = 120
 CELERY_TASK_SOFT_TIME_LIMIT = 90
 # a page never waits for a broker: the row is the queue
 CELERY_TASK_PUBLISH_RETRY = False
+CELERY_WORKER_ENABLE_REMOTE_CONTROL = False
 CELERY_WORKER_PREFETCH_MULTIPLIER = 1
 CELERY_WORKER_MAX_TASKS_PER_CHILD = 500
 CELERY_WORKER_HIJACK_ROOT_LOGGER = False
@@ -276,5 +277,11 @@ LOGGING = {
     # standard output belongs to what a command prints
     "handlers": {"terminal": {"class": "logging.StreamHandler", "formatter": "line"}},
     "root": {"handlers": ["terminal"], "level": "INFO"},
-    "loggers": {"django": {"handlers": [], "level": "INFO", "propagate": True}},
+    "loggers": {
+        "django": {"handlers": [], "level": "INFO", "propagate": True},
+        # a line for each sweep would bury the others
+        "celery": {"level": "WARNING"},
+        # anybody can send these: the answer is a plain 400
+        "django.security.DisallowedHost": {"level": "CRITICAL"},
+    },
 }
