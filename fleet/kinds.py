@@ -1,0 +1,165 @@
+"""How kinds of work and parts of a round plug into the fleet.
+
+The fleet knows that work falls due and is closed; what a torque is, the apps know.
+Each app registers its kinds, parts and sources of events when it loads.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from uuid import UUID
+
+
+@dataclass(frozen=True)
+class Kind:
+    """A kind of scheduled work.
+
+    ``content`` are the pieces of work that close it, such as ``"lugs"`` or, for one
+    wheel, ``"lugs:{subject}"``. ``parts`` are the codes of the parts of a round that
+    take them down. ``minutes`` is the usual time at the cart.
+    """
+
+    code: str
+    title: str
+    minutes: int
+    content: frozenset[str]
+    parts: tuple[str, ...]
+
+    def content_for(self, subject: str) -> frozenset[str]:
+        return frozenset(piece.format(subject=subject) for piece in self.content)
+
+
+@dataclass(frozen=True)
+class Hold:
+    """A piece of work that was done and does not close, with the reason said."""
+
+    piece: str
+    reason: str
+
+
+@dataclass(frozen=True)
+class Start:
+    """A clock that a finding starts: the event's name and its subject."""
+
+    event: str
+    subject: str = ""
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What a part of a round amounts to.
+
+    ``pieces`` close work, ``holds`` do not, ``starts`` begin clocks, ``missed`` are
+    joints not reached, each a recheck of its own with the same dates. A ``tag`` that is
+    not empty keeps the cart out of use.
+    """
+
+    pieces: frozenset[str] = frozenset()
+    holds: tuple[Hold, ...] = ()
+    starts: tuple[Start, ...] = ()
+    missed: tuple[str, ...] = ()
+    tag: str = ""
+    is_critical: bool = False
+
+
+@dataclass(frozen=True)
+class Cut:
+    """The two times of every computed view: what had happened by, and was known by."""
+
+    happened_by: datetime
+    known_by: datetime
+
+
+@dataclass(frozen=True)
+class Happening:
+    """Something that may start a clock on a cart, found by an app among its facts."""
+
+    cart_id: UUID
+    fact_id: UUID
+    name: str
+    at: datetime
+    subject: str = ""
+    chapter: UUID | None = None
+
+
+@dataclass(frozen=True)
+class Chapter:
+    """A lift on a cart from its fitting to its removal."""
+
+    cart_id: UUID
+    fitting_id: UUID
+    kit_code: str
+    from_at: datetime
+    until_at: datetime | None = None
+    is_unproven: bool = False
+
+
+class Part:
+    """A part of a round: its form, its fact with lines, and what it amounts to.
+
+    Subclass it in the app that owns the model, and register one instance.
+    """
+
+    code = ""
+    title = ""
+    place = 0
+    model = None
+    form_class = None
+    template = ""
+    cautions: tuple[str, ...] = ()
+
+    def is_for(self, cart) -> bool:
+        """Whether this part can be done at the cart at all."""
+        return cart.is_lifted
+
+    def form(self, visit, data=None, files=None):
+        """Return the part's form for a visit (cart, pieces wanted, viewer), bound if data is."""
+        return self.form_class(visit, data, files, prefix=self.code)
+
+    def facts(self, round_fact, form, fact_fields):
+        """Return ``[(fact, lines), ...]`` to record from a valid form."""
+        raise TypeError(f"{type(self).__name__} must say which facts it records")
+
+    def outcome(self, fact, lines) -> Outcome:
+        """Return what the fact amounts to: from the fact and its lines alone."""
+        raise TypeError(f"{type(self).__name__} must say what it amounts to")
+
+    def lines_of(self, fact_ids) -> dict[UUID, list]:
+        """Return the lines of each fact, in their order, with one query."""
+        return {}
+
+    def rows(self, facts) -> Iterable[dict]:
+        """Return the part's findings as rows for the export."""
+        return ()
+
+
+class Source:
+    """Where an app's facts that start clocks and chapters are read."""
+
+    def happenings(self, cart_ids: Sequence[UUID], cut: Cut) -> Iterable[Happening]:
+        return ()
+
+    def chapters(self, cart_ids: Sequence[UUID], cut: Cut) -> Iterable[Chapter]:
+        return ()
+
+
+@dataclass
+class Register:
+    """All that the apps have registered."""
+
+    kinds: dict[str, Kind] = field(default_factory=dict)
+    parts: dict[str, Part] = field(default_factory=dict)
+    sources: list[Source] = field(default_factory=list)
+    rule_files: list[str] = field(default_factory=list)
+
+    def add_kinds(self, *kinds: Kind):
+        self.kinds.update({kind.code: kind for kind in kinds})
+
+    def add_parts(self, *parts: Part):
+        self.parts.update({part.code: part for part in parts})
+
+    def parts_in_order(self) -> list[Part]:
+        return sorted(self.parts.values(), key=lambda part: part.place)
+
+
+register = Register()

@@ -1,0 +1,37 @@
+from fleet.models.cart import Cart, CartNumber, UseClass
+from fleet.models.facts import (
+    CartFact,
+    HandBack,
+    MeterFitted,
+    Note,
+    Reading,
+    RecheckOrder,
+    Report,
+    Round,
+    Tag,
+)
+from fleet.models.job import Export, ImportRun
+from fleet.models.notice import Digest, Notice
+from fleet.models.recheck import Recheck
+from fleet.models.rulebook import RuleBook
+
+__all__ = [
+    "Cart",
+    "CartFact",
+    "CartNumber",
+    "Digest",
+    "Export",
+    "HandBack",
+    "ImportRun",
+    "MeterFitted",
+    "Note",
+    "Notice",
+    "Reading",
+    "Recheck",
+    "RecheckOrder",
+    "Report",
+    "Round",
+    "RuleBook",
+    "Tag",
+    "UseClass",
+]

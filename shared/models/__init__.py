@@ -1,0 +1,19 @@
+from shared.models.change import Change, Photo, Strike
+from shared.models.fact import Fact, Line, new_id
+from shared.models.journal import Entry, JournalHead
+from shared.models.site import Membership, Person, Role, Site
+
+__all__ = [
+    "Change",
+    "Entry",
+    "Fact",
+    "JournalHead",
+    "Line",
+    "Membership",
+    "Person",
+    "Photo",
+    "Role",
+    "Site",
+    "Strike",
+    "new_id",
+]

@@ -1,0 +1,76 @@
+"""What every recorded fact and its lines have in common."""
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Exists, OuterRef
+from uuid6 import uuid7
+
+from shared.models.journal import Entry
+from shared.models.site import Site
+
+
+def new_id():
+    return uuid7()
+
+
+class FactQuerySet(models.QuerySet):
+    def visible_to(self, viewer):
+        return self.filter(site_id__in=viewer.site_ids)
+
+    def known(self, happened_by, known_by):
+        """Facts that had happened by one moment and had arrived by the other."""
+        return self.filter(done_at__lte=happened_by, received_at__lte=known_by)
+
+    def standing(self, known_by):
+        """Facts that nothing known by then has corrected or struck."""
+        taken_back = Entry.objects.filter(corrects=OuterRef("pk"), received_at__lte=known_by)
+        return self.filter(~Exists(taken_back))
+
+
+class Fact(models.Model):
+    """Something that happened. Inserted once, never changed: triggers see to it.
+
+    ``done_at`` is when it happened, ``written_at`` when it was written down,
+    ``received_at`` when the server took it in. ``corrects`` names the fact
+    that this one replaces.
+    """
+
+    id = models.UUIDField(primary_key=True, default=new_id, editable=False)
+    site = models.ForeignKey(Site, models.PROTECT, related_name="+")
+    done_at = models.DateTimeField()
+    day_only = models.BooleanField(default=False)
+    written_at = models.DateTimeField()
+    received_at = models.DateTimeField(editable=False)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    brought_in = models.BooleanField(default=False)
+    corrects = models.UUIDField(null=True, blank=True)
+
+    insert_only = True
+    objects = FactQuerySet.as_manager()
+
+    class Meta:
+        abstract = True
+        ordering = ["done_at", "id"]
+
+    def __str__(self):
+        return f"{self._meta.verbose_name} {self.done_at:%Y-%m-%d %H:%M}"
+
+    @classmethod
+    def kind(cls):
+        """Name of this kind of fact in the journal."""
+        return cls._meta.label_lower
+
+    def entry_cart_id(self):
+        return getattr(self, "cart_id", None)
+
+
+class Line(models.Model):
+    """One of several values of a fact: has a foreign key ``fact`` and a place in its list."""
+
+    place = models.PositiveSmallIntegerField()
+
+    insert_only = True
+
+    class Meta:
+        abstract = True
+        ordering = ["fact", "place"]
