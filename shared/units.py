@@ -20,7 +20,7 @@ pint.set_application_registry(REGISTRY)  # quantities of two registries do not m
 LONGEST_NUMBER_CHARS = 24
 LONGEST_QUANTITY_CHARS = 40
 WORKING_DIGITS = 28
-KEPT_DIGITS = 24  # below the working digits, so that there and back is the same
+KEPT_DIGITS = 24  # the rounding of a factor stays below these
 
 SI_UNITS = {
     "length": "mm",

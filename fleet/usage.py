@@ -1,0 +1,397 @@
+"""Meter readings into life, rate of use and doubts about a reading. Pure: no Django, no clock.
+
+*Shown* is what a meter says, in its own units. *Life* is what the cart has run since it was
+new, in life units: hours, or true metres; ``unit`` is what one shown unit is in life units
+(1 for hours, 1609.344 for miles, 1000 for km). Moments are all aware and in UTC, or all
+naive: Python takes differences within one other zone by its wall clock.
+"""
+
+import math
+from bisect import bisect_right
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from decimal import Decimal
+from enum import Enum
+from itertools import combinations, pairwise
+from statistics import NormalDist, median
+
+RATE_WINDOW_DAYS = 60
+RATE_MAX_GAP_DAYS = 45
+RATE_MIN_MOMENTS = 3
+RATE_CONFIDENCE = 0.90
+FARTHEST_DAYS = 36_525  # a hundred years: a date can still be made of it
+
+QUESTIONED_HOURS_A_DAY = Decimal(12)  # common practice, no source
+QUESTIONED_METRES_AN_HOUR = Decimal("40233.6")  # 25 mph, top of 49 CFR 571.3 "low-speed vehicle"
+GRACE_HOURS = Decimal("0.5")  # rounding of meters and clocks; common practice, no source
+HOUR_METER_STEP_HOURS = Decimal("0.1")  # common practice, no source
+NEAR_ROLL_SHARE = Decimal("0.1")  # of the roll point; common practice, no source
+
+MICROSECOND = timedelta(microseconds=1)
+MICROSECONDS_A_DAY = 86_400_000_000
+HOURS_A_DAY = 24
+
+
+@dataclass(frozen=True)
+class MeterStart:
+    """A meter fitted at ``at``, showing ``shown``; ``old_final`` is what the one before showed.
+
+    ``rolls_at`` is the figure at which it starts again from zero. A wheel-driven meter counts
+    turns of a tyre of ``set_for_mm`` diameter.
+    """
+
+    at: datetime
+    shown: Decimal
+    old_final: Decimal | None = None
+    rolls_at: Decimal | None = None
+    wheel_driven: bool = False
+    set_for_mm: Decimal | None = None
+
+
+@dataclass(frozen=True)
+class Shown:
+    """A reading; ``rolled`` says that the meter passed its roll point once since the last."""
+
+    at: datetime
+    value: Decimal
+    rolled: bool = False
+    estimated: bool = False
+
+
+@dataclass(frozen=True)
+class TyreChange:
+    """Tyres of this diameter from ``at`` on."""
+
+    at: datetime
+    diameter_mm: Decimal
+
+
+@dataclass(frozen=True)
+class LifePoint:
+    """What the meter then in place showed at ``at``, and the life run by then."""
+
+    at: datetime
+    shown: Decimal
+    life: Decimal
+    estimated: bool
+
+
+@dataclass(frozen=True)
+class Rate:
+    """Life units a day, with a 90 % interval, from ``count`` points."""
+
+    per_day: Decimal
+    low: Decimal
+    high: Decimal
+    count: int
+    estimated: bool
+
+
+class Doubt(Enum):
+    """Why a reading is not taken as it stands."""
+
+    LOWER = "lower"
+    IMPOSSIBLE = "impossible"
+    QUESTIONED = "questioned"
+    MAYBE_ROLLED = "maybe rolled"
+
+
+@dataclass(frozen=True)
+class _Event:
+    """A reading or a meter change: the figure reached, and the one that counting goes on from."""
+
+    at: datetime
+    reached: Decimal | None
+    shown: Decimal
+    meter: MeterStart | None = None
+    rolled: bool = False
+    estimated: bool = False
+
+
+def life_points(
+    starts: Iterable[MeterStart],
+    readings: Iterable[Shown],
+    tyres: Iterable[TyreChange] = (),
+    *,
+    unit: Decimal = Decimal(1),
+) -> tuple[LifePoint, ...]:
+    """Return the life at each meter start and reading, by time, whatever order they come in.
+
+    The first figure known is the life so far: an old meter's final one, or what is shown.
+    Each difference then adds ``unit`` times itself, and on a wheel-driven meter times (tyre
+    diameter in force / diameter it is set for), shared by time where tyres changed between.
+
+    Total over recorded facts. A lower figure without a reason adds nothing and counting goes
+    on from it, as does a meter changed with no final figure. An estimate is only looked at:
+    the next true reading counts from the last true one, so life never falls among those.
+    At one moment, a reading nearer to the old meter's final figure is of the old meter.
+    """
+    changes = _by_time(tyres)
+    points: list[LifePoint] = []
+    last: LifePoint | None = None
+    meter: MeterStart | None = None
+    for event in _in_order(tuple(starts), readings):
+        life = _life(last, event, meter, changes, unit)
+        point = LifePoint(event.at, event.shown, life, event.estimated)
+        points.append(point)
+        meter = event.meter or meter
+        if last is None or event.rolled or not event.estimated:
+            last = point
+    return tuple(points)
+
+
+def _in_order(starts: tuple[MeterStart, ...], readings: Iterable[Shown]) -> list[_Event]:
+    """Return all events by time; those of one moment in an order of their own."""
+    changed_at = {start.at: start for start in starts}
+    keyed = [
+        ((start.at, 1, False, start.shown), _Event(start.at, start.old_final, start.shown, start))
+        for start in starts
+    ]
+    for seen in readings:
+        place = 0 if _of_old_meter(seen, changed_at.get(seen.at)) else 2
+        event = _Event(seen.at, seen.value, seen.value, None, seen.rolled, seen.estimated)
+        keyed.append(((seen.at, place, seen.rolled, seen.value), event))
+    return [event for _, event in sorted(keyed, key=lambda pair: pair[0])]
+
+
+def _of_old_meter(seen: Shown, change: MeterStart | None) -> bool:
+    if change is None or change.old_final is None:
+        return False
+    return abs(seen.value - change.old_final) <= abs(seen.value - change.shown)
+
+
+def _life(
+    last: LifePoint | None,
+    event: _Event,
+    meter: MeterStart | None,
+    changes: Sequence[TyreChange],
+    unit: Decimal,
+) -> Decimal:
+    if last is None:
+        return (event.shown if event.reached is None else event.reached) * unit
+    run = _run(last.shown, event, meter)
+    return last.life + _true_run(run, last.at, event.at, meter, changes) * unit
+
+
+def _run(before: Decimal, event: _Event, meter: MeterStart | None) -> Decimal:
+    """Return how many shown units the meter ran; 0 for a fall without a reason."""
+    if event.reached is None:
+        return Decimal(0)
+    passed = meter.rolls_at if event.rolled and meter and meter.rolls_at else Decimal(0)
+    return max(Decimal(0), passed + event.reached - before)
+
+
+def _true_run(
+    run: Decimal,
+    since: datetime,
+    until: datetime,
+    meter: MeterStart | None,
+    changes: Sequence[TyreChange],
+) -> Decimal:
+    """Return ``run`` corrected for the tyres in force, each for its share of the time."""
+    if meter is None or not meter.wheel_driven or not meter.set_for_mm:
+        return run
+    set_for_mm = meter.set_for_mm
+    if since == until:
+        return run * _diameter_mm(until, changes, set_for_mm) / set_for_mm
+    cuts = [since, *(change.at for change in changes if since < change.at < until), until]
+    weighed = sum(
+        (end - start) // MICROSECOND * _diameter_mm(start, changes, set_for_mm)
+        for start, end in pairwise(cuts)
+    )
+    return run * weighed / ((until - since) // MICROSECOND * set_for_mm)
+
+
+def _diameter_mm(at: datetime, changes: Sequence[TyreChange], else_mm: Decimal) -> Decimal:
+    """Return the tyre diameter in force; before any is known, the one the meter is set for."""
+    place = bisect_right(changes, at, key=lambda change: change.at)
+    return changes[place - 1].diameter_mm if place else else_mm
+
+
+def _by_time(tyres: Iterable[TyreChange]) -> list[TyreChange]:
+    return sorted(tyres, key=lambda change: (change.at, change.diameter_mm))
+
+
+def _days(span: timedelta) -> Decimal:
+    return Decimal(span // MICROSECOND) / MICROSECONDS_A_DAY
+
+
+def life_at(points: Sequence[LifePoint], at: datetime) -> Decimal | None:
+    """Return the life at the last point by ``at``; None before any."""
+    place = bisect_right(points, at, key=lambda point: point.at)
+    return points[place - 1].life if place else None
+
+
+def first_reaching(
+    points: Iterable[LifePoint], life: Decimal, *, after: datetime
+) -> LifePoint | None:
+    """Return the first point from ``after`` on that truly reached ``life``; no estimates."""
+    true = (point for point in points if point.at >= after and not point.estimated)
+    return next((point for point in true if point.life >= life), None)
+
+
+def shown_at_life(
+    points: Sequence[LifePoint],
+    life: Decimal,
+    *,
+    unit: Decimal = Decimal(1),
+    starts: Iterable[MeterStart] = (),
+    tyres: Iterable[TyreChange] = (),
+) -> Decimal:
+    """Return what the present meter shows at ``life``, on the tyres now fitted.
+
+    Counted from the last true point. Below zero where the present meter was not yet there;
+    past its roll point it starts again. Raises ValueError without any point.
+    """
+    if not points:
+        raise ValueError(f"no reading is known, so none can be foretold at life {life}")
+    base = next((point for point in reversed(points) if not point.estimated), points[-1])
+    meter = max(starts, key=lambda start: (start.at, start.shown), default=None)
+    changes = _by_time(tyres)
+    now = max([base.at, *(change.at for change in changes)])
+    factor = _true_run(Decimal(1), now, now, meter, changes)
+    figure = base.shown + (life - base.life) / (unit * factor)
+    if meter and meter.rolls_at and figure >= meter.rolls_at:
+        return figure % meter.rolls_at
+    return figure
+
+
+def use_rate(
+    points: Sequence[LifePoint],
+    *,
+    window_days: int = RATE_WINDOW_DAYS,
+    max_gap_days: int = RATE_MAX_GAP_DAYS,
+) -> Rate | None:
+    """Return the robust rate of use over the days before the last point.
+
+    The median of the slopes between all pairs of points (Theil 1950, Sen 1968), in life units
+    a day, and Sen's 90 % interval (his equation 2.6, with ties). Days without use count.
+    None for points at fewer than three moments, or a gap of more than ``max_gap_days``
+    between neighbours: then the class average stands in, marked estimated.
+    """
+    if not points:
+        return None
+    opens = points[-1].at - timedelta(days=window_days)
+    recent = [point for point in points if point.at >= opens]
+    gaps = [late.at - early.at for early, late in pairwise(recent)]
+    too_few = len({point.at for point in recent}) < RATE_MIN_MOMENTS
+    if too_few or max(gaps) > timedelta(days=max_gap_days):
+        return None
+    slopes = _slopes(recent)
+    low, high = _sen_interval(slopes, recent)
+    estimated = any(point.estimated for point in recent)
+    return Rate(median(slopes), low, high, len(recent), estimated)
+
+
+def _slopes(points: Sequence[LifePoint]) -> list[Decimal]:
+    """Return the sorted slopes between all pairs of points at different moments."""
+    placed = [(_days(point.at - points[0].at), point.life) for point in points]
+    return sorted((b - a) / (u - t) for (t, a), (u, b) in combinations(placed, 2) if u != t)
+
+
+def _sen_interval(
+    slopes: Sequence[Decimal], points: Sequence[LifePoint]
+) -> tuple[Decimal, Decimal]:
+    variance = (
+        _tie_term(len(points))
+        - sum(map(_tie_term, Counter(point.at for point in points).values()))
+        - sum(map(_tie_term, Counter(point.life for point in points).values()))
+    ) / 18
+    z = NormalDist().inv_cdf((1 + RATE_CONFIDENCE) / 2)
+    # Points tied both ways can take the variance below zero.
+    spread = z * math.sqrt(max(0.0, variance))
+    low = max(round((len(slopes) - spread) / 2) - 1, 0)
+    high = min(round((len(slopes) + spread) / 2), len(slopes) - 1)
+    return slopes[low], slopes[high]
+
+
+def _tie_term(count: int) -> int:
+    return count * (count - 1) * (2 * count + 5)
+
+
+def days_until(remaining: Decimal, per_day: Decimal) -> int:
+    """Return the whole days until ``remaining`` life is used: 0 if it is, at most FARTHEST_DAYS.
+
+    Raises ValueError for a rate of zero or below.
+    """
+    if per_day <= 0:
+        raise ValueError(f"per_day must be above zero, not {per_day}")
+    if remaining >= FARTHEST_DAYS * per_day:
+        return FARTHEST_DAYS
+    return max(0, int(remaining // per_day))
+
+
+def doubt_of(
+    points: Sequence[LifePoint],
+    at: datetime,
+    value: Decimal,
+    *,
+    measure: str,
+    unit: Decimal = Decimal(1),
+    rolls_at: Decimal | None = None,
+    hours_run: Decimal | None = None,
+    grace_hours: Decimal = GRACE_HOURS,
+) -> Doubt | None:
+    """Return why a meter is hardly likely to have shown ``value`` at ``at``; None if it may.
+
+    ``measure`` is "hours" or "distance" (life in metres). The true points next to it on both
+    sides are asked, so that an old reading that comes in late is judged too; the meter in
+    place before it is the one read. ``hours_run`` are the hours run since the point before.
+
+    LOWER: less than before, or more than after. MAYBE_ROLLED: less than before, which stood
+    within a tenth below ``rolls_at``. IMPOSSIBLE: over 24 h a day, or over 25 mph all the
+    time. QUESTIONED: over 12 h a day, or over 25 mph in the hours run (in 12 h a day if not
+    known). ``grace_hours`` are let pass; give 24 where only days are known.
+
+    Raises ValueError for another ``measure``.
+    """
+    if measure not in ("hours", "distance"):
+        raise ValueError(f'measure must be "hours" or "distance", not {measure!r}')
+    true = [point for point in points if not point.estimated]
+    place = bisect_right(true, at, key=lambda point: point.at)
+    before, after = true[place - 1] if place else None, next(iter(true[place:]), None)
+    if before and value < before.shown:
+        return _doubt_of_lower(before.shown, rolls_at)
+    doubts = []
+    if before:
+        run = (value - before.shown) * unit
+        doubts.append(_doubt_of_run(run, at - before.at, measure, hours_run, grace_hours))
+    if after:
+        run = _run_to_next(before, value, after, unit)
+        doubts.append(_doubt_of_run(run, after.at - at, measure, None, grace_hours))
+    return next((doubt for doubt in Doubt if doubt in doubts), None)
+
+
+def _doubt_of_lower(before: Decimal, rolls_at: Decimal | None) -> Doubt:
+    near = rolls_at is not None and rolls_at * (1 - NEAR_ROLL_SHARE) <= before < rolls_at
+    return Doubt.MAYBE_ROLLED if near else Doubt.LOWER
+
+
+def _run_to_next(
+    before: LifePoint | None, value: Decimal, after: LifePoint, unit: Decimal
+) -> Decimal:
+    """Return the life run from ``value`` to the point after; below zero if they conflict."""
+    if before is None or after.shown >= before.shown:
+        return (after.shown - value) * unit
+    # The meter was changed or rolled over between: only life goes on.
+    return after.life - before.life - (value - before.shown) * unit
+
+
+def _doubt_of_run(
+    run: Decimal,
+    span: timedelta,
+    measure: str,
+    hours_run: Decimal | None,
+    grace_hours: Decimal,
+) -> Doubt | None:
+    pace = Decimal(1) if measure == "hours" else QUESTIONED_METRES_AN_HOUR
+    if run < 0:
+        return Doubt.LOWER
+    if run > pace * (HOURS_A_DAY * _days(span) + grace_hours):
+        return Doubt.IMPOSSIBLE
+    likely_hours = QUESTIONED_HOURS_A_DAY * max(_days(span), Decimal(1))
+    if measure == "distance" and hours_run is not None:
+        likely_hours = hours_run + HOUR_METER_STEP_HOURS
+    return Doubt.QUESTIONED if run > pace * likely_hours else None
