@@ -48,10 +48,11 @@ def fingerprint(requirements: Path) -> str:
 
 
 def works(python: Path) -> bool:
-    if not python.exists():
-        return False
     same = f"import pip, sys; sys.exit(sys.version_info[:2] != {tuple(sys.version_info[:2])})"
-    return subprocess.run([python, "-c", same], capture_output=True).returncode == 0
+    try:
+        return subprocess.run([python, "-c", same], capture_output=True).returncode == 0
+    except OSError:
+        return False
 
 
 def make(folder: Path) -> None:
@@ -68,8 +69,9 @@ def bring_venv() -> None:
     """Debian keeps the part of Python that makes environments in a package of its own."""
     if importlib.util.find_spec("ensurepip"):
         return
-    ground.say("Installing Debian's python3-venv ...")
-    debian.install("python3-venv")
+    if debian.authority() is not None:
+        ground.say("Installing Debian's python3-venv ...")
+        debian.install("python3-venv")
     importlib.invalidate_caches()
     if not importlib.util.find_spec("ensurepip"):
         raise CannotStart("python3-venv is missing; run: sudo apt-get install python3-venv")

@@ -30,7 +30,10 @@ LINT = [
 def find_python() -> Path:
     given = os.environ.get("FLEET_TEST_VENV")
     if given:
-        return Path(given) / "bin" / "python"
+        python = Path(given) / "bin" / "python"
+        if not installing.works(python):
+            raise CannotStart(f"FLEET_TEST_VENV={given} holds no Python that works here")
+        return python
     return installing.environment(ROOT / ".venv-tests", ROOT / "tests" / "requirements.txt")
 
 
