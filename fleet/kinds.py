@@ -4,7 +4,7 @@ The fleet knows that work falls due and is closed; what a torque is, the apps kn
 Each app registers its kinds, parts and sources of events when it loads.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from uuid import UUID
@@ -91,6 +91,7 @@ class Chapter:
     kit_code: str
     from_at: datetime
     until_at: datetime | None = None
+    ended_by: UUID | None = None
     is_unproven: bool = False
 
 
@@ -145,12 +146,17 @@ class Source:
 
 @dataclass
 class Register:
-    """All that the apps have registered."""
+    """All that the apps have registered.
+
+    ``blocks`` are for the cart's page: called with (cart, viewer), each returns a
+    (template, context) pair.
+    """
 
     kinds: dict[str, Kind] = field(default_factory=dict)
     parts: dict[str, Part] = field(default_factory=dict)
     sources: list[Source] = field(default_factory=list)
     rule_files: list[str] = field(default_factory=list)
+    blocks: list[Callable] = field(default_factory=list)
 
     def add_kinds(self, *kinds: Kind):
         self.kinds.update({kind.code: kind for kind in kinds})

@@ -37,7 +37,11 @@ class CartQuerySet(models.QuerySet):
 
 
 class Cart(models.Model):
-    """One vehicle, as its changes say today. The painted number may be reused; the id never."""
+    """One vehicle, as its facts say today. The painted number may be reused; the id never.
+
+    The last columns hold the latest readings, as shown and in life units, so that a limit
+    in life units can be said as the figure that the present meter will show.
+    """
 
     class Condition(models.TextChoices):
         ON_STANDS = "on stands", _("on stands")
@@ -74,6 +78,13 @@ class Cart(models.Model):
     is_unproven = models.BooleanField(default=False)
     is_tagged = models.BooleanField(default=False)
     unrecorded_before = models.DateField(null=True, blank=True)
+    read_at = models.DateTimeField(null=True, blank=True)
+    hours_shown = models.DecimalField(max_digits=12, decimal_places=3, null=True, blank=True)
+    hours_life = models.DecimalField(max_digits=12, decimal_places=3, null=True, blank=True)
+    distance_shown = models.DecimalField(max_digits=12, decimal_places=3, null=True, blank=True)
+    distance_unit = models.CharField(max_length=2, blank=True)
+    metres_life = models.DecimalField(max_digits=16, decimal_places=3, null=True, blank=True)
+    metres_per_shown = models.DecimalField(max_digits=14, decimal_places=6, null=True, blank=True)
 
     objects = CartQuerySet.as_manager()
 
@@ -86,6 +97,18 @@ class Cart(models.Model):
 
     def get_absolute_url(self):
         return reverse("cart-detail", args=[self.site.slug, self.pk])
+
+    def hours_at(self, life_hours):
+        """Return what the hour meter will show at a life in hours; None without a meter."""
+        if self.hours_life is None or life_hours is None:
+            return None
+        return self.hours_shown + life_hours - self.hours_life
+
+    def distance_at(self, life_metres):
+        """Return what the distance meter will show at a true life in metres."""
+        if self.metres_life is None or life_metres is None:
+            return None
+        return self.distance_shown + (life_metres - self.metres_life) / self.metres_per_shown
 
 
 class CartNumberQuerySet(models.QuerySet):

@@ -4,14 +4,14 @@ from shared.models import Site
 
 
 class RuleBook(models.Model):
-    """A version of a site's rules, in force from a moment; made by a change with a reason."""
+    """A version of a site's rules, in force from a moment. Its id is that of the change."""
 
+    id = models.UUIDField(primary_key=True, editable=False)
     site = models.ForeignKey(Site, models.PROTECT, related_name="rule_books")
     version = models.PositiveIntegerField()
     in_force_from = models.DateTimeField()
     rules = models.JSONField()
     reason = models.TextField()
-    change_id = models.UUIDField()
 
     class Meta:
         ordering = ["site", "version"]

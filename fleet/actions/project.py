@@ -1,0 +1,92 @@
+"""Keeps the rows of carts and rechecks as the facts have them. Writes only what changed."""
+
+from django.db import transaction
+
+from fleet.gather import ground_of
+from fleet.models import Cart, CartNumber, Recheck
+from fleet.projection import projected
+from fleet.standing import facts_of
+
+BATCH_CARTS = 200
+
+
+def carts(cart_ids) -> int:
+    """Re-project these carts from all their facts; return how many rows changed."""
+    ids = list(dict.fromkeys(cart_ids))
+    batches = (ids[start : start + BATCH_CARTS] for start in range(0, len(ids), BATCH_CARTS))
+    return sum(_batch(batch) for batch in batches)
+
+
+def differences(cart_ids):
+    """Return a line for each row that is not what the facts say: there should be none."""
+    found = []
+    for model, stored, wanted in _pairs(list(cart_ids)):
+        for key in stored.keys() | wanted.keys():
+            if stored.get(key) != wanted.get(key):
+                name = f"{model._meta.verbose_name} {key}"
+                found.append(f"{name}: row {stored.get(key)}, facts {wanted.get(key)}")
+    return found
+
+
+@transaction.atomic
+def _batch(ids):
+    return sum(_write(model, stored, wanted) for model, stored, wanted in _pairs(ids))
+
+
+def _pairs(ids):
+    """Yield (model, stored, wanted), each rows as {key: values}, the carts first."""
+    read = facts_of(ids)
+    known = [facts for facts in read.values() if facts.changes]
+    ground = ground_of(known)
+    made = [projected(facts, ground) for facts in known]
+    carts, numbers, rechecks = [], [], []
+    for one in made:
+        carts.append(one.cart)
+        numbers += one.numbers
+        rechecks += one.rechecks
+    for model, rows, of in (
+        (Cart, carts, {"pk__in": ids}),
+        (CartNumber, numbers, {"cart_id__in": ids}),
+        (Recheck, rechecks, {"cart_id__in": ids}),
+    ):
+        columns = _columns(model)
+        stored = model.objects.filter(**of).values_list(*columns)
+        yield model, _keyed(model, stored), _keyed(model, (_row(row, columns) for row in rows))
+
+
+def _columns(model):
+    names = [field.attname for field in model._meta.concrete_fields]
+    return [name for name in names if not (model is CartNumber and name == "id")]
+
+
+def _row(row, columns):
+    return tuple(getattr(row, name) for name in columns)
+
+
+def _keyed(model, rows):
+    """Key rows by id; a number's span, which has none of its own, by all it says."""
+    return {row if model is CartNumber else row[0]: row for row in rows}
+
+
+def _write(model, stored, wanted):
+    gone = [key for key in stored if key not in wanted]
+    changed = [wanted[key] for key in wanted if stored.get(key) != wanted[key]]
+    columns = _columns(model)
+    if model is CartNumber:
+        for key in gone:
+            CartNumber.objects.filter(**dict(zip(columns, key, strict=True))).delete()
+        CartNumber.objects.bulk_create(_instances(model, columns, changed))
+    else:
+        model.objects.filter(pk__in=gone).delete()
+        model.objects.bulk_create(
+            _instances(model, columns, changed),
+            batch_size=500,
+            update_conflicts=True,
+            unique_fields=["id"],
+            update_fields=columns[1:],
+        )
+    return len(gone) + len(changed)
+
+
+def _instances(model, columns, rows):
+    return [model(**dict(zip(columns, row, strict=True))) for row in rows]

@@ -1,0 +1,124 @@
+"""A round is saved whole: the round, the meters, each part, the tags its findings call for."""
+
+from dataclasses import dataclass, field
+from datetime import datetime
+from decimal import Decimal
+from uuid import UUID, uuid5
+
+from django.db import transaction
+
+from fleet.actions import project
+from fleet.kinds import Outcome
+from fleet.models import Reading, Recheck, Round, Tag
+from shared.facts import lock_sites, record_all
+
+
+@dataclass
+class TakenDown:
+    """What a mechanic took down at a cart; ``parts`` are (Part, valid form) pairs.
+
+    ``id`` is the one that the page carried, so that the same page sent twice is one
+    round. ``done_at`` None means now.
+    """
+
+    id: UUID
+    opened_at: datetime
+    done_at: datetime | None = None
+    identified: str = Round.Identified.LISTED
+    cautions_seen: bool = False
+    note: str = ""
+    hours: Decimal | None = None
+    distance: Decimal | None = None
+    typed: str = ""
+    hours_rolled: bool = False
+    distance_rolled: bool = False
+    doubted: str = ""
+    parts: list = field(default_factory=list)
+    photos: list = field(default_factory=list)
+    corrects: UUID | None = None
+
+
+@dataclass(frozen=True)
+class Saved:
+    """A round as saved: what each part amounts to, and the rechecks that it ended."""
+
+    round: Round
+    first: bool
+    outcomes: tuple[Outcome, ...]
+    closed: tuple[Recheck, ...]
+
+
+@transaction.atomic
+def save_round(cart, visit: TakenDown, *, by, at) -> Saved:
+    """Record one visit at a cart and everything that follows from it, all or nothing.
+
+    Sent again with the same id and content it is answered the same; with other content
+    it raises shared.facts.OtherBody and nothing is written.
+    """
+    lock_sites(cart.site_id)
+    earlier = Round.objects.filter(pk=visit.id).first()
+    done_at = visit.done_at or (earlier.done_at if earlier else at)
+    fields = {
+        "site_id": cart.site_id,
+        "cart_id": cart.pk,
+        "by": by,
+        "done_at": done_at,
+        "written_at": earlier.written_at if earlier else at,
+    }
+    row = _round(visit, fields)
+    parts = [
+        (part, *found) for part, form in visit.parts for found in part.facts(row, form, fields)
+    ]
+    facts = [(row, ()), *_readings(visit, fields)]
+    facts += [(fact, lines) for _, fact, lines in parts]
+    facts += [(photo, ()) for photo in visit.photos]
+    outcomes = tuple(part.outcome(fact, lines) for part, fact, lines in parts)
+    facts += _tags(row, outcomes, fields)
+    filed = record_all(facts, at=at)
+    project.carts([cart.pk])
+    closed = Recheck.objects.filter(ended_by=row.pk, ended=Recheck.Ended.CLOSED)
+    return Saved(row, filed[0].first, outcomes, tuple(closed.order_by("due_on", "id")))
+
+
+def _round(visit, fields):
+    return Round(
+        id=visit.id,
+        opened_at=min(visit.opened_at, fields["done_at"]),
+        identified=visit.identified,
+        cautions_seen=visit.cautions_seen,
+        note=visit.note,
+        corrects=visit.corrects,
+        **fields,
+    )
+
+
+def _readings(visit, fields):
+    if visit.hours is None and visit.distance is None:
+        return []
+    reading = Reading(
+        id=uuid5(visit.id, "reading"),
+        round_id=visit.id,
+        hours_shown=visit.hours,
+        distance_shown=visit.distance,
+        typed=visit.typed,
+        hours_rolled=visit.hours_rolled,
+        distance_rolled=visit.distance_rolled,
+        doubted=visit.doubted,
+        source=Reading.Source.MECHANIC,
+        **fields,
+    )
+    return [(reading, ())]
+
+
+def _tags(row, outcomes, fields):
+    calls = [outcome for outcome in outcomes if outcome.tag]
+    if not calls:
+        return []
+    tag = Tag(
+        id=uuid5(row.pk, "tag"),
+        round_id=row.pk,
+        reason="; ".join(outcome.tag for outcome in calls),
+        is_critical=any(outcome.is_critical for outcome in calls),
+        **fields,
+    )
+    return [(tag, ())]

@@ -1,0 +1,200 @@
+"""Turns the standing facts of a cart into the history that the schedule reads."""
+
+from dataclasses import dataclass
+from datetime import date
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from fleet.gauge import Seen
+from fleet.history import BookFrom, Done, Event, History, Left, Lift, Order
+from fleet.kinds import register
+from fleet.layup import LayUp
+from fleet.meters import points_of
+from fleet.models import RuleBook
+from fleet.rulebook import Book, book_from_json
+from fleet.standing import FOREVER
+from shared.models import Site
+
+JOINED, MOVED, LAID_UP, WOKEN, LEFT_FLEET = "joined", "moved", "laid up", "woken", "left"
+STARTED_UP = "started up"
+EVENT_NAMES = {WOKEN: "woken", "tyre size": "tyre-size", STARTED_UP: "started-up"}
+NOT_REACHED = "not-reached"
+
+
+@dataclass(frozen=True)
+class Ground:
+    """What carts share: the sites, and each site's rule books by time."""
+
+    sites: dict[UUID, Site]
+    books: dict[UUID, list[tuple]]
+
+    def day(self, site_id, at) -> date:
+        return self.sites[site_id].day(at)
+
+
+_parsed: dict[UUID, Book] = {}
+
+
+def ground_of(all_facts) -> Ground:
+    """Read the sites where carts have been, and their rule books."""
+    site_ids = {site_id for facts in all_facts for _, site_id in site_stays(facts)}
+    books = {site_id: [] for site_id in site_ids}
+    for row in RuleBook.objects.filter(site_id__in=site_ids).order_by("version"):
+        # a version never changes: parse it once a process
+        if row.pk not in _parsed:
+            _parsed[row.pk] = book_from_json(row.rules)
+        books[row.site_id].append((row.in_force_from, _parsed[row.pk]))
+    return Ground(Site.objects.in_bulk(site_ids), books)
+
+
+def history_of(facts, ground: Ground) -> History:
+    """Return what the schedule reads, from one cart's facts."""
+    stays = site_stays(facts)
+    hours, metres = points_of(facts, ground.sites)
+    return History(
+        books=tuple(_books(stays, ground)),
+        contents={code: kind.content for code, kind in register.kinds.items()},
+        events=tuple(_events(facts, stays, ground)),
+        rounds=tuple(_rounds(facts, ground)),
+        lifts=tuple(_lifts(facts, stays, ground)),
+        orders=tuple(_orders(facts, ground)),
+        use_classes=tuple(_use_classes(facts)),
+        hours=_seen(hours, stays, ground),
+        metres=_seen(metres, stays, ground),
+        lay_ups=tuple(_lay_ups(facts, ground)),
+        left=_left(facts, ground),
+    )
+
+
+def site_stays(facts):
+    """Return [(from when, site id), ...]: where the cart has been, by time."""
+    arrivals = (change for change in facts.changes if change.what in (JOINED, MOVED))
+    return [(change.done_at, change.site_id) for change in arrivals]
+
+
+def site_at(stays, at):
+    """Return the site where the cart was: before it joined, the one it joined at."""
+    before = [site_id for since, site_id in stays if since <= at]
+    return before[-1] if before else stays[0][1]
+
+
+def _books(stays, ground):
+    untils = [since for since, _ in stays[1:]] + [FOREVER]
+    for place, ((since, site_id), until) in enumerate(zip(stays, untils, strict=True)):
+        known = [pair for pair in ground.books[site_id] if pair[0] < until]
+        in_force = ([pair for pair in known if pair[0] <= since] or known)[-1:]
+        for start, book in in_force:
+            yield BookFrom(since if place else min(since, start), book, arrival=place > 0)
+        yield from (BookFrom(start, book) for start, book in known if start > since)
+
+
+def _events(facts, stays, ground):
+    for happening in facts.happenings:
+        yield Event(
+            happening.fact_id,
+            happening.name,
+            happening.at,
+            ground.day(site_at(stays, happening.at), happening.at),
+            subject=happening.subject,
+            chapter=happening.chapter,
+        )
+    for change in facts.changes:
+        if change.what in EVENT_NAMES:
+            day = ground.day(change.site_id, change.done_at)
+            name = EVENT_NAMES[change.what]
+            yield Event(change.pk, name, change.done_at, day, due_by=_due_by(change))
+    for row in facts.rounds:
+        for fact, outcome in facts.parts.get(row.pk, ()):
+            yield from _found_events(row, fact, outcome, ground)
+
+
+def _due_by(change):
+    days = change.value.get("due_by", {}) if change.what == STARTED_UP else {}
+    return {kind: date.fromisoformat(day) for kind, day in days.items()}
+
+
+def _found_events(row, fact, outcome, ground):
+    found = [(start.event, start.subject) for start in outcome.starts]
+    found += [(NOT_REACHED, joint) for joint in outcome.missed]
+    day = ground.day(row.site_id, row.done_at)
+    for name, subject in found:
+        yield Event(fact.pk, name, row.done_at, day, subject=subject, found_in=row.pk)
+
+
+def _rounds(facts, ground):
+    for row in facts.rounds:
+        held = set().union(*(held_in(facts, other) for other in facts.rounds if meet(row, other)))
+        pieces = {piece for _, outcome in facts.parts.get(row.pk, ()) for piece in outcome.pieces}
+        yield Done(
+            row.pk, row.done_at, ground.day(row.site_id, row.done_at), frozenset(pieces - held)
+        )
+
+
+def held_in(facts, row):
+    """Return the pieces of work that a round's findings keep from closing."""
+    return {hold.piece for _, outcome in facts.parts.get(row.pk, ()) for hold in outcome.holds}
+
+
+def meet(one, other):
+    """Whether two rounds at a cart overlap in time: then the worst finding rules."""
+    return one.opened_at <= other.done_at and other.opened_at <= one.done_at
+
+
+def _lifts(facts, stays, ground):
+    for chapter in facts.chapters:
+        until = chapter.until_at
+        yield Lift(
+            chapter.fitting_id,
+            chapter.kit_code,
+            chapter.from_at,
+            until,
+            until and ground.day(site_at(stays, until), until),
+            chapter.ended_by,
+        )
+
+
+def _orders(facts, ground):
+    for order in facts.orders:
+        yield Order(
+            order.pk,
+            order.kind_code,
+            order.subject,
+            order.done_at,
+            ground.day(order.site_id, order.done_at),
+            order.due_on,
+            order.stops,
+        )
+
+
+def _use_classes(facts):
+    for change in facts.changes:
+        if "use_class" in change.value:
+            yield (change.done_at, change.value["use_class"])
+
+
+def _lay_ups(facts, ground):
+    since = None
+    for change in facts.changes:
+        day = ground.day(change.site_id, change.done_at)
+        if change.what == LAID_UP and since is None:
+            since = day
+        elif change.what == WOKEN and since is not None:
+            yield LayUp(since, day)
+            since = None
+    if since is not None:
+        yield LayUp(since)
+
+
+def _left(facts, ground):
+    for change in facts.changes:
+        if change.what == LEFT_FLEET:
+            day = ground.day(change.site_id, change.done_at)
+            return Left(change.pk, change.done_at, day)
+    return None
+
+
+def _seen(points, stays, ground):
+    zones = {site_id: ZoneInfo(site.zone) for site_id, site in ground.sites.items()}
+    return tuple(
+        Seen(point.at.astimezone(zones[site_at(stays, point.at)]).date(), point) for point in points
+    )

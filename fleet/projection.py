@@ -1,0 +1,172 @@
+"""What the facts say today, as unsaved rows: a cart's register and its rechecks. No writes."""
+
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from decimal import Decimal
+from uuid import uuid5
+
+from fleet.gather import JOINED, LAID_UP, LEFT_FLEET, WOKEN, history_of
+from fleet.kinds import register
+from fleet.meters import latest
+from fleet.models import Cart, CartNumber, Recheck
+from fleet.schedule import schedule
+
+CART_FIELDS = {
+    "number",
+    "plate",
+    "serial",
+    "model_year",
+    "colour",
+    "seats",
+    "power",
+    "use_class",
+    "owner_ref",
+    "bay",
+    "area",
+    "tyre",
+    "tyre_mm",
+    "insurer_told_on",
+    "unrecorded_before",
+}
+DAYS = {"insurer_told_on", "unrecorded_before"}
+
+
+@dataclass
+class Projected:
+    """The rows that one cart's facts amount to."""
+
+    cart: Cart
+    numbers: list[CartNumber] = field(default_factory=list)
+    rechecks: list[Recheck] = field(default_factory=list)
+
+
+def projected(facts, ground) -> Projected:
+    """Return the rows of one cart from its standing facts."""
+    planned = schedule(history_of(facts, ground))
+    cart = _cart(facts, ground, planned)
+    rechecks = [_recheck(cart, plan) for plan in planned]
+    return Projected(cart, _numbers(facts, ground, cart), rechecks)
+
+
+def _cart(facts, ground, planned):
+    said = {}
+    for change in facts.changes:
+        said |= {name: value for name, value in change.value.items() if name in CART_FIELDS}
+    joined = next(change for change in facts.changes if change.what == JOINED)
+    chapters = [chapter for chapter in facts.chapters if chapter.until_at is None]
+    return Cart(
+        id=facts.cart_id,
+        site_id=_last(facts).site_id,
+        joined_on=ground.day(joined.site_id, joined.done_at),
+        left_on=_left_on(facts, ground),
+        condition=_condition(facts, planned),
+        is_lifted=bool(chapters),
+        is_unproven=_is_unproven(chapters, planned),
+        is_tagged=bool(facts.open_tags()),
+        **{name: _value(name, value) for name, value in said.items()},
+        **_latest(facts, ground),
+    )
+
+
+def _latest(facts, ground):
+    places = {"metres_per_shown": "0.000001"}
+    return {
+        name: value.quantize(Decimal(places.get(name, "0.001")))
+        if isinstance(value, Decimal)
+        else value
+        for name, value in latest(facts, ground.sites).items()
+    }
+
+
+def _last(facts):
+    stays = [change for change in facts.changes if change.what in (JOINED, "moved")]
+    return stays[-1]
+
+
+def _value(name, value):
+    if name in DAYS and value:
+        return date.fromisoformat(value)
+    if name == "tyre_mm" and value is not None:
+        return Decimal(value).quantize(Decimal("0.001"))
+    return value
+
+
+def _left_on(facts, ground):
+    days = [ground.day(c.site_id, c.done_at) for c in facts.changes if c.what == LEFT_FLEET]
+    return days[0] if days else None
+
+
+def _condition(facts, planned):
+    moves = [c.what for c in facts.changes if c.what in (LAID_UP, WOKEN, LEFT_FLEET)]
+    if LEFT_FLEET in moves:
+        return Cart.Condition.LEFT
+    if moves and moves[-1] == LAID_UP:
+        return Cart.Condition.LAID_UP
+    if any(plan.kind == "fitting-close-out" and not plan.ended for plan in planned):
+        return Cart.Condition.ON_STANDS
+    return Cart.Condition.IN_USE
+
+
+def _is_unproven(chapters, planned):
+    proven = {
+        plan.chapter for plan in planned if plan.kind == "baseline" and plan.ended == "closed"
+    }
+    return any(chapter.is_unproven and chapter.fitting_id not in proven for chapter in chapters)
+
+
+def _numbers(facts, ground, cart):
+    spans = []
+    for change in facts.changes:
+        if "number" in change.value or change.what == "moved":
+            day = ground.day(change.site_id, change.done_at)
+            number = change.value.get("number") or spans[-1].number
+            if spans:
+                spans[-1].to_day = max(spans[-1].from_day, day - timedelta(days=1))
+            spans.append(
+                CartNumber(cart_id=cart.pk, site_id=change.site_id, number=number, from_day=day)
+            )
+    if spans and cart.left_on:
+        spans[-1].to_day = cart.left_on
+    return spans
+
+
+def recheck_id(cart_id, plan):
+    """Return the id that a recheck keeps through every re-projection."""
+    return uuid5(cart_id, f"{plan.rule_code}|{plan.subject}|{plan.anchor_fact_id}|{plan.step}")
+
+
+def _recheck(cart, plan):
+    dates = plan.dates
+    return Recheck(
+        id=recheck_id(cart.pk, plan),
+        site_id=cart.site_id,
+        cart_id=cart.pk,
+        rule_code=plan.rule_code,
+        kind_code=plan.kind,
+        subject=plan.subject,
+        anchor_id=plan.anchor_fact_id,
+        anchor_on=plan.anchor_day,
+        chapter=plan.chapter,
+        opens_on=dates.opens_on,
+        due_on=dates.due_on,
+        late_on=dates.late_on,
+        stops_on=dates.stops_on,
+        earliest_on=dates.earliest,
+        latest_on=dates.latest,
+        governs=dates.governs,
+        due_hours=_thousandths(dates.due_hours),
+        due_metres=_thousandths(dates.due_metres),
+        calendar_due_on=dates.calendar_due_on,
+        is_forecast=dates.forecast,
+        is_estimated=dates.estimated,
+        minutes=register.kinds[plan.kind].minutes,
+        ended=plan.ended or "",
+        ended_by=plan.ended_by,
+        ended_at=plan.ended_at,
+        ended_state=plan.state_at_end,
+        void_reason=plan.void_reason,
+    )
+
+
+def _thousandths(value):
+    return None if value is None else value.quantize(Decimal("0.001"))
