@@ -31,8 +31,9 @@ class Fact(models.Model):
     """Something that happened. Inserted once, never changed: triggers see to it.
 
     ``done_at`` is when it happened, ``written_at`` when it was written down,
-    ``received_at`` when the server took it in. ``corrects`` names the fact
-    that this one replaces.
+    ``received_at`` when the server took it in; of the first two, one left None
+    becomes the third on recording. ``corrects`` names the fact that this one
+    replaces, for the reason in ``why_corrected``.
     """
 
     id = models.UUIDField(primary_key=True, default=new_id, editable=False)
@@ -44,6 +45,7 @@ class Fact(models.Model):
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     brought_in = models.BooleanField(default=False)
     corrects = models.UUIDField(null=True, blank=True)
+    why_corrected = models.TextField(blank=True)
 
     insert_only = True
     objects = FactQuerySet.as_manager()

@@ -31,7 +31,8 @@ class Entry(models.Model):
     fact_id = models.UUIDField(unique=True)
     kind = models.CharField(max_length=60)
     cart_id = models.UUIDField(null=True)
-    corrects = models.UUIDField(null=True)
+    # one correction or strike an entry: a chain, never a tree
+    corrects = models.UUIDField(null=True, unique=True)
     received_at = models.DateTimeField()
     body = models.BinaryField()
     salt = models.BinaryField(max_length=16)
@@ -45,11 +46,6 @@ class Entry(models.Model):
         ordering = ["site", "seq"]
         constraints = [models.UniqueConstraint(fields=["site", "seq"], name="entry_gapless_key")]
         indexes = [
-            models.Index(
-                fields=["corrects"],
-                condition=models.Q(corrects__isnull=False),
-                name="entry_corrects",
-            ),
             models.Index(fields=["cart_id", "seq"], name="entry_of_cart"),
         ]
 
