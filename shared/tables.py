@@ -50,10 +50,10 @@ class BaseTable(tables.Table):
 
 
 class CsvList:
-    """Mixin for a SingleTableView: the same list as a file under ``?as=csv``."""
+    """Mixin for a SingleTableView: the same list as a file under ``?file=csv``."""
 
     def render_to_response(self, context, **kwargs):
-        if self.request.GET.get("as") == "csv":
+        if self.request.GET.get("file") == "csv":
             table = context["table"]
             return csv_response(table, table.csv_name)
         return super().render_to_response(context, **kwargs)

@@ -1,0 +1,22 @@
+// data-submit-once on a form: a second press sends nothing; the server judges repeats by id.
+document.addEventListener("submit", (event) => {
+  const form = event.target;
+  if (!form.matches("[data-submit-once]") || event.defaultPrevented) return;
+  if (form.dataset.sent) {
+    event.preventDefault();
+    return;
+  }
+  form.dataset.sent = "yes";
+  if (event.submitter) event.submitter.setAttribute("aria-disabled", "true");
+});
+
+// a page brought back by the Back button must be sendable again
+window.addEventListener("pageshow", (event) => {
+  if (!event.persisted) return;
+  for (const form of document.querySelectorAll("form[data-sent]")) {
+    delete form.dataset.sent;
+    for (const button of form.querySelectorAll("[aria-disabled]")) {
+      button.removeAttribute("aria-disabled");
+    }
+  }
+});
