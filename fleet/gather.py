@@ -5,13 +5,14 @@ from datetime import date
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
+from fleet.default_rules import book_from_json
 from fleet.gauge import Seen
 from fleet.history import BookFrom, Done, Event, History, Left, Lift, Order
 from fleet.kinds import register
 from fleet.layup import LayUp
 from fleet.meters import points_of
 from fleet.models import RuleBook
-from fleet.rulebook import Book, book_from_json
+from fleet.rulebook import Book
 from fleet.standing import FOREVER
 from shared.models import Site
 

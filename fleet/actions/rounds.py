@@ -36,6 +36,7 @@ class TakenDown:
     parts: list = field(default_factory=list)
     photos: list = field(default_factory=list)
     corrects: UUID | None = None
+    why_corrected: str = ""
 
 
 @dataclass(frozen=True)
@@ -88,6 +89,7 @@ def _round(visit, fields):
         cautions_seen=visit.cautions_seen,
         note=visit.note,
         corrects=visit.corrects,
+        why_corrected=visit.why_corrected,
         **fields,
     )
 

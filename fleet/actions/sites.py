@@ -2,8 +2,8 @@
 
 from django.db import transaction
 
+from fleet.default_rules import book_to_json, default_book
 from fleet.models import RuleBook
-from fleet.rulefiles import default_rules
 from shared.facts import lock_sites, record
 from shared.models import Change, Membership, Person, Role, Site
 
@@ -33,7 +33,7 @@ def found_site(values, manager, *, at, password=None):
     manager.save()
     _record_site(site, by=manager, at=at)
     give_role(site, manager, Role.MANAGER, site.day(at), None, by=manager, at=at)
-    change_rules(site, default_rules(), reason="Default rules", by=manager, at=at)
+    change_rules(site, book_to_json(default_book()), reason="Default rules", by=manager, at=at)
     return site
 
 
