@@ -11,6 +11,7 @@ Raw = str | int | float | bool | datetime | date | time | timedelta | None
 Line = tuple[int, Sequence[Raw]]
 
 LOOKED_AT_LINES = 30
+LOOKED_THROUGH_LINES = 1_000
 NOT_CALCULATED = "#NOT CALCULATED!"
 """Stands for a formula whose result was never saved."""
 
@@ -49,7 +50,8 @@ class Grid:
 
 def first_lines(lines: Iterator[Line]) -> Iterator[Line]:
     """Yield the first lines that have something in them, among which headings are sought."""
-    return islice((line for line in lines if width(line[1])), LOOKED_AT_LINES)
+    near = islice(lines, LOOKED_THROUGH_LINES)
+    return islice((line for line in near if width(line[1])), LOOKED_AT_LINES)
 
 
 def is_blank(cell: Raw) -> bool:

@@ -18,6 +18,7 @@ from tests.fleet.sheet_samples import (
     HEADINGS,
     HOURS,
     LIFTED,
+    MAIN,
     NOTE,
     NUMBER,
     POWER,
@@ -186,6 +187,22 @@ def test_two_columns_of_one_meaning_are_a_fault():
     assert [str(fault) for fault in sheet.faults] == [
         'Line 1, column "Cart No.": Cart #, Cart No.. Accepted: only one column of this meaning.'
     ]
+
+
+def test_headings_are_found_among_the_first_30_lines_and_not_below():
+    def sheet(above):
+        return read_sheet(csv_bytes([["Bay"]] * above + [["Cart"], ["7"]]), "x.csv", [NUMBER])
+
+    assert [row["number"] for row in sheet(29).rows()] == ["7"]
+    assert [fault.value for fault in sheet(30).faults] == ["Bay"]
+
+
+def test_headings_repeated_on_each_page_are_no_rows():
+    content = csv_bytes([["Cart", "Hours"], ["1", "2"], ["CART ", "hours"], ["Cart", "3"]])
+
+    rows = read_sheet(content, "x.csv", [NUMBER, HOURS]).rows()
+
+    assert [row["number"] for row in rows] == ["1", "Cart"]
 
 
 def test_the_closest_heading_is_taken_and_the_other_named():
@@ -543,6 +560,29 @@ def test_xml_entities_are_refused():
 def test_too_many_tags_are_refused():
     with pytest.raises(SheetError, match=r"more cells and formats"):
         read_sheet(xlsx_bytes([HEADINGS, ROW]), "x.xlsx", CARTS, limits=Limits(tags=100))
+
+
+def with_sheet_data(xml: str) -> bytes:
+    sheet = f'<worksheet xmlns="{MAIN}"><sheetData>{xml}</sheetData></worksheet>'
+    return with_member(xlsx_bytes([["Cart"]]), "xl/worksheets/sheet1.xml", sheet.encode())
+
+
+def test_a_row_of_more_parts_than_a_sheet_can_have_is_refused():
+    with pytest.raises(SheetError, match=r"more cells and formats"):
+        read_sheet(with_sheet_data("<row>" + "<c/>" * 17_000 + "</row>"), "x.xlsx", [NUMBER])
+
+
+def test_what_is_no_cell_is_forgotten_while_reading():
+    row = '<row><c t="inlineStr"><is><t>%s</t></is></c></row>'
+    content = with_sheet_data(row % "Cart" + "<a><b/></a>" * 60_000 + row % "7")
+
+    tracemalloc.start()
+    rows = list(read_sheet(content, "x.xlsx", [NUMBER]).rows())
+    _, peak_bytes = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+
+    assert [(row.line, row["number"]) for row in rows] == [(2, "7")]
+    assert peak_bytes < 5_000_000
 
 
 def far_cell(reference: str, line: int) -> bytes:
