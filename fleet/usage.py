@@ -152,7 +152,7 @@ def _in_order(starts: tuple[MeterStart, ...], readings: Iterable[Shown]) -> list
     for seen in readings:
         place = 0 if _of_old_meter(seen, changed_at.get(seen.at)) else 2
         event = _Event(seen.at, seen.value, seen.value, None, seen.rolled, seen.estimated)
-        keyed.append(((seen.at, place, seen.rolled, seen.value), event))
+        keyed.append(((seen.at, place, seen.rolled, seen.value, seen.estimated), event))
     return [event for _, event in sorted(keyed, key=lambda pair: pair[0])]
 
 

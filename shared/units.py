@@ -14,13 +14,14 @@ from functools import cache
 
 import pint
 
-REGISTRY = pint.UnitRegistry(non_int_type=Decimal)
-pint.set_application_registry(REGISTRY)  # quantities of two registries do not mix
-
 LONGEST_NUMBER_CHARS = 24
 LONGEST_QUANTITY_CHARS = 40
-WORKING_DIGITS = 28
-KEPT_DIGITS = 24  # the rounding of a factor stays below these
+KEPT_DIGITS = 44  # 24 typed times the 17 of the longest factor that ends
+WORKING_DIGITS = 60  # the rounding of a factor stays below those kept
+
+with localcontext(Context(prec=WORKING_DIGITS)):  # pint derives its units by the context
+    REGISTRY = pint.UnitRegistry(non_int_type=Decimal)
+pint.set_application_registry(REGISTRY)  # quantities of two registries do not mix
 
 SI_UNITS = {
     "length": "mm",
@@ -267,7 +268,7 @@ def _key(spelling: str) -> str:
 
 
 def convert(value: Decimal, from_unit: str, to_unit: str) -> Decimal:
-    """Return ``value`` in another unit of the same quantity, right to 24 digits.
+    """Return ``value`` in another unit of the same quantity, right to 44 digits.
 
     Raises ValueError for an unknown unit, for two that measure different things (a torque is
     never a length, a mass or an energy), and for a value that is not finite.

@@ -1,6 +1,7 @@
 """Reading, converting and printing quantities."""
 
 from decimal import Decimal, getcontext, localcontext
+from fractions import Fraction
 
 import pint
 import pytest
@@ -70,24 +71,9 @@ def test_read_number_reads_what_people_write(text, number):
     "text",
     [
         *("", " ", "35 9/8", "1.5 1/8", "- 1", "1,850 000", "1 85", "1\n2", "1 in", "1" * 25),
-        *[
-            "1/0",
-            "1//8",
-            "/8",
-            "1/",
-            "3/4/2026",
-            "nan",
-            "inf",
-            "-inf",
-            "1e5",
-            "1E5",
-            "9**9**9",
-            "0x10",
-            "1_000",
-            "٣",
-            "²",
-        ],
-        *["--1", "+-1", "-", ".", ",", "12.", "1,2.3", "1,850,0", "1,85,000"],
+        *("1/0", "1//8", "/8", "1/", "3/4/2026", "nan", "inf", "-inf", "1e5", "1E5", "9**9**9"),
+        *("0x10", "1_000", "٣", "²", "--1", "+-1", "-", ".", ",", "12.", "1,2.3", "1,850,0"),
+        "1,85,000",
     ],
 )
 def test_read_number_refuses_what_is_no_number_and_names_it(text):
@@ -232,7 +218,7 @@ def test_read_quantity_refuses_a_default_of_another_quantity_and_an_unknown_quan
         ("-0°36'", "-0.6"),
         ("−0°36′", "-0.6"),
         ("0°12′", "0.2"),
-        ("0° 12.5'", "0.208333333333333333333333"),
+        ("0° 12.6'", "0.21"),
         ("-1°30'", "-1.5"),
         ("-0.6°", "-0.6"),
         ("-36'", "-0.6"),
@@ -244,6 +230,7 @@ def test_an_angle_in_minutes_keeps_its_sign(text, deg):
 
 
 @given(VALUES, QUANTITY_AND_UNIT)
+@example(Decimal("88507.4577"), ("torque", "lbf.ft"))
 def test_convert_there_and_back_is_the_same(value, quantity_and_unit):
     quantity, unit = quantity_and_unit
     si = SI_UNITS[quantity]
@@ -279,6 +266,14 @@ def test_convert_does_not_depend_on_the_callers_precision():
 
     assert converted == Decimal("1.3558179483314004")
     assert getcontext().prec == 28
+
+
+def test_a_typed_number_of_24_characters_converts_exactly():
+    measure = read_quantity("12345678901.123456789012 lbf.ft", "torque", "N.m")
+
+    exact = Fraction(measure.value) * Fraction("1.3558179483314004")
+    assert Fraction(measure.si) == exact
+    assert convert(measure.si, "N.m", "lbf.ft") == measure.value
 
 
 def test_convert_gives_plain_figures():
