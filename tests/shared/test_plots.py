@@ -11,6 +11,7 @@ from shared.plots import STATES, Forecast, Frame, Limit, Week, Words, nice_steps
 from shared.plots import work_by_week as drawn_weeks
 
 SVG = "{http://www.w3.org/2000/svg}"
+LINE = f"{SVG}polyline"
 WORDS = Words("Use of cart <7>", 'Hours "now" & later')
 NAMES = {"late": "late", "due": "due", "open": "open", "ahead": "ahead"}
 DAYS = [(date(2026, 3, 2), 412.0), (date(2026, 3, 16), 430.5), (date(2026, 3, 30), 446.0)]
@@ -25,9 +26,9 @@ def texts(svg):
 
 
 def bars(svg):
-    """Return (pattern, width) of each stretch of the bars, without the heads' swatches."""
-    found = re.findall(r'width="([\d.]+)" height="16" fill="url\(#weeks-(\w+)\)"', svg)
-    return [(state, float(width)) for width, state in found]
+    """Return (pattern, x, width) of each stretch of the bars, without the heads' swatches."""
+    stretch = r'x="([\d.]+)" y="[\d.]+" width="([\d.]+)" height="16" fill="url\(#weeks-(\w+)\)"'
+    return [(state, float(x), float(width)) for x, width, state in re.findall(stretch, svg)]
 
 
 def test_frame_puts_the_ends_of_the_days_and_readings_at_its_edges():
@@ -82,15 +83,22 @@ def test_use_plot_marks_each_reading_and_names_unit_limit_and_days():
 
 
 def test_use_plot_goes_on_from_the_last_reading_as_a_band():
-    forecast = [Forecast(date(2026, 4, 27), 470, 480, 490)]
+    forecast = [
+        Forecast(date(2026, 4, 13), 458, 463, 468),
+        Forecast(date(2026, 4, 27), 470, 480, 490),
+    ]
 
     svg = use_plot(DAYS, words=WORDS, unit="h", forecast=forecast)
 
-    band = ElementTree.fromstring(svg).find(f"{SVG}polygon")
+    root = ElementTree.fromstring(svg)
+    band = root.find(f"{SVG}polygon")
     corners = [tuple(map(float, pair.split(","))) for pair in band.get("points").split()]
-    assert [x for x, _ in corners] == [222.0, 392.0, 392.0]
-    last_y, low_y, high_y = (y for _, y in corners)
-    assert last_y > low_y > high_y
+    assert [x for x, _ in corners] == [222.0, 307.0, 392.0, 392.0, 307.0]
+    _, low_near, low_far, high_far, high_near = (y for _, y in corners)
+    assert low_near > high_near
+    assert low_far > high_far
+    lines = [(line.get("stroke"), line.get("stroke-dasharray")) for line in root.iter(LINE)]
+    assert lines == [("#fff", "none"), ("currentColor", "5 3"), ("currentColor", "none")]
     assert band.get("fill") == "url(#use-band)"
     assert 'id="use-band"' in svg
 
@@ -132,7 +140,11 @@ def test_work_by_week_shares_one_scale_and_stacks_in_order():
         Week("6 Apr", {"ahead": 1, "late": 3}), Week("13 Apr", {"due": 2}), Week("20 Apr", {})
     )
 
-    assert bars(svg) == [("late", 106.5), ("ahead", 35.5), ("due", 71.0)]
+    assert bars(svg) == [
+        ("late", 254, 106.5),
+        ("ahead", 360.5, 35.5),
+        ("due", 254, 71.0),
+    ]
 
 
 def test_work_by_week_tells_states_apart_without_colour():
@@ -169,7 +181,9 @@ def test_qr_svg_is_a_square_with_its_quiet_zone():
     root = ElementTree.fromstring(svg)
     _, _, width, height = map(int, root.get("viewBox").split())
     assert width == height
-    assert (width - 8 - 17) % 4 == 0  # ISO/IEC 18004: 17 + 4 x version
+    # ISO/IEC 18004: 17 + 4 x version, a finder of 7 behind 4 light modules
+    assert (width - 8 - 17) % 4 == 0
+    assert re.search(r' d="M4 4\.5h7', svg)
     assert root.find("title").text == "Plate of cart <7>"
     assert "style" not in svg
 
