@@ -5,13 +5,16 @@ import secrets
 from collections import defaultdict
 from dataclasses import dataclass
 
-from django.db import models, transaction
+from django.db import IntegrityError, transaction
+from django.utils.translation import gettext_lazy as _
 
 from shared.canonical import body_of
-from shared.models import Entry, Fact, JournalHead, Line
+from shared.columns import fit_to_columns
+from shared.models import Entry, Fact, JournalHead, Line, Strike, new_id
 
 SALT_BYTES = 16
 BATCH_ROWS = 500
+TOLD_ANEW = ("id", "written_at", "received_at", "by", "corrects", "why_corrected")
 
 
 class OtherBody(Exception):
@@ -20,6 +23,15 @@ class OtherBody(Exception):
     def __init__(self, fact):
         super().__init__(f"{fact.kind()} {fact.pk} was recorded before, with other content")
         self.fact = fact
+
+
+class NotStanding(Exception):
+    """A correction or strike points at an entry that it cannot take back; ``why`` says it."""
+
+    def __init__(self, fact, why):
+        super().__init__(f"{fact.kind()} {fact.pk} cannot take back {fact.corrects}: {why}")
+        self.fact = fact
+        self.why = why
 
 
 @dataclass(frozen=True)
@@ -32,10 +44,15 @@ class Filed:
 
 def lock_sites(*site_ids):
     """Lock the journal heads of the sites, in id order, until the transaction ends."""
-    for site_id in sorted(set(site_ids)):
-        JournalHead.objects.get_or_create(site_id=site_id)
-    heads = JournalHead.objects.select_for_update().filter(site_id__in=set(site_ids))
-    return {head.site_id: head for head in heads.order_by("site_id")}
+    if not transaction.get_connection().in_atomic_block:
+        raise transaction.TransactionManagementError("outside a transaction nothing stays locked")
+    ids = sorted(set(site_ids))
+    there = set(JournalHead.objects.filter(pk__in=ids).values_list("pk", flat=True))
+    heads_new = [JournalHead(site_id=site_id) for site_id in ids if site_id not in there]
+    if heads_new:
+        JournalHead.objects.bulk_create(heads_new, ignore_conflicts=True)
+    heads = JournalHead.objects.select_for_update().filter(pk__in=ids).order_by("pk")
+    return {head.pk: head for head in heads}
 
 
 def record(fact: Fact, *lines: Line, at) -> Filed:
@@ -47,43 +64,144 @@ def record(fact: Fact, *lines: Line, at) -> Filed:
 def record_all(facts_with_lines, *, at) -> list[Filed]:
     """File many facts in the order given, all or none.
 
-    Raises OtherBody when an id is known with another body.
+    The same id with the same body again gets the first answer: ``first`` is False and
+    the fact has the times of the first. ``done_at`` and ``written_at`` left None become
+    the moment of arrival, so that a second sending cannot differ in them.
+
+    Raises OtherBody when an id is known with another body, NotStanding when ``corrects``
+    points at what cannot be taken back, ValueError for a value that no column can hold
+    or a correction without a reason.
     """
     wanted = [(fact, list(lines)) for fact, lines in facts_with_lines]
-    heads = lock_sites(*(fact.site_id for fact, _ in wanted))
-    known = _known_entries(wanted)
-    filed, fresh = [], []
     for fact, lines in wanted:
-        _fit_to_columns(fact, lines)
+        for row in (fact, *lines):
+            fit_to_columns(row)
+    heads = lock_sites(*_sites_of(wanted))
+    known = _entries_of({fact.pk for fact, _lines in wanted})
+    fresh = [(fact, lines) for fact, lines in wanted if fact.pk not in known]
+    targets = _Targets(fresh, heads)
+    filed, sealed = [], {}
+    for fact, lines in wanted:
         earlier = known.get(fact.pk)
         if earlier is not None:
             _refuse_other_body(fact, lines, earlier)
         else:
-            known[fact.pk] = _seal(fact, lines, heads[fact.site_id], at)
-            fresh.append((fact, lines))
+            targets.refuse_unless_standing(fact)
+            entry = known[fact.pk] = _seal(fact, lines, heads[fact.site_id], at)
+            targets.add(entry)
+            sealed[fact.pk] = (fact, lines, entry)
         filed.append(Filed(fact, first=earlier is None))
-    _insert(fresh, known)
+    _insert(sealed)
     _move_heads(heads)
     return filed
 
 
-def _known_entries(wanted):
-    ids = [fact.pk for fact, _ in wanted]
-    found = {}
-    for start in range(0, len(ids), BATCH_ROWS):
-        for entry in Entry.objects.filter(fact_id__in=ids[start : start + BATCH_ROWS]):
-            found[entry.fact_id] = entry
-    return found
+def strike(fact, *, reason, by, at, id=None, site=None) -> Filed:
+    """Take back a standing fact, which stays readable; ``site`` is the cart's new one, if any.
+
+    Raises NotStanding, ValueError for an empty reason.
+    """
+    taking_back = Strike(
+        id=id or new_id(),
+        site_id=site.pk if site else fact.site_id,
+        cart_id=fact.entry_cart_id(),
+        corrects=fact.pk,
+        why_corrected=reason,
+        by=by,
+    )
+    return record(taking_back, at=at)
+
+
+def correction_of(fact, *, reason, by, **values):
+    """Return a fact to be recorded in place of a standing one: its copy with ``values``.
+
+    Another ``cart`` makes it a wrong-cart move. Lines are told again with the recording.
+    """
+    names = [field.attname for field in fact._meta.concrete_fields if field.name not in TOLD_ANEW]
+    corrected = type(fact)(**{name: getattr(fact, name) for name in names})
+    corrected.corrects, corrected.why_corrected, corrected.by = fact.pk, reason, by
+    for name, value in values.items():
+        setattr(corrected, name, value)
+    return corrected
+
+
+class _Targets:
+    """The entries that corrections point at, and which of them are taken back already."""
+
+    def __init__(self, fresh, heads):
+        self.heads = heads
+        ids = {fact.corrects for fact, _lines in fresh} - {None}
+        self.entries = _entries_of(ids)
+        self.taken_back = {
+            entry.corrects
+            for some in _batches(ids)
+            for entry in Entry.objects.filter(corrects__in=some).only("corrects")
+        }
+
+    def add(self, entry):
+        self.entries[entry.fact_id] = entry
+        if entry.corrects is not None:
+            self.taken_back.add(entry.corrects)
+
+    def refuse_unless_standing(self, fact):
+        if fact.corrects is None:
+            return
+        if not fact.why_corrected.strip():
+            raise ValueError(f"{fact.kind()} {fact.pk} corrects without saying why")
+        why = self._obstacle(fact, self.entries.get(fact.corrects))
+        if why is not None:
+            raise NotStanding(fact, why)
+
+    def _obstacle(self, fact, target):
+        if target is None or not self._is_of_site(fact, target):
+            return _("there is no such entry at this site")
+        if target.fact_id in self.taken_back:
+            return _("it was corrected or struck already")
+        if target.kind == Strike.kind():
+            return _("a strike stays: record the fact again")
+        if fact.kind() not in (target.kind, Strike.kind()):
+            return _("it is an entry of another kind")
+        return None
+
+    def _is_of_site(self, fact, target):
+        """Say whether the entry is the site's, or of a cart that has come to the site."""
+        if target.site_id == fact.site_id:
+            return True
+        came = Entry.objects.filter(site_id=fact.site_id, cart_id=target.cart_id)
+        return target.site_id in self.heads and target.cart_id is not None and came.exists()
+
+
+def _sites_of(wanted):
+    """Sites to lock: those of the facts, and those of the entries that they take back."""
+    ids = {fact.corrects for fact, _lines in wanted} - {None}
+    elsewhere = Entry.objects.filter(fact_id__in=ids).values_list("site_id", flat=True)
+    return {fact.site_id for fact, _lines in wanted} | (set(elsewhere) if ids else set())
+
+
+def _batches(ids):
+    ids = list(ids)
+    return [ids[start : start + BATCH_ROWS] for start in range(0, len(ids), BATCH_ROWS)]
+
+
+def _entries_of(ids):
+    entries = [entry for some in _batches(ids) for entry in Entry.objects.filter(fact_id__in=some)]
+    return {entry.fact_id: entry for entry in entries}
 
 
 def _refuse_other_body(fact, lines, entry):
-    fact.received_at = entry.received_at
+    _arrive(fact, entry.received_at)
     if body_of(fact, lines) != bytes(entry.body):
         raise OtherBody(fact)
 
 
+def _arrive(fact, received_at):
+    fact.received_at = received_at
+    fact.written_at = fact.written_at or received_at
+    fact.done_at = fact.done_at or received_at
+
+
 def _seal(fact, lines, head, at):
-    fact.received_at = max(at, head.last_received_at or at)
+    _arrive(fact, max(at, head.last_received_at or at))
     head.last_received_at = fact.received_at
     head.size += 1
     body = body_of(fact, lines)
@@ -102,25 +220,26 @@ def _seal(fact, lines, head, at):
     )
 
 
-def _fit_to_columns(fact, lines):
-    """Round decimals to their column, so that a row read back has the sealed value."""
-    for row in (fact, *lines):
-        for field in row._meta.concrete_fields:
-            value = getattr(row, field.attname)
-            if isinstance(field, models.DecimalField) and value is not None:
-                setattr(row, field.attname, round(field.to_python(value), field.decimal_places))
+def _insert(sealed):
+    try:
+        with transaction.atomic():
+            _insert_rows(sealed)
+    except IntegrityError as error:
+        # another site, whose head is not locked here, may have taken the id
+        for fact_id in _entries_of(sealed):
+            raise OtherBody(sealed[fact_id][0]) from error
+        raise
 
 
-def _insert(fresh, entries):
+def _insert_rows(sealed):
     by_model = defaultdict(list)
-    for fact, lines in fresh:
-        by_model[type(fact)].append(fact)
+    for fact, lines, entry in sealed.values():
         for line in lines:
             line.fact = fact
-            by_model[type(line)].append(line)
+        for row in (fact, *lines, entry):
+            by_model[type(row)].append(row)
     for model, rows in sorted(by_model.items(), key=lambda pair: issubclass(pair[0], Line)):
         model._base_manager.bulk_create(rows, batch_size=BATCH_ROWS)
-    Entry.objects.bulk_create([entries[fact.pk] for fact, _ in fresh], batch_size=BATCH_ROWS)
 
 
 def _move_heads(heads):

@@ -7,7 +7,7 @@ migrate, checked at start, and an insert of a known key is refused too.
 
 from django.apps import apps
 from django.core import checks
-from django.db import DatabaseError, connections, models
+from django.db import DatabaseError, connections, models, transaction
 
 MESSAGE = "insert only"
 
@@ -34,47 +34,38 @@ def lay_after_migrate(sender, using, **kwargs):
 
 
 def lay(connection):
-    """Lay the triggers of every kept table that exists; again is the same."""
-    tables = set(connection.introspection.table_names())
-    with connection.cursor() as cursor:
-        for model in kept_models():
-            if model._meta.db_table in tables:
-                for statement in _statements(connection.vendor, model):
-                    cursor.execute(statement)
+    """Lay the triggers of every kept table that exists, in place of any under their names."""
+    with transaction.atomic(using=connection.alias), connection.cursor() as cursor:
+        if connection.vendor == "postgresql":
+            cursor.execute(REFUSE)
+        for name, (table, statement) in _wanted(connection).items():
+            _drop(cursor, name, table)
+            cursor.execute(statement)
 
 
 def lift(connection):
     """Drop the triggers: for a test database's flush, never in use."""
-    with connection.cursor() as cursor:
-        for model in kept_models():
-            table = model._meta.db_table
-            for name in names_on(connection.vendor, table):
-                on = f' ON "{table}"' if connection.vendor == "postgresql" else ""
-                cursor.execute(f'DROP TRIGGER IF EXISTS "{name}"{on}')
-
-
-def names_on(vendor, table):
-    """Names of the triggers that ``table`` must carry."""
-    last = "truncate" if vendor == "postgresql" else "replace"
-    return [f"{table}_no_{act}" for act in ("update", "delete", last)]
+    with transaction.atomic(using=connection.alias), connection.cursor() as cursor:
+        for name, (table, _) in _wanted(connection).items():
+            _drop(cursor, name, table)
 
 
 def missing(connection):
-    """Return the names of triggers that ought to be there and are not."""
+    """Return the names of triggers that are gone, switched off or not as they are laid."""
     with connection.cursor() as cursor:
-        cursor.execute(
-            "SELECT tgname FROM pg_trigger WHERE tgenabled <> 'D'"
-            if connection.vendor == "postgresql"
-            else "SELECT name FROM sqlite_master WHERE type = 'trigger'"
-        )
-        found = {row[0] for row in cursor.fetchall()}
-    tables = set(connection.introspection.table_names())
+        if connection.vendor == "postgresql":
+            # 'O' fires in ordinary sessions, 'A' always
+            cursor.execute(
+                "SELECT tgname, NULL FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid"
+                " WHERE tgenabled IN ('O', 'A') AND pg_table_is_visible(c.oid)"
+            )
+        else:
+            cursor.execute("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'")
+        found = dict(cursor.fetchall())
     return [
         name
-        for model in kept_models()
-        if model._meta.db_table in tables
-        for name in names_on(connection.vendor, model._meta.db_table)
-        if name not in found
+        for name, (_, statement) in _wanted(connection).items()
+        if name not in found or found[name] not in (None, statement)
     ]
 
 
@@ -95,34 +86,48 @@ def check_triggers(app_configs=None, databases=None, **kwargs):
     ]
 
 
-def _statements(vendor, model):
-    table = model._meta.db_table
-    return _postgres(table) if vendor == "postgresql" else _sqlite(table, unique_keys(model))
+def _wanted(connection):
+    """Return name -> (table, statement) of each trigger that the tables there must carry."""
+    tables = set(connection.introspection.table_names())
+    statements = _postgres if connection.vendor == "postgresql" else _sqlite
+    return {
+        f"{table}_no_{act}": (table, statement)
+        for model in kept_models()
+        if (table := model._meta.db_table) in tables
+        for act, statement in statements(model, table)
+    }
 
 
-def _postgres(table):
-    yield (
-        "CREATE OR REPLACE FUNCTION fleet_insert_only() RETURNS trigger LANGUAGE plpgsql AS "
-        f"$$ BEGIN RAISE EXCEPTION '{MESSAGE}: %', TG_TABLE_NAME; END $$"
-    )
+def _drop(cursor, name, table):
+    on = f' ON "{table}"' if cursor.db.vendor == "postgresql" else ""
+    cursor.execute(f'DROP TRIGGER IF EXISTS "{name}"{on}')
+
+
+REFUSE = (
+    "CREATE OR REPLACE FUNCTION fleet_insert_only() RETURNS trigger LANGUAGE plpgsql AS "
+    f"$$ BEGIN RAISE EXCEPTION '{MESSAGE}: %', TG_TABLE_NAME; END $$"
+)
+
+
+def _postgres(model, table):
     for act, each in (("update", "ROW"), ("delete", "ROW"), ("truncate", "STATEMENT")):
         yield (
-            f'CREATE OR REPLACE TRIGGER "{table}_no_{act}" BEFORE {act.upper()} ON "{table}" '
-            f"FOR EACH {each} EXECUTE FUNCTION fleet_insert_only()"
+            act,
+            f'CREATE TRIGGER "{table}_no_{act}" BEFORE {act.upper()} ON "{table}" '
+            f"FOR EACH {each} EXECUTE FUNCTION fleet_insert_only()",
         )
 
 
-def _sqlite(table, keys):
+def _sqlite(model, table):
     abort = f"BEGIN SELECT RAISE(ABORT, '{MESSAGE}: {table}'); END"
     for act in ("update", "delete"):
-        yield (
-            f'CREATE TRIGGER IF NOT EXISTS "{table}_no_{act}" '
-            f'BEFORE {act.upper()} ON "{table}" {abort}'
-        )
+        yield act, f'CREATE TRIGGER "{table}_no_{act}" BEFORE {act.upper()} ON "{table}" {abort}'
     same = " OR ".join(
-        "(" + " AND ".join(f'"{column}" = NEW."{column}"' for column in key) + ")" for key in keys
+        "(" + " AND ".join(f'"{column}" = NEW."{column}"' for column in key) + ")"
+        for key in unique_keys(model)
     )
     yield (
-        f'CREATE TRIGGER IF NOT EXISTS "{table}_no_replace" BEFORE INSERT ON "{table}" '
-        f'WHEN EXISTS (SELECT 1 FROM "{table}" WHERE {same}) {abort}'
+        "replace",
+        f'CREATE TRIGGER "{table}_no_replace" BEFORE INSERT ON "{table}" '
+        f'WHEN EXISTS (SELECT 1 FROM "{table}" WHERE {same}) {abort}',
     )

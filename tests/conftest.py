@@ -5,8 +5,12 @@ from pathlib import Path
 
 import pytest
 from django.conf import settings as django_settings
+from django.db import connection
+from django.test import TransactionTestCase
 from hypothesis import HealthCheck
 from hypothesis import settings as hypothesis_settings
+
+from shared import triggers
 
 hypothesis_settings.register_profile(
     "ci",
@@ -22,6 +26,20 @@ hypothesis_settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci"))
 
 # the sync browser keeps an event loop; Django then refuses its own database
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
+
+
+@pytest.fixture(autouse=True, scope="session")
+def flush_past_triggers():
+    """Lift the triggers before a test's flush, whose own post_migrate lays them again."""
+    flush = TransactionTestCase._fixture_teardown
+
+    def lift_and_flush(case):
+        triggers.lift(connection)
+        flush(case)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(TransactionTestCase, "_fixture_teardown", lift_and_flush)
+        yield
 
 
 @pytest.fixture(autouse=True)

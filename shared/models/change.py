@@ -33,7 +33,6 @@ class Strike(Fact):
     ``corrects`` names the entry taken back.
     """
 
-    reason = models.TextField()
     cart_id = models.UUIDField(null=True, blank=True)
 
 

@@ -1,0 +1,58 @@
+"""Bring values to what their column will hold, so that a row read back is the one sealed."""
+
+from functools import lru_cache, partial
+
+from django.core.exceptions import ValidationError
+from django.db import models
+from django.utils import timezone
+
+
+def fit_to_columns(row):
+    """Turn each value of ``row`` into its column's type, decimals rounded to its places.
+
+    Raises ValueError for a value that one of the two databases would refuse or change.
+    """
+    for attname, fit in _fits(type(row)):
+        value = getattr(row, attname)
+        if value is not None:
+            setattr(row, attname, fit(value))
+
+
+@lru_cache
+def _fits(model):
+    return [(field.attname, partial(_fit, _target(field))) for field in model._meta.concrete_fields]
+
+
+def _target(field):
+    while field.is_relation:
+        field = field.target_field
+    return field
+
+
+def _fit(field, value):
+    try:
+        value = field.to_python(value)
+    except ValidationError as error:
+        raise ValueError(f"{field.name} cannot hold {value!r}") from error
+    if isinstance(field, models.DecimalField):
+        return _fit_decimal(field, value)
+    if isinstance(value, str):
+        _refuse_text(field, value)
+    if isinstance(field, models.DateTimeField) and timezone.is_naive(value):
+        raise ValueError(f"{field.name} needs a time zone: {value}")
+    return value
+
+
+def _fit_decimal(field, value):
+    value = round(value, field.decimal_places)
+    if abs(value) >= 10 ** (field.max_digits - field.decimal_places):
+        raise ValueError(f"{field.name} has more than {field.max_digits} digits: {value}")
+    return value
+
+
+def _refuse_text(field, value):
+    # SQLite would keep both, PostgreSQL neither
+    if "\0" in value:
+        raise ValueError(f"{field.name} holds a NUL character")
+    if field.max_length is not None and len(value) > field.max_length:
+        raise ValueError(f"{field.name} is longer than {field.max_length}: {value!r}")
