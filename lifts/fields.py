@@ -1,0 +1,84 @@
+"""Form fields that read what a person wrote: quantities, plain numbers, yes or no."""
+
+from decimal import Decimal
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
+
+from shared.units import LONGEST_QUANTITY_CHARS, UNITS_OF, Unreadable, printed, read_quantity
+
+# A length beyond one's hand is paced in feet or metres, not inches.
+PACED = {"metric": "m", "inch": "ft"}
+
+
+class QuantityField(forms.CharField):
+    """A quantity typed in any unit of its kind; cleans to a Measure, or None when empty.
+
+    ``most_si`` is the largest value taken, in the unit that SI_UNITS names.
+    """
+
+    def __init__(self, quantity, *, unit, most_si, **kwargs):
+        self.quantity, self.unit, self.most_si = quantity, unit, Decimal(most_si)
+        kwargs.setdefault("help_text", printed(unit))
+        super().__init__(max_length=LONGEST_QUANTITY_CHARS, **kwargs)
+        self.widget.attrs["inputmode"] = "text" if quantity == "length" else "decimal"
+
+    def clean(self, value):
+        text = super().clean(value)
+        if not text:
+            return None
+        try:
+            measure = read_quantity(text, self.quantity, self.unit)
+        except Unreadable as unreadable:
+            raise ValidationError(gettext(unreadable.plain) % unreadable.holes) from unreadable
+        if not 0 < measure.si <= self.most_si:
+            raise ValidationError(_("“%(text)s” cannot be right here") % {"text": text})
+        return measure
+
+
+class SecondsField(forms.DecimalField):
+    """A hand-timed run."""
+
+    def __init__(self, **kwargs):
+        defaults = {"min_value": Decimal("0.5"), "max_value": 600, "max_digits": 6}
+        super().__init__(**defaults, decimal_places=2, **kwargs)
+        self.widget.attrs["inputmode"] = "decimal"
+
+
+class YesNoField(forms.TypedChoiceField):
+    """Yes or no, unset until pressed; cleans to True, False or None."""
+
+    def __init__(self, *, yes="", no="", **kwargs):
+        super().__init__(
+            choices=[("yes", yes or _("Yes")), ("no", no or _("No"))],
+            coerce=lambda value: value == "yes",
+            empty_value=None,
+            widget=forms.RadioSelect,
+            **kwargs,
+        )
+
+
+class PressedField(forms.ChoiceField):
+    """One of a few big buttons, unset until pressed."""
+
+    widget = forms.RadioSelect
+
+
+def unit_at(site, quantity, *, paced=False):
+    """Return the unit meant at a site where none is typed."""
+    return PACED[site.units] if paced else UNITS_OF[site.units][quantity]
+
+
+def typed(measure):
+    return measure.typed if measure else ""
+
+
+def si(measure):
+    return measure.si if measure else None
+
+
+def metres(measure):
+    """Return a length in metres; SI_UNITS has lengths in mm."""
+    return measure.si / 1000 if measure else None

@@ -1,0 +1,149 @@
+"""What the looks at joints amount to: what closes, what does not and why, what is tagged.
+
+From the looks and what was copied into them alone. Common practice, no source; the
+maker's instructions come first.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from django.utils.translation import gettext as _
+
+from fleet.kinds import Hold, Outcome, Start
+from lifts import pieces
+
+FIRM, TOOK_UP, SLACK, GONE, NOT_REACHED = "firm", "took up", "slack", "gone", "not reached"
+RECURRING = "recurring"
+LOCKED_ANEW = {"relocked", "new nut", "new bolt"}
+LOOSE = {SLACK, GONE}
+# families whose loose joint takes the cart out of use, put right or not
+ALWAYS_TAGGED = {pieces.LUGS, pieces.U_BOLTS, pieces.HUB_NUTS, pieces.STEERING}
+
+U_BOLT_TOOK_UP, U_BOLT_SLACK = "u-bolt-took-up", "u-bolt-slack"
+LUG_TOOK_UP, LOCK_AGAIN = "lug-took-up", "lock-again"
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One thing that a look says: ``reason`` in words, and what follows from it."""
+
+    reason: str = ""
+    holds: bool = False
+    tags: bool = False
+    is_critical: bool = False
+    start: Start | None = None
+
+
+def outcome_of_looks(offered: Sequence[str], stage: str, looks: Sequence) -> Outcome:
+    """Return what the looks of one round amount to.
+
+    ``offered`` are the pieces of work begun; ``stage`` is "settling" or "recurring".
+    A piece is done when at least one of its joints was looked at and none is held.
+    """
+    findings = [(look, finding) for look in looks for finding in findings_of(look, stage)]
+    tags = [finding for _look, finding in findings if finding.tags]
+    return Outcome(
+        pieces=_done(offered, looks, {look.name for look, finding in findings if finding.holds}),
+        holds=tuple(_holds(findings)),
+        starts=tuple(dict.fromkeys(finding.start for _look, finding in findings if finding.start)),
+        missed=tuple(look.name for look in looks if look.found == NOT_REACHED),
+        tag="; ".join(dict.fromkeys(finding.reason for finding in tags)),
+        is_critical=any(finding.is_critical for finding in tags),
+    )
+
+
+def findings_of(look, stage: str) -> Iterator[Finding]:
+    """Yield what one look says, worst or not."""
+    if look.found in LOOSE:
+        yield from _loose(look)
+    if look.found == TOOK_UP:
+        yield from _took_up(look, stage)
+    if look.found in {TOOK_UP, SLACK}:
+        yield from _lock(look)
+    yield from _pin(look)
+    yield from _stud(look)
+
+
+def _loose(look):
+    said = _("%(joint)s: gone") if look.found == GONE else _("%(joint)s: slack")
+    always = look.family in ALWAYS_TAGGED
+    again = Start(U_BOLT_SLACK) if look.family == pieces.U_BOLTS else None
+    if always or (look.is_critical and not look.right_after):
+        yield Finding(_named(look, said), tags=True, is_critical=True, start=again)
+    if not look.right_after:
+        not_right = (
+            _("%(joint)s: gone and not replaced")
+            if look.found == GONE
+            else _("%(joint)s: slack and not put right")
+        )
+        yield Finding(_named(look, not_right), holds=True)
+
+
+def _took_up(look, stage):
+    if look.family == pieces.LUGS:
+        yield Finding(start=Start(LUG_TOOK_UP, look.wheel))
+    if look.family == pieces.U_BOLTS:
+        yield _u_bolt_took_up(look, stage)
+    if not look.right_after:
+        said = (
+            _("%(joint)s: took up, and the whole wheel was not gone round again")
+            if look.family == pieces.LUGS
+            else _("%(joint)s: took up and does not hold its target yet")
+        )
+        yield Finding(_named(look, said), holds=True)
+
+
+def _u_bolt_took_up(look, stage):
+    if stage != RECURRING:
+        return Finding(start=Start(U_BOLT_TOOK_UP))
+    said = _("%(joint)s: took up after settling; look for a walked block or a cracked leaf")
+    return Finding(_named(look, said), tags=True, start=Start(U_BOLT_SLACK))
+
+
+def _lock(look):
+    if look.is_thread_locked and look.action not in LOCKED_ANEW:
+        said = _("%(joint)s: the thread-lock bond is broken; strip, clean and lock it again")
+        yield Finding(_named(look, said), holds=True, start=Start(LOCK_AGAIN, look.name))
+
+
+def _pin(look):
+    if look.pin == "missing":
+        said = _named(look, _("%(joint)s: pin missing"))
+        yield Finding(said, holds=True, tags=True, is_critical=True)
+    if look.pin == "pulled, not renewed":
+        yield Finding(_named(look, _("%(joint)s: pin pulled and no new one fitted")), holds=True)
+    if look.backed_off:
+        said = _named(look, _("%(joint)s: castle nut backed off to fit the pin"))
+        yield Finding(said, holds=True, tags=True, is_critical=look.is_critical)
+
+
+def _stud(look):
+    if look.stud_damaged:
+        said = _named(look, _("%(joint)s: stud damaged"))
+        unmended = look.action != "new bolt"
+        yield Finding(said, holds=unmended, tags=True, is_critical=True)
+
+
+def _named(look, said):
+    return said % {"joint": look.name}
+
+
+def _holds(findings):
+    for look, finding in findings:
+        if finding.holds:
+            for piece in sorted(pieces.of_look(look)):
+                yield Hold(piece, finding.reason)
+
+
+def _done(offered, looks, held):
+    looked = [look for look in looks if look.found != NOT_REACHED]
+    kept_open = {piece for look in looks if look.name in held for piece in pieces.of_look(look)}
+    families = {look.family for look in looked}
+    begun = {piece for look in looked for piece in _closing(look)}
+    return frozenset(begun - kept_open - (families - set(offered)))
+
+
+def _closing(look):
+    """The pieces that a look helps to close: locking anew only where it was done."""
+    locked_anew = look.action in LOCKED_ANEW and look.right_after
+    return pieces.of_look(look) - (set() if locked_anew else {pieces.of_relocking(look.name)})

@@ -1,0 +1,32 @@
+from django.db import models
+
+from fleet.models.facts import Part
+
+
+class BrakeCheck(Part):
+    """Travel and hold of the brake, and two stop runs where they were driven.
+
+    A run is a time over the marked length and then the distance to a stop. What was
+    typed stands beside each figure.
+    """
+
+    is_pedal_low = models.BooleanField()
+    holds_on_slope = models.BooleanField()
+    cable_free = models.BooleanField()
+    travel_before_typed = models.CharField(max_length=40, blank=True)
+    travel_before_mm = models.DecimalField(max_digits=7, decimal_places=3, null=True)
+    travel_after_typed = models.CharField(max_length=40, blank=True)
+    travel_after_mm = models.DecimalField(max_digits=7, decimal_places=3, null=True)
+    marked_typed = models.CharField(max_length=40, blank=True)
+    marked_m = models.DecimalField(max_digits=8, decimal_places=4, null=True)
+    time_1_s = models.DecimalField(max_digits=6, decimal_places=2, null=True)
+    stop_1_typed = models.CharField(max_length=40, blank=True)
+    stop_1_m = models.DecimalField(max_digits=8, decimal_places=4, null=True)
+    time_2_s = models.DecimalField(max_digits=6, decimal_places=2, null=True)
+    stop_2_typed = models.CharField(max_length=40, blank=True)
+    stop_2_m = models.DecimalField(max_digits=8, decimal_places=4, null=True)
+
+    @property
+    def has_stop_runs(self):
+        measured = (self.marked_m, self.time_1_s, self.stop_1_m, self.time_2_s, self.stop_2_m)
+        return None not in measured

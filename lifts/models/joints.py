@@ -1,0 +1,66 @@
+from django.db import models
+from django.utils.translation import gettext_lazy as _
+
+from fleet.models.facts import Part
+from lifts.models.kit import Joint
+from lifts.wheels import Wheel
+from shared.models import Line
+
+
+class Stage(models.TextChoices):
+    SETTLING = "settling", _("settling")
+    RECURRING = "recurring", _("recurring")
+
+
+class JointPart(Part):
+    """The joints of a round. ``offered`` are the pieces of work that were asked for and begun.
+
+    It and ``stage`` are kept so that what the looks amount to follows from this fact alone.
+    """
+
+    offered = models.JSONField(default=list)
+    stage = models.CharField(max_length=10, choices=Stage)
+    wrench = models.CharField(max_length=60, blank=True)
+
+
+class Look(Line):
+    """What was found at one joint, with what the outcome needs of the joint copied in."""
+
+    class Found(models.TextChoices):
+        FIRM = "firm", _("FIRM")
+        TOOK_UP = "took up", _("TOOK UP")
+        SLACK = "slack", _("SLACK")
+        GONE = "gone", _("GONE")
+        NOT_REACHED = "not reached", _("NOT REACHED")
+
+    class Action(models.TextChoices):
+        NONE = "", _("nothing yet")
+        TIGHTENED = "tightened", _("tightened")
+        RELOCKED = "relocked", _("stripped, cleaned and re-locked")
+        NUT = "new nut", _("new nut")
+        BOLT = "new bolt", _("new bolt or stud")
+
+    class Pin(models.TextChoices):
+        NONE = "", _("no pin here")
+        UNDISTURBED = "undisturbed", _("fitted, left alone")
+        RENEWED = "renewed", _("new pin fitted")
+        PULLED = "pulled, not renewed", _("pulled, no new pin yet")
+        MISSING = "missing", _("missing")
+
+    fact = models.ForeignKey(JointPart, models.PROTECT, related_name="lines")
+    joint = models.ForeignKey(Joint, models.PROTECT, related_name="+")
+    name = models.CharField(max_length=54)
+    family = models.CharField(max_length=20, choices=Joint.Family)
+    wheel = models.CharField(max_length=12, choices=Wheel, blank=True)
+    is_critical = models.BooleanField(default=False)
+    is_thread_locked = models.BooleanField(default=False)
+    found = models.CharField(max_length=12, choices=Found)
+    moved_twelfths = models.PositiveSmallIntegerField(null=True)
+    action = models.CharField(max_length=12, choices=Action, blank=True)
+    right_after = models.BooleanField(default=False)
+    pin = models.CharField(max_length=20, choices=Pin, blank=True)
+    backed_off = models.BooleanField(default=False)
+    stud_damaged = models.BooleanField(default=False)
+
+    def __str__(self):
+        return f"{self.name}: {self.found}"

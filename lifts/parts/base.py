@@ -1,0 +1,91 @@
+"""What the parts of a round of this app share."""
+
+from uuid import uuid5
+
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from fleet.kinds import Part
+
+
+class PartForm(forms.Form):
+    """One part of a visit. With "not done this visit" ticked, nothing else of it counts."""
+
+    cautions: tuple[str, ...] = ()
+
+    not_done = forms.BooleanField(required=False, label=_("Not done this visit"))
+
+    def __init__(self, visit, data=None, files=None, prefix=None):
+        super().__init__(data, files, prefix=prefix)
+        self.visit = visit
+        self.build()
+
+    def build(self):
+        """Add the fields that depend on the visit."""
+
+    @property
+    def is_left_out(self):
+        return bool(self.cleaned_data.get("not_done"))
+
+    def clean(self):
+        cleaned = super().clean()
+        if cleaned.get("not_done"):
+            self._errors.clear()
+        return cleaned
+
+
+class LiftPart(Part):
+    """A part of a round at a lifted cart. ``pieces`` are the pieces of work it takes down."""
+
+    pieces: frozenset[str] = frozenset()
+    line_model = None
+
+    def facts(self, round_fact, form, fact_fields):
+        if form.is_left_out:
+            return []
+        # from the round's id, so that a repeat is the same fact
+        fields = {**fact_fields, "id": uuid5(round_fact.pk, self.code), "round": round_fact}
+        values, lines = self.read(form)
+        return [(self.model(**{**fields, **values}), lines)]
+
+    def read(self, form):
+        """Return the fact's own values and its unsaved lines from a valid form."""
+        raise TypeError(f"{type(self).__name__} must say what it reads from its form")
+
+    def lines_of(self, fact_ids):
+        by_fact = {fact_id: [] for fact_id in fact_ids}
+        if self.line_model is None:
+            return by_fact
+        for line in self.line_model.objects.filter(fact__in=fact_ids).order_by("fact", "place"):
+            by_fact[line.fact_id].append(line)
+        return by_fact
+
+    def rows(self, facts):
+        facts = list(facts)
+        lines = self.lines_of([fact.pk for fact in facts])
+        for fact in facts:
+            for item, found, detail in self.said(fact, lines[fact.pk]):
+                yield {
+                    "round": str(fact.round_id),
+                    "part": self.code,
+                    "item": item,
+                    "found": found,
+                    "detail": detail,
+                }
+
+    def said(self, fact, lines):
+        """Yield (item, found, detail) for each finding, as it was recorded."""
+        return ()
+
+
+def numbered(lines):
+    """Give lines their places, counted from 1."""
+    for place, line in enumerate(lines, start=1):
+        line.place = place
+    return lines
+
+
+def told(**facts):
+    """Say in one text the named values that are not empty: "action tightened; pin renewed"."""
+    kept = ((name.replace("_", " "), value) for name, value in facts.items() if value)
+    return "; ".join(name if value is True else f"{name} {value}" for name, value in kept)

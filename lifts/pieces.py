@@ -1,0 +1,39 @@
+"""Names of the pieces of work that rounds do and kinds of recheck ask for."""
+
+LUGS = "lugs"
+U_BOLTS = "u-bolts"
+HUB_NUTS = "hub-nuts"
+STEERING = "steering-joints"
+OTHER = "other-joints"
+GREASE = "grease"
+LABEL = "label"
+BRAKE = "brake"
+STOP_RUN = "stop-run"
+TYRES = "tyres"
+SPEED = "speed"
+HUB_PLAY = "hub-play"
+CAMBER_TOE = "camber-toe"
+
+JOINTS = frozenset({LUGS, U_BOLTS, HUB_NUTS, STEERING, OTHER})
+EVERYTHING = JOINTS | {GREASE, LABEL, BRAKE, STOP_RUN, TYRES, SPEED, HUB_PLAY, CAMBER_TOE}
+
+
+def of_joint(name: str) -> str:
+    """The piece of work that is one joint."""
+    return f"joint:{name}"
+
+
+def of_relocking(name: str) -> str:
+    """The piece of work that is stripping, cleaning and locking one joint anew."""
+    return f"relocked:{name}"
+
+
+def of_wheel(family: str, wheel: str) -> str:
+    """The piece of work that is one family of joints at one wheel."""
+    return f"{family}:{wheel}"
+
+
+def of_look(joint) -> frozenset[str]:
+    """Every piece of work that a joint, or a look at it, is part of."""
+    wheel = {of_wheel(joint.family, joint.wheel)} if joint.wheel else set()
+    return frozenset({joint.family, of_joint(joint.name), of_relocking(joint.name)} | wheel)

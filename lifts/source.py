@@ -1,0 +1,54 @@
+from collections import defaultdict
+
+from fleet.kinds import Chapter, Happening, Source
+from lifts.models import Fitting, Removal, WheelOff
+
+FITTED, WHEEL_OFF = "fitted", "wheel-off"
+
+
+class LiftSource(Source):
+    """Fittings and wheels taken off start clocks; fittings and removals bound chapters."""
+
+    def happenings(self, cart_ids, cut):
+        for fitting in _standing(Fitting, cart_ids, cut):
+            yield Happening(
+                fitting.cart_id, fitting.pk, FITTED, fitting.done_at, chapter=fitting.pk
+            )
+        for off in _standing(WheelOff, cart_ids, cut):
+            yield Happening(off.cart_id, off.pk, WHEEL_OFF, off.done_at, subject=off.wheel)
+
+    def chapters(self, cart_ids, cut):
+        fittings, removals = defaultdict(list), defaultdict(list)
+        for fitting in _standing(Fitting, cart_ids, cut).select_related("kit"):
+            fittings[fitting.cart_id].append(fitting)
+        for removal in _standing(Removal, cart_ids, cut):
+            removals[removal.cart_id].append(removal)
+        for cart_id, fitted in fittings.items():
+            for place, fitting in enumerate(fitted):
+                yield _chapter(fitting, [*fitted[place + 1 :], *removals[cart_id]])
+
+
+def _chapter(fitting, later):
+    """The lift lasts until it is removed, or until the next one is put in its place."""
+    ends = [fact for fact in later if _ends(fact, fitting)]
+    end = min(ends, key=lambda fact: (fact.done_at, fact.pk), default=None)
+    return Chapter(
+        fitting.cart_id,
+        fitting.pk,
+        fitting.kit.code,
+        fitting.done_at,
+        until_at=end and end.done_at,
+        ended_by=end and end.pk,
+        is_unproven=fitting.paperwork == Fitting.Paperwork.NONE,
+    )
+
+
+def _ends(fact, fitting):
+    if isinstance(fact, Fitting):
+        return True
+    return fact.done_at > fitting.done_at or fact.fitting_id == fitting.pk
+
+
+def _standing(model, cart_ids, cut):
+    facts = model.objects.known(cut.happened_by, cut.known_by).standing(cut.known_by)
+    return facts.filter(cart_id__in=cart_ids).order_by("done_at", "id")
