@@ -79,6 +79,7 @@ class Migration(migrations.Migration):
                 ('claimed_at', models.DateTimeField(null=True)),
                 ('attempts', models.PositiveSmallIntegerField(default=0)),
                 ('sent_at', models.DateTimeField(null=True)),
+                ('dropped', models.CharField(blank=True, max_length=120)),
                 ('empty', models.BooleanField(default=False)),
                 ('person', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
             ],
@@ -409,6 +410,10 @@ class Migration(migrations.Migration):
         migrations.AddConstraint(
             model_name='digest',
             constraint=models.UniqueConstraint(fields=('person', 'day'), name='digest_once_a_day'),
+        ),
+        migrations.AddIndex(
+            model_name='digest',
+            index=models.Index(condition=models.Q(('dropped', ''), ('empty', False), ('sent_at', None)), fields=['planned_at'], name='digest_waiting'),
         ),
         migrations.AddIndex(
             model_name='meterfitted',

@@ -60,11 +60,19 @@ class Digest(models.Model):
     claimed_at = models.DateTimeField(null=True)
     attempts = models.PositiveSmallIntegerField(default=0)
     sent_at = models.DateTimeField(null=True)
+    dropped = models.CharField(max_length=120, blank=True)
     empty = models.BooleanField(default=False)
 
     class Meta:
         ordering = ["day", "id"]
         constraints = [models.UniqueConstraint(fields=["person", "day"], name="digest_once_a_day")]
+        indexes = [
+            models.Index(
+                fields=["planned_at"],
+                condition=models.Q(sent_at=None, dropped="", empty=False),
+                name="digest_waiting",
+            )
+        ]
 
     def __str__(self):
         return f"{self.day} to {self.person_id}"
