@@ -1,5 +1,9 @@
 from django.apps import AppConfig
+from django.utils.module_loading import import_string
 
 
 class FleetConfig(AppConfig):
     name = "fleet"
+
+    def ready(self):
+        import_string("fleet.pages.add_pages")()

@@ -1,1 +1,19 @@
-urlpatterns = []
+from fleet import (
+    urls_board,
+    urls_exports,
+    urls_imports,
+    urls_people,
+    urls_rounds,
+    urls_rules,
+    urls_tags,
+)
+
+urlpatterns = [
+    *urls_people.urlpatterns,
+    *urls_board.urlpatterns,
+    *urls_rounds.urlpatterns,
+    *urls_tags.urlpatterns,
+    *urls_rules.urlpatterns,
+    *urls_imports.urlpatterns,
+    *urls_exports.urlpatterns,
+]
