@@ -1,0 +1,60 @@
+"""The last camber and toe sheets of a cart, for the cart's page."""
+
+from dataclasses import dataclass
+
+from alignment import words
+from alignment.geometry import toe_total_deg
+from alignment.judging import judge_stage
+from alignment.models import CamberToeSheet, Stage
+from alignment.parts import CamberToePart
+from alignment.sheets import judged, sheet_of
+
+SHEETS_SHOWN = 3
+
+
+@dataclass(frozen=True)
+class Figure:
+    """One result for a page: its name, as found, as left, and the last one's verdict."""
+
+    name: str
+    found: str
+    left: str
+    verdict: str
+    style: str
+
+
+def sheets_block(cart, viewer):
+    """Return the template and context with the cart's last sheets, newest first."""
+    facts = CamberToeSheet.objects.visible_to(viewer).filter(cart=cart)
+    facts = facts.known(viewer.at, viewer.at).standing(viewer.at).order_by("-done_at", "-id")
+    shown = list(facts.select_related("by")[:SHEETS_SHOWN])
+    lines = CamberToePart().lines_of([fact.pk for fact in shown])
+    sheets = [_shown(fact, lines.get(fact.pk, [])) for fact in shown]
+    return "alignment/cart_sheets.html", {"camber_toe_sheets": sheets}
+
+
+def _shown(fact, lines):
+    final, sheet = judged(fact, lines), sheet_of(fact, lines)
+    stages = [judge_stage(sheet, stage).results for stage in (Stage.FOUND, Stage.LEFT)]
+    return {
+        "fact": fact,
+        "figures": [_figure(name, stages, final, fact) for name in words.NAMES],
+        "missing": words.named(final, final.missing),
+        "not_ready": fact.not_ready,
+    }
+
+
+def _figure(name, stages, final, fact):
+    verdict = final.results[name].verdict if name in final.results else ""
+    found, left = (_in_words(name, results.get(name), fact) for results in stages)
+    style = words.VERDICT_STYLES.get(verdict, "")
+    return Figure(words.NAMES[name], found, left, words.VERDICTS.get(verdict, ""), style)
+
+
+def _in_words(name, result, fact):
+    if result is None:
+        return ""
+    text = f"{words.figure(name, result.value)} {words.spread(name, result.expanded)}"
+    if name != "toe" or fact.diameter_mm is None:
+        return text
+    return f"{text}, {toe_total_deg(result.value, float(fact.diameter_mm)):+.2f}°"

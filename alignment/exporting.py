@@ -1,0 +1,66 @@
+"""A sheet as rows for the export: what it proves, then each reading as it was read."""
+
+from alignment import words
+from alignment.models import CamberReading, Stage
+from alignment.sheets import judged, reading_of, sheet_of
+
+
+def rows_of(fact, lines, part_code):
+    """Return the rows of one sheet, each with the keys round, part, item, found, detail."""
+    sheet = sheet_of(fact, lines)
+    said = [*_proved(judged(fact, lines)), *_done(fact), *(_read(sheet, line) for line in lines)]
+    about = {"round": str(fact.round_id), "part": part_code}
+    return [
+        {**about, "item": item, "found": found, "detail": detail} for item, found, detail in said
+    ]
+
+
+def _proved(final):
+    for name, result in final.results.items():
+        figure = words.figure(name, result.value)
+        yield name, result.verdict, f"{figure} {words.spread(name, result.expanded)}"
+    for name in final.missing:
+        yield name, "not measured", ""
+
+
+def _done(fact):
+    if fact.diameter_mm is not None:
+        yield "toe taken at", fact.diameter_typed, f"{fact.diameter_mm} mm"
+    yield "smallest mark", fact.mark_typed, f"{fact.mark_mm} mm"
+    if fact.floor_low_side:
+        yield (
+            "floor low",
+            fact.floor_low_side,
+            f"{fact.floor_fall_typed} over {fact.floor_over_typed}",
+        )
+    for name in ("camber_turned_left", "camber_turned_right", "tie_rod_turned", "driven"):
+        yield name.replace("_", " "), "yes" if getattr(fact, name) else "no", ""
+    for name in fact.READY:
+        yield name.replace("_", " "), "yes" if getattr(fact, name) else "not recorded", ""
+
+
+def _read(sheet, line):
+    is_camber = isinstance(line, CamberReading)
+    name = f"camber {line.side}" if is_camber else "toe"
+    reading = reading_of(line)
+    figure = words.figure(name, reading.deg if is_camber else reading.mm)
+    detail = _camber_typed(line) if is_camber else _toe_typed(line)
+    void = "; void" if _is_void(sheet, line) else ""
+    return f"{name} reading as {line.stage}", figure, detail + void
+
+
+def _is_void(sheet, line):
+    if isinstance(line, CamberReading):
+        return line.stage == Stage.FOUND and line.side in sheet.camber_turned
+    return line.before_last_camber_turn
+
+
+def _camber_typed(line):
+    if line.gauge_deg is not None:
+        return f"gauge {line.gauge_typed}"
+    typed = (line.gap_top_typed, line.gap_bottom_typed, line.between_typed)
+    return "top {}; bottom {}; between {}".format(*typed)
+
+
+def _toe_typed(line):
+    return f"front {line.front_typed}; rear {line.rear_typed}"

@@ -1,0 +1,79 @@
+"""The camber and toe sheet as a part of a round."""
+
+from collections import defaultdict
+from uuid import uuid5
+
+from django.utils.translation import gettext_lazy as _
+
+from alignment import words
+from alignment.exporting import rows_of
+from alignment.forms import CamberToeForm
+from alignment.models import CamberReading, CamberToeSheet, ToeReading
+from alignment.sheets import judged
+from fleet.kinds import Hold, Outcome, Part, Start
+
+CAMBER_TOE = "camber-toe"
+
+
+class CamberToePart(Part):
+    code = CAMBER_TOE
+    title = _("Camber and toe")
+    place = 50
+    model = CamberToeSheet
+    form_class = CamberToeForm
+    template = "alignment/part_camber_toe.html"
+    cautions = (
+        _("Hard level floor; chock the wheels that stay down."),
+        _("Nobody under a cart on a jack alone: stands beneath the chassis, rocked first."),
+        _("Fingers clear of turnbuckles: pinch points."),
+        _(
+            "Test drive: clear area, low speed, belts, brake test before speed, one person, "
+            "no passengers; stop if it pulls, knocks or shakes."
+        ),
+    )
+
+    def facts(self, round_fact, form, fact_fields):
+        """Return the sheet with its readings; none for a part that was left out."""
+        if form.is_left_out:
+            return []
+        sheet_id = uuid5(round_fact.pk, self.code)
+        fields = {**fact_fields, **form.sheet_fields()}
+        sheet = CamberToeSheet(id=sheet_id, round=round_fact, **fields)
+        return [(sheet, form.lines())]
+
+    def outcome(self, fact, lines):
+        found = judged(fact, lines)
+        holds = tuple(Hold(CAMBER_TOE, reason) for reason in _reasons(found))
+        return Outcome(
+            pieces=frozenset() if holds else frozenset({CAMBER_TOE}),
+            holds=holds,
+            starts=tuple(_starts(fact)),
+            tag=words.tagged(found),
+        )
+
+    def lines_of(self, fact_ids):
+        lines = defaultdict(list)
+        for model in (CamberReading, ToeReading):
+            for line in model.objects.filter(fact__in=fact_ids).order_by("fact", "place"):
+                lines[line.fact_id].append(line)
+        return {key: sorted(found, key=lambda line: line.place) for key, found in lines.items()}
+
+    def rows(self, facts):
+        facts = list(facts)
+        lines = self.lines_of([fact.pk for fact in facts])
+        for fact in facts:
+            yield from rows_of(fact, lines.get(fact.pk, []), self.code)
+
+
+def _reasons(found):
+    if found.missing:
+        yield words.not_measured(found)
+    if found.outside:
+        yield words.outside(found)
+
+
+def _starts(fact):
+    if fact.camber_turned_left or fact.camber_turned_right:
+        yield Start("camber-turned")
+    if fact.tie_rod_turned:
+        yield Start("tie-rod-turned")

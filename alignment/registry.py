@@ -1,0 +1,20 @@
+"""What alignment brings to the fleet: one kind of work, its part of a round, its block."""
+
+from pathlib import Path
+
+from django.utils.translation import gettext_lazy as _
+
+from alignment.blocks import sheets_block
+from alignment.parts import CAMBER_TOE, CamberToePart
+from fleet.kinds import Kind, register
+
+RULE_FILE = Path(__file__).with_name("rules.toml")
+
+
+def register_all():
+    register.add_kinds(
+        Kind(CAMBER_TOE, _("Camber and toe"), 30, frozenset({CAMBER_TOE}), (CAMBER_TOE,))
+    )
+    register.add_parts(CamberToePart())
+    register.blocks.append(sheets_block)
+    register.rule_files.append(str(RULE_FILE))

@@ -1,0 +1,214 @@
+"""A sheet through the form, the part and the journal, and back as block and export."""
+
+from datetime import timedelta
+from types import SimpleNamespace
+
+import pytest
+from django.db import DatabaseError, transaction
+from django.template.loader import render_to_string
+
+from alignment.blocks import sheets_block
+from alignment.models import CamberReading, CamberToeSheet
+from alignment.parts import CamberToePart
+from fleet.kinds import register
+from fleet.models import Round
+from shared.canonical import body_of
+from shared.facts import OtherBody, record, record_all
+from shared.models import Entry
+from shared.viewer import Viewer
+from tests.alignment_factories import NOON, a_visit, typed
+from tests.factories import CartFactory, MembershipFactory, PersonFactory
+
+pytestmark = pytest.mark.django_db
+PART = CamberToePart()
+
+
+@pytest.fixture
+def cart():
+    return CartFactory(number="041", is_lifted=True)
+
+
+@pytest.fixture
+def mechanic(cart):
+    return MembershipFactory(site=cart.site).person
+
+
+def common(cart, by, at=NOON):
+    return {"site_id": cart.site_id, "cart_id": cart.pk, "by": by, "done_at": at, "written_at": at}
+
+
+def a_round(cart, by, at=NOON):
+    row = Round(opened_at=at, **common(cart, by, at))
+    record(row, at=at)
+    return row
+
+
+def taken_down(row, cart, by, at=NOON, **fields):
+    form = PART.form(a_visit(), typed(**fields))
+    assert form.errors == {}
+    return PART.facts(row, form, common(cart, by, at))
+
+
+def recorded(cart, by, at=NOON, **fields):
+    ((fact, lines),) = taken_down(a_round(cart, by, at), cart, by, at, **fields)
+    record(fact, *lines, at=at)
+    return fact
+
+
+def test_register_knows_the_kind_and_its_part():
+    kind = register.kinds["camber-toe"]
+
+    assert (kind.title, kind.minutes, kind.parts) == ("Camber and toe", 30, ("camber-toe",))
+    assert isinstance(register.parts["camber-toe"], CamberToePart)
+    assert sheets_block in register.blocks
+
+
+def test_record_keeps_the_sheet_and_its_readings(cart, mechanic):
+    fact = recorded(cart, mechanic)
+
+    kept = CamberToeSheet.objects.get()
+    lines = PART.lines_of([kept.pk])[kept.pk]
+    assert (kept.pk, kept.diameter_typed) == (fact.pk, "22 in")
+    assert [line.place for line in lines] == [0, 1, 2, 3, 4]
+    assert lines[2].front_typed == "35 7/8 in"
+    assert PART.outcome(kept, lines).pieces == {"camber-toe"}
+
+
+def test_record_seals_what_reads_back(cart, mechanic):
+    fact = recorded(cart, mechanic, diameter="35/3")
+
+    kept = CamberToeSheet.objects.get()
+    body = body_of(kept, PART.lines_of([kept.pk])[kept.pk])
+    assert bytes(Entry.objects.get(fact_id=fact.pk).body) == body
+
+
+def test_record_takes_the_same_sheet_twice_as_one(cart, mechanic):
+    row = a_round(cart, mechanic)
+    first = record_all(taken_down(row, cart, mechanic), at=NOON)
+
+    again = record_all(taken_down(row, cart, mechanic), at=NOON + timedelta(minutes=1))
+
+    assert (first[0].first, again[0].first) == (True, False)
+    assert CamberReading.objects.count() == 2
+    with pytest.raises(OtherBody):
+        record_all(taken_down(row, cart, mechanic, note="windy"), at=NOON)
+
+
+def test_readings_are_never_changed_nor_thrown_away(cart, mechanic):
+    recorded(cart, mechanic)
+
+    for change in (
+        lambda: CamberReading.objects.update(stage="left"),
+        lambda: CamberReading.objects.all()._raw_delete("default"),
+    ):
+        with pytest.raises(DatabaseError, match="insert only"), transaction.atomic():
+            change()
+
+
+def test_facts_of_a_form_with_nothing_read_are_none(cart, mechanic):
+    visit = a_visit(pieces=["grease"])
+    form = PART.form(visit, {"camber-toe-mark": "1/16 in"})
+
+    assert form.is_valid()
+    assert PART.facts(a_round(cart, mechanic), form, common(cart, mechanic)) == []
+
+
+@pytest.mark.parametrize("count", [1, 3])
+def test_rows_hold_the_raw_readings_and_what_they_prove(
+    cart, mechanic, count, django_assert_num_queries
+):
+    facts = [
+        recorded(cart, mechanic, at=NOON + timedelta(days=day), found_left_top_1="7/16")
+        for day in range(count)
+    ]
+
+    with django_assert_num_queries(2):
+        rows = list(PART.rows(facts))
+
+    assert {tuple(row) for row in rows} == {("round", "part", "item", "found", "detail")}
+    assert len(rows) == 22 * count
+    said = [(row["item"], row["found"], row["detail"]) for row in rows[:22]]
+    assert rows[0]["round"] == str(facts[0].round_id)
+    assert said[:7] == [
+        ("camber left", "outside", "-1.49° ±0.23°"),
+        ("camber right", "inside", "+0.00° ±0.23°"),
+        ("side to side", "outside", "-1.49° ±0.33°"),
+        ("toe", "inside", "+4.8 mm (+0.188 in) ±1.1 mm (0.044 in)"),
+        ("toe taken at", "22 in", "558.800000 mm"),
+        ("smallest mark", "1/32 in", "0.793750 mm"),
+        ("camber turned left", "no", ""),
+    ]
+    assert said[-5:] == [
+        ("camber left reading as found", "-1.49°", "top 7/16 in; bottom 1/8 in; between 12 in"),
+        ("camber right reading as found", "+0.00°", "top 1/8 in; bottom 1/8 in; between 12 in"),
+        ("toe reading as found", "+4.8 mm (+0.188 in)", "front 35 7/8 in; rear 36 1/16 in"),
+        ("toe reading as found", "+5.6 mm (+0.219 in)", "front 35 7/8 in; rear 36 3/32 in"),
+        ("toe reading as found", "+4.0 mm (+0.156 in)", "front 35 7/8 in; rear 36 1/32 in"),
+    ]
+
+
+def test_rows_mark_what_was_voided(cart, mechanic):
+    again = {"left_left_top_1": "1/8", "left_left_bottom_1": "1/8", "toe_after_turn": "on"}
+    again |= {"left_front_1": "35 7/8", "left_rear_1": "36 1/16", "camber_turned": ["left"]}
+    fact = recorded(cart, mechanic, **again)
+
+    rows = [row for row in PART.rows([fact]) if "reading as" in row["item"]]
+
+    assert [(row["item"], row["detail"].endswith("; void")) for row in rows] == [
+        ("camber left reading as found", True),
+        ("camber right reading as found", False),
+        ("toe reading as found", True),
+        ("toe reading as found", True),
+        ("toe reading as found", True),
+        ("camber left reading as left", False),
+        ("toe reading as left", False),
+    ]
+
+
+def test_sheets_block_shows_the_last_three_of_this_cart(cart, mechanic, django_assert_num_queries):
+    other = CartFactory(site=cart.site, is_lifted=True)
+    recorded(other, mechanic)
+    facts = [recorded(cart, mechanic, at=NOON + timedelta(days=day)) for day in range(4)]
+    viewer = Viewer(mechanic, NOON + timedelta(days=9))
+    assert viewer.site_ids == [cart.site_id]
+
+    with django_assert_num_queries(3):
+        template, context = sheets_block(cart, viewer)
+
+    shown = [sheet["fact"] for sheet in context["camber_toe_sheets"]]
+    assert shown == facts[:0:-1]
+    page = render_to_string(template, context)
+    assert "minus camber = top leans in" in page
+    assert "+4.8 mm (+0.188 in)" in page
+    assert "verdict-inside" in page
+
+
+def test_sheets_block_shows_a_stranger_nothing(cart, mechanic):
+    recorded(cart, mechanic)
+
+    _, context = sheets_block(cart, Viewer(PersonFactory(), NOON))
+
+    assert context["camber_toe_sheets"] == []
+
+
+def test_part_template_shows_signs_and_what_was_typed():
+    form = PART.form(a_visit(), typed(found_front_1="34 7/8"))
+    form.is_valid()
+
+    page = render_to_string(PART.template, {"form": form, "part": PART})
+
+    assert "minus camber = top leans in; plus toe = toe-in" in page
+    assert 'value="34 7/8"' in page
+    assert page.count('name="camber-toe-confirmed"') == 1
+    names = [f'name="camber-toe-{name}"' for name in form.fields if name not in TICKS]
+    assert [name for name in names if page.count(name) != 1] == []
+
+
+TICKS = ("ready", "camber_turned")
+
+
+def test_part_is_for_lifted_carts_alone():
+    assert [PART.is_for(SimpleNamespace(is_lifted=lifted)) for lifted in (True, False)] == [
+        True,
+        False,
+    ]
