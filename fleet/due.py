@@ -1,92 +1,56 @@
 """From limits, a start and a cart's use to the days on which work opens and falls due. Pure.
 
 Hours are life hours, distances true metres, both Decimal and both counted over the
-cart's whole life. Days are days of the site. A moment is an aware datetime.
+cart's whole life. Days are days of the site; moments are aware and in UTC. Nothing
+here asks for today: the same facts give the same days.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, timedelta
 from decimal import Decimal
 
-from fleet.layup import LONGEST_PAUSE_DAYS, LayUp
-from fleet.usage import LifePoint, Rate
+from fleet.gauge import Seen
+from fleet.layup import awake_from
+from fleet.reach import (
+    DAYS,
+    DISTANCE,
+    HOURS,
+    NO_LIMITS,
+    Anchor,
+    Limits,
+    Reach,
+    Running,
+    Use,
+    first,
+    soonest,
+    sure,
+)
 
 AHEAD, OPEN, DUE, LATE, STOPPED = "ahead", "open", "due", "late", "stopped"
-DAYS, HOURS, DISTANCE = "days", "hours", "distance"
 
-
-@dataclass(frozen=True)
-class Limits:
-    """Days, life hours and true metres, whichever is reached first; None is no limit."""
-
-    days: int | None = None
-    hours: Decimal | None = None
-    metres: Decimal | None = None
-
-    def __post_init__(self):
-        for name in ("days", "hours", "metres"):
-            value = getattr(self, name)
-            if value is not None and value < 0:
-                raise ValueError(f"{name} must not be below zero, not {value}")
-
-    def __bool__(self):
-        return any(part is not None for part in (self.days, self.hours, self.metres))
+OPENS_SHARE_TENTHS = 8  # 80 % of a limit; common practice, no source
+OPENS_BEFORE_DUE = timedelta(days=14)  # common practice, no source
 
 
 @dataclass(frozen=True)
 class Terms:
-    """What one recheck is held to; every limit counts from its anchor.
+    """What one recheck is held to.
 
     ``opens`` None: at 80 % of the limit or 14 days before due, whichever is earlier.
-    ``leeway`` counts from the limit; a part left out is no leeway. ``stop`` counts from
-    the anchor. ``stop_needs`` is the use without which no calendar stops the cart.
-    ``settles``: the work waits until the use of ``opens`` is on the cart.
+    ``leeway`` counts from the limit, and a part left out is no leeway; the other limits
+    count from the anchor. ``stop_needs`` is the use without which no calendar stops the
+    cart. ``settles``: the work waits until the use of ``opens`` is on the cart.
     ``fixed``: a lay-up does not move its calendar.
     """
 
     limit: Limits
     opens: Limits | None = None
-    leeway: Limits = Limits()
-    stop: Limits = Limits()
-    stop_needs: Limits = Limits()
+    leeway: Limits = NO_LIMITS
+    stop: Limits = NO_LIMITS
+    stop_needs: Limits = NO_LIMITS
     settles: bool = False
     fixed: bool = False
-
-
-@dataclass(frozen=True)
-class Anchor:
-    """Where a clock starts, and the life hours and metres then, where known."""
-
-    at: datetime
-    day: date
-    hours: Decimal | None = None
-    metres: Decimal | None = None
-
-
-@dataclass(frozen=True)
-class Seen:
-    """A meter reading in life units and the site's day on which it was taken."""
-
-    day: date
-    point: LifePoint
-
-
-@dataclass(frozen=True)
-class Gauge:
-    """One meter's readings in order of time, and the rate that carries them on."""
-
-    seen: tuple[Seen, ...] = ()
-    rate: Rate | None = None
-
-
-@dataclass(frozen=True)
-class Use:
-    """All that is known of a cart's running: both gauges and its lay-ups."""
-
-    hours: Gauge = Gauge()
-    metres: Gauge = Gauge()
-    lay_ups: tuple[LayUp, ...] = ()
-    longest_pause_days: int = LONGEST_PAUSE_DAYS
 
 
 @dataclass(frozen=True)
@@ -95,10 +59,10 @@ class Dates:
 
     ``governs`` is "days", "hours" or "distance". ``due_hours`` and ``due_metres`` are
     the life readings at which it falls due, ``calendar_due_on`` the day by calendar
-    alone. ``forecast``: no reading and no calendar has reached ``due_on`` yet.
+    alone. ``forecast``: no reading and no calendar has settled ``due_on`` yet.
     ``estimated``: it rests on an estimated reading or a class average.
-    ``opens_forecast``: the same of ``opens_on``, where the work settles in use.
-    ``earliest`` and ``latest`` hold ``due_on`` between them, from the rate's range.
+    ``earliest`` and ``latest`` hold ``due_on`` between them, from the rate's range;
+    ``latest`` None is no end.
     """
 
     opens_on: date | None
@@ -111,9 +75,125 @@ class Dates:
     calendar_due_on: date | None = None
     forecast: bool = False
     estimated: bool = False
-    opens_forecast: bool = False
     earliest: date | None = None
     latest: date | None = None
+
+
+def dates_of(terms: Terms, anchor: Anchor, use: Use) -> Dates:
+    """Return the days on which a recheck opens, falls due, goes late and stops the cart.
+
+    Due is the first day on which any limit is reached (reading >= limit, or the calendar
+    day), late the first on which a true reading lies beyond limit and leeway or the
+    calendar has passed both, stopped the first on which the stop is reached. Forecasts
+    and estimated readings move ``opens_on`` and ``due_on`` alone. Nothing goes late or
+    stopped at rest: it waits for the day of waking.
+
+    Work that settles in use and has not the use of ``opens`` by its calendar day waits
+    for it; the calendar's leeway and stop then count on from that day.
+    """
+    clock = Running(anchor, use, terms.fixed)
+    calendar = clock.calendar(terms.limit)
+    opened = soonest(clock.reaches(terms.opens or NO_LIMITS))
+    ways = _ways_to_due(terms, clock, opened)
+    due = soonest(ways)
+    opens_on = _opens_on(terms, clock, opened, due)
+    life = {meter.governs: figure for meter, figure in clock.meters(terms.limit)}
+    read = anchor.hours is not None or anchor.metres is not None
+    return Dates(
+        opens_on=opens_on,
+        due_on=due and due.day,
+        late_on=_late_on(terms, clock),
+        stops_on=_stops_on(terms, clock),
+        governs=due.governs if due else "",
+        due_hours=life.get(HOURS) if read else None,
+        due_metres=life.get(DISTANCE) if read else None,
+        calendar_due_on=calendar,
+        forecast=bool(due and due.forecast),
+        estimated=bool(due and due.estimated),
+        earliest=min((way.earliest for way in ways if way.earliest), default=None),
+        latest=min((way.latest for way in ways if way.latest), default=None),
+    )
+
+
+def _ways_to_due(terms: Terms, clock: Running, opened: Reach | None) -> list[Reach]:
+    ways = clock.reaches(terms.limit)
+    calendar = clock.calendar(terms.limit)
+    if calendar is None:
+        return ways
+    if not terms.settles:
+        return [sure(calendar, DAYS), *ways]
+    return [opened.not_before(calendar), *ways] if opened else ways
+
+
+def _opens_on(terms: Terms, clock: Running, opened: Reach | None, due: Reach | None) -> date | None:
+    limits = terms.opens or _share(terms.limit)
+    by_use = opened if terms.opens else soonest(clock.reaches(limits))
+    days = [clock.calendar(limits), by_use and by_use.day]
+    if terms.opens is None and due:
+        days.append(due.day - OPENS_BEFORE_DUE)
+    known = [day for day in days if day is not None]
+    if not known:
+        return None
+    opens_on = max(min(known), clock.anchor.day)
+    return min(opens_on, due.day) if due else opens_on
+
+
+def _share(limit: Limits) -> Limits:
+    """Return 80 % of a limit, days rounded down."""
+    return Limits(
+        None if limit.days is None else limit.days * OPENS_SHARE_TENTHS // 10,
+        limit.hours and limit.hours * OPENS_SHARE_TENTHS / 10,
+        limit.metres and limit.metres * OPENS_SHARE_TENTHS / 10,
+    )
+
+
+def _calendar_base(terms: Terms, clock: Running) -> date | None:
+    """Return the day from which calendar leeway counts: due, or settled enough after it."""
+    calendar = clock.calendar(terms.limit)
+    if calendar is None or not terms.settles:
+        return calendar
+    settled = clock.read(terms.opens or NO_LIMITS)
+    return max(calendar, settled.day) if settled else None
+
+
+def _late_on(terms: Terms, clock: Running) -> date | None:
+    base = _calendar_base(terms, clock)
+    passed = clock.read_past(terms.limit.plus(terms.leeway))
+    days = [base and clock.after(base, (terms.leeway.days or 0) + 1), passed and passed.day]
+    return _first_awake(days, clock)
+
+
+def _stops_on(terms: Terms, clock: Running) -> date | None:
+    reached = clock.read(terms.stop)
+    return _first_awake([_calendar_stop(terms, clock), reached and reached.day], clock)
+
+
+def _calendar_stop(terms: Terms, clock: Running) -> date | None:
+    if terms.stop.days is None:
+        return None
+    stop = clock.calendar(terms.stop)
+    if terms.settles and terms.limit.days is not None:
+        base = _calendar_base(terms, clock)
+        stop = base and clock.after(base, max(0, terms.stop.days - terms.limit.days))
+    if not terms.stop_needs or stop is None:
+        return stop
+    used = clock.read(terms.stop_needs)
+    return max(stop, used.day) if used else None
+
+
+def _first_awake(days: Iterable[date | None], clock: Running) -> date | None:
+    awake = (awake_from(day, clock.use.lay_ups) for day in days if day is not None)
+    return min((day for day in awake if day is not None), default=None)
+
+
+def settled(terms: Terms, anchor: Anchor, use: Use) -> Seen | None:
+    """Return the first reading, estimates after the last true one too, with the use to open."""
+    clock = Running(anchor, use, terms.fixed)
+    opens = terms.opens or NO_LIMITS
+    since = anchor.at
+    return clock.read(opens) or first(
+        meter.gauge.estimate_at(life, since=since) for meter, life in clock.meters(opens)
+    )
 
 
 def state_on(dates: Dates, today: date) -> str:

@@ -7,11 +7,13 @@ order in which things are given never matters.
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from functools import cached_property
 from uuid import UUID
 
-from fleet.due import Dates, Seen
-from fleet.layup import LayUp, LayUpLimits
-from fleet.rulebook import Book
+from fleet.due import Dates
+from fleet.gauge import Seen
+from fleet.layup import DEFAULT_LIMITS, LayUp, LayUpLimits
+from fleet.rulebook import CLOSED_STARTS, Book
 
 CLOSED, VOID = "closed", "void"
 LIFT_REMOVED = "lift removed"
@@ -19,16 +21,17 @@ LEFT_FLEET = "left the fleet"
 STARTED_AGAIN = "started again by a later event"
 SETTLED_ENOUGH = "the settle check may be done now"
 ORDERED = "ordered"
+STARTED_UP = "started-up"
 
 
 @dataclass(frozen=True)
 class Event:
     """Something that may start clocks: a rule's ``starts`` name it.
 
-    ``found_in`` is the round in which it was found; that round never closes what the
-    event starts. ``chapter`` is the fitting it belongs to; None is the lift on the cart
-    at that moment. ``due_by`` puts another day, by kind, in place of a rule's own days:
-    start days spread over a shop's minutes.
+    ``found_in`` is the round in which it was found, and that round never closes what the
+    event starts; an event of the round's own fact is found in it. ``chapter`` is the
+    fitting it belongs to; None is the lift on the cart at that moment. ``due_by`` puts
+    a day, by kind, in place of a rule's own days: a start spread over a shop's minutes.
     """
 
     fact_id: UUID
@@ -39,6 +42,17 @@ class Event:
     chapter: UUID | None = None
     found_in: UUID | None = None
     due_by: Mapping[str, date] = field(default_factory=dict)
+
+    def round_among(self, round_ids: frozenset[UUID]) -> UUID | None:
+        """Return the round in which it was found, if that is one of these."""
+        for fact_id in (self.found_in, self.fact_id):
+            if fact_id in round_ids:
+                return fact_id
+        return None
+
+    def counts_from(self, started_at: datetime | None) -> bool:
+        """Whether it may start a clock where the records begin then; told work always may."""
+        return started_at is None or self.at >= started_at or self.name.startswith(CLOSED_STARTS)
 
 
 @dataclass(frozen=True)
@@ -61,6 +75,13 @@ class Lift:
     until_at: datetime | None = None
     until_day: date | None = None
     ended_by: UUID | None = None
+
+    def __post_init__(self):
+        if (self.until_at is None) != (self.until_day is None):
+            raise ValueError(f"lift {self.fitting_id}: until_at and until_day belong together")
+
+    def is_on_at(self, at: datetime) -> bool:
+        return self.from_at <= at and (self.until_at is None or at < self.until_at)
 
 
 @dataclass(frozen=True)
@@ -99,8 +120,9 @@ class History:
     """All the facts of one cart that bear on what falls due.
 
     ``contents`` gives each kind's pieces of work; "{subject}" in one stands for the
-    recheck's subject. ``use_classes`` are (from when, class). ``hours`` and ``metres``
-    are readings in life units.
+    recheck's subject. Nothing but told work starts a clock before a "started-up" event:
+    lifts older than the records run none backwards. ``use_classes`` are (from when,
+    class). ``hours`` and ``metres`` are readings in life units.
     """
 
     books: tuple[BookFrom, ...]
@@ -113,8 +135,44 @@ class History:
     hours: tuple[Seen, ...] = ()
     metres: tuple[Seen, ...] = ()
     lay_ups: tuple[LayUp, ...] = ()
-    lay_up_limits: LayUpLimits = LayUpLimits()
+    lay_up_limits: LayUpLimits = DEFAULT_LIMITS
     left: Left | None = None
+
+    @cached_property
+    def round_ids(self) -> frozenset[UUID]:
+        return frozenset(done.fact_id for done in self.rounds)
+
+    @property
+    def lifts_ended(self) -> tuple[Lift, ...]:
+        return tuple(lift for lift in self.lifts if lift.until_at)
+
+    @property
+    def started_up_at(self) -> datetime | None:
+        """The moment from which the cart's records count; None is from the first."""
+        starts = (event.at for event in self.events if event.name == STARTED_UP)
+        return min(starts, default=None)
+
+    def book_at(self, at: datetime) -> Book:
+        """Return the book in force at a moment; before the first, the first."""
+        begun = [one for one in self.books if one.at <= at]
+        if begun:
+            return max(begun, key=lambda one: one.at).book
+        return min(self.books, key=lambda one: one.at).book
+
+    def use_class_at(self, at: datetime) -> str:
+        begun = [pair for pair in self.use_classes if pair[0] <= at]
+        if begun:
+            return max(begun)[1]
+        return min(self.use_classes)[1] if self.use_classes else ""
+
+    def lift_at(self, at: datetime, fitting_id: UUID | None = None) -> Lift | None:
+        """Return the lift on the cart at a moment: that of the fitting, or the latest one."""
+        on = [
+            lift
+            for lift in self.lifts
+            if lift.is_on_at(at) and fitting_id in (None, lift.fitting_id)
+        ]
+        return max(on, key=lambda lift: (lift.from_at, lift.fitting_id), default=None)
 
 
 @dataclass(frozen=True)

@@ -4,9 +4,12 @@ Days are days of the cart's site. A lay-up holds from the day it begins up to, a
 with, the day of waking.
 """
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
+
+from fleet.gauge import Seen
 
 LONGEST_PAUSE_DAYS = 240  # common practice, no source
 VOID_HOURS = Decimal("1")  # common practice, no source
@@ -24,11 +27,82 @@ class LayUp:
         if self.until_day is not None and self.until_day < self.from_day:
             raise ValueError(f"the lay-up of {self.from_day} ends before it, {self.until_day}")
 
+    def holds(self, day: date) -> bool:
+        return self.from_day <= day and (self.until_day is None or day < self.until_day)
+
 
 @dataclass(frozen=True)
 class LayUpLimits:
-    """How long a lay-up pauses calendars, and the use that makes it void."""
+    """How long a lay-up pauses calendars, and the use beyond which it is void."""
 
     longest_days: int = LONGEST_PAUSE_DAYS
     void_hours: Decimal = VOID_HOURS
     void_metres: Decimal = VOID_METRES
+
+
+DEFAULT_LIMITS = LayUpLimits()
+
+
+def after_running_days(
+    start: date, days: int, lay_ups: Iterable[LayUp], *, longest_days: int = LONGEST_PAUSE_DAYS
+) -> date:
+    """Return the day that lies ``days`` days after ``start``, days at rest not counted.
+
+    Each lay-up takes out at most ``longest_days`` days; no day is taken out twice.
+    """
+    if days < 0:
+        raise ValueError(f"days must not be below zero, not {days}")
+    day = start + timedelta(days=days)
+    counted_to = start
+    for lay_up in sorted(lay_ups, key=lambda one: one.from_day):
+        first = max(lay_up.from_day, counted_to + timedelta(days=1))
+        if first > day:
+            break
+        after = _pause_end(lay_up, longest_days)
+        if after > first:
+            day += after - first
+            counted_to = after - timedelta(days=1)
+    return day
+
+
+def _pause_end(lay_up: LayUp, longest_days: int) -> date:
+    longest = lay_up.from_day + timedelta(days=longest_days)
+    return longest if lay_up.until_day is None else min(longest, lay_up.until_day)
+
+
+def awake_from(day: date, lay_ups: Sequence[LayUp]) -> date | None:
+    """Return the day, or the waking day if the cart rests then; None if it has not woken."""
+    for lay_up in sorted(lay_ups, key=lambda one: one.from_day):
+        if lay_up.holds(day):
+            if lay_up.until_day is None:
+                return None
+            day = lay_up.until_day
+    return day
+
+
+def lay_up_void(
+    lay_up: LayUp,
+    hours: Sequence[Seen],
+    metres: Sequence[Seen],
+    *,
+    limits: LayUpLimits = DEFAULT_LIMITS,
+) -> bool:
+    """Return whether more was run at rest, by true readings, than a lay-up allows."""
+    return (
+        run_at_rest(lay_up, hours) > limits.void_hours
+        or run_at_rest(lay_up, metres) > limits.void_metres
+    )
+
+
+def run_at_rest(lay_up: LayUp, seen: Sequence[Seen]) -> Decimal:
+    """Return the life run from the day of laying up to the first reading on waking.
+
+    Counted between true readings in order of time: from the last one by the day of
+    laying up, else the first one at rest.
+    """
+    true = [one for one in seen if not one.point.estimated]
+    before = [one for one in true if one.day <= lay_up.from_day][-1:]
+    resting = [one for one in true if one.day > lay_up.from_day and lay_up.holds(one.day)]
+    waking = [one for one in true if one.day == lay_up.until_day != lay_up.from_day][:1]
+    lives = [one.point.life for one in before + resting + waking]
+    return lives[-1] - lives[0] if lives else Decimal(0)

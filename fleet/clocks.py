@@ -1,0 +1,150 @@
+"""One running clock of a cart, judged by what was known at a moment. Pure."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime
+from uuid import UUID
+
+from fleet.due import Dates, Terms, dates_of, settled, state_on
+from fleet.gauge import Gauge, Seen, in_order
+from fleet.history import Done, History, Planned
+from fleet.layup import lay_up_void
+from fleet.reach import Use
+from fleet.rulebook import Average, Rule
+
+
+def covers(done: frozenset[str], wanted: frozenset[str]) -> bool:
+    """Return whether all the wanted pieces were done: "lugs" does "lugs:left front" too."""
+    return bool(wanted) and all(
+        piece in done or piece.partition(":")[0] in done for piece in wanted
+    )
+
+
+def content_of(contents: Mapping[str, frozenset[str]], kind: str, subject: str) -> frozenset[str]:
+    """Return a kind's pieces of work for a subject; without one a piece stands for all.
+
+    Raises ValueError for a kind that nobody has registered.
+    """
+    if kind not in contents:
+        raise ValueError(f"no kind of work is registered as {kind!r}")
+    return frozenset(
+        piece.replace("{subject}", subject).removesuffix(":") for piece in contents[kind]
+    )
+
+
+@dataclass
+class Past:
+    """The cart's use as it was known at a moment."""
+
+    history: History
+    known: dict[tuple[datetime | None, Average | None], Use] = field(default_factory=dict)
+
+    def __post_init__(self):
+        self.hours = in_order(self.history.hours)
+        self.metres = in_order(self.history.metres)
+
+    def use(self, average: Average | None, at: datetime | None) -> Use:
+        """Return the use by the readings up to ``at``; by all of them for None."""
+        if (at, average) not in self.known:
+            self.known[at, average] = self._use(average, at)
+        return self.known[at, average]
+
+    def _use(self, average: Average | None, at: datetime | None) -> Use:
+        hours = Gauge(self.hours, average and average.hours_per_day)
+        metres = Gauge(self.metres, average and average.metres_per_day)
+        if at is not None:
+            hours, metres = hours.until(at), metres.until(at)
+        limits = self.history.lay_up_limits
+        rests = tuple(
+            lay_up
+            for lay_up in self.history.lay_ups
+            if not lay_up_void(lay_up, hours.seen, metres.seen, limits=limits)
+        )
+        return Use(hours, metres, rests, limits.longest_days)
+
+
+@dataclass(frozen=True)
+class End:
+    """How a recheck ends: by which fact, when, and for a void one why."""
+
+    ended: str
+    by: UUID | None
+    at: datetime
+    day: date
+    reason: str = ""
+
+
+@dataclass(frozen=True)
+class Clock:
+    """One recheck that has not ended.
+
+    ``fact_id`` is the fact that started it. ``waits_on`` is the key of the recheck
+    whose wait for use it fills. ``rule`` None: the manager ordered it.
+    """
+
+    code: str
+    kind: str
+    subject: str
+    fact_id: UUID
+    at: datetime
+    day: date
+    terms: Terms
+    content: frozenset[str]
+    average: Average | None = None
+    rule: Rule | None = None
+    step: int = 0
+    chapter: UUID | None = None
+    waits_on: tuple[str, str, str] | None = None
+
+    @property
+    def key(self) -> tuple[str, str, str]:
+        return (self.code, self.subject, "" if self.rule else str(self.fact_id))
+
+    def dates(self, past: Past, at: datetime | None) -> Dates:
+        use = past.use(self.average, at)
+        return dates_of(self.terms, use.anchor(self.at, self.day), use)
+
+    def settled(self, past: Past, at: datetime | None) -> Seen | None:
+        """Return the reading that brought the use it waits for."""
+        use = past.use(self.average, at)
+        return settled(self.terms, use.anchor(self.at, self.day), use)
+
+    def is_closed_by(self, done: Done, past: Past) -> bool:
+        """Whether a round did all of it, and not too early to count."""
+        if not covers(done.atoms, self.content):
+            return False
+        use = past.use(self.average, done.at)
+        if self.terms.settles and (use.hours.seen or use.metres.seen):
+            # a forecast of the use that settles proves nothing
+            return self.settled(past, done.at) is not None
+        opens_on = self.dates(past, done.at).opens_on
+        return opens_on is not None and opens_on <= done.day
+
+    def standing(self, past: Past) -> Planned:
+        return self._planned(self.dates(past, None))
+
+    def ended(self, past: Past, end: End) -> Planned:
+        """Return the recheck as it was known when it ended."""
+        dates = self.dates(past, end.at)
+        return replace(
+            self._planned(dates),
+            ended=end.ended,
+            ended_by=end.by,
+            ended_at=end.at,
+            ended_on=end.day,
+            void_reason=end.reason,
+            state_at_end=state_on(dates, end.day),
+        )
+
+    def _planned(self, dates: Dates) -> Planned:
+        return Planned(
+            rule_code=self.code,
+            kind=self.kind,
+            subject=self.subject,
+            anchor_fact_id=self.fact_id,
+            anchor_at=self.at,
+            anchor_day=self.day,
+            step=self.step,
+            chapter=self.chapter,
+            dates=dates,
+        )

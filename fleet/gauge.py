@@ -1,0 +1,99 @@
+"""A meter's readings on the site's calendar, and when they reach a figure. Pure.
+
+Life is in hours or in true metres, Decimal. Readings stand in order of time, and among
+those that are not estimated life never falls.
+"""
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from decimal import Decimal
+from functools import cached_property
+
+from fleet.usage import LifePoint, Rate, use_rate
+
+AVERAGE_RANGE = Decimal(2)  # half to double a class average; judgement, no source
+
+
+@dataclass(frozen=True)
+class Seen:
+    """A meter reading in life units and the site's day on which it was taken."""
+
+    day: date
+    point: LifePoint
+
+
+@dataclass(frozen=True)
+class Gauge:
+    """One meter's readings; ``average_per_day`` stands in where they give no rate."""
+
+    seen: tuple[Seen, ...] = ()
+    average_per_day: Decimal | None = None
+
+    @cached_property
+    def true(self) -> tuple[Seen, ...]:
+        return tuple(seen for seen in self.seen if not seen.point.estimated)
+
+    @cached_property
+    def own_rate(self) -> Rate | None:
+        """The rate that its readings give."""
+        return use_rate([seen.point for seen in self.seen])
+
+    @property
+    def rate(self) -> Rate | None:
+        """The rate from the readings, else the class average, marked estimated."""
+        average = self.average_per_day
+        if self.own_rate or average is None:
+            return self.own_rate
+        return Rate(average, average / AVERAGE_RANGE, average * AVERAGE_RANGE, 0, True)
+
+    def until(self, at: datetime) -> "Gauge":
+        """Return the gauge as it was known by a moment."""
+        place = bisect_right(self.seen, at, key=_moment)
+        return Gauge(self.seen[:place], self.average_per_day)
+
+    def life_by(self, at: datetime) -> Decimal | None:
+        """Return the life last read by a moment, else the first truly read after it."""
+        place = bisect_right(self.seen, at, key=_moment)
+        if place:
+            return self.seen[place - 1].point.life
+        return self.true[0].point.life if self.true else None
+
+    def first_at(self, life: Decimal, *, since: datetime) -> Seen | None:
+        """Return the first true reading from ``since`` on at or above ``life``."""
+        return self._true_from(bisect_left(self.true, life, key=_life), since)
+
+    def first_past(self, life: Decimal, *, since: datetime) -> Seen | None:
+        """Return the first true reading from ``since`` on above ``life``."""
+        return self._true_from(bisect_right(self.true, life, key=_life), since)
+
+    def estimate_at(self, life: Decimal, *, since: datetime) -> Seen | None:
+        """Return the first estimate at or above ``life`` that no true reading follows."""
+        place = bisect_left(self.seen, since, key=_moment)
+        if self.true:
+            place = max(place, bisect_right(self.seen, _moment(self.true[-1]), key=_moment))
+        return next((seen for seen in self.seen[place:] if seen.point.life >= life), None)
+
+    def last_since(self, at: datetime) -> Seen | None:
+        """Return the last reading, if it was taken at the moment or after it."""
+        return self.seen[-1] if self.seen and self.seen[-1].point.at >= at else None
+
+    def _true_from(self, place: int, since: datetime) -> Seen | None:
+        place = max(place, bisect_left(self.true, since, key=_moment))
+        return self.true[place] if place < len(self.true) else None
+
+
+def _moment(seen: Seen) -> datetime:
+    return seen.point.at
+
+
+def _life(seen: Seen) -> Decimal:
+    return seen.point.life
+
+
+def in_order(seen: Sequence[Seen]) -> tuple[Seen, ...]:
+    """Return readings by time; those of one moment by life, estimates first."""
+    return tuple(
+        sorted(seen, key=lambda one: (one.point.at, not one.point.estimated, one.point.life))
+    )

@@ -1,0 +1,121 @@
+"""One cart's facts told day by day, for tests of what falls due."""
+
+from datetime import UTC, date, datetime, time, timedelta
+from decimal import Decimal
+from pathlib import Path
+from uuid import UUID, uuid5
+
+from fleet.gauge import Seen
+from fleet.history import BookFrom, Done, Event, History, Lift
+from fleet.rule_files import METRES_A_MILE, read_book
+from fleet.rulebook import merge
+from fleet.usage import LifePoint
+
+TOP = Path(__file__).parents[2]
+NAMES = UUID("5b0c4c0e-7d57-4f0a-9a37-0d7a4f0b9f11")
+LONG_AGO = datetime(2020, 1, 1, tzinfo=UTC)
+BOOK = merge(
+    read_book((TOP / app / "rules.toml").read_text(encoding="utf-8"), source="common practice")
+    for app in ("fleet", "lifts", "alignment")
+)
+JOINTS = frozenset({"lugs", "u-bolts", "hub-nuts", "steering-joints", "other-joints"})
+SHORT_CHECK = frozenset({"lugs", "u-bolts", "hub-nuts", "label"})
+FIRST_CHECK = SHORT_CHECK | {"brake"}
+SETTLE_CHECK = JOINTS | {"grease", "tyres", "camber-toe", "brake", "label"}
+EVERYTHING = SETTLE_CHECK | {"stop-run", "speed", "hub-play"}
+CONTENTS = {
+    "fitting-close-out": SETTLE_CHECK | {"stop-run", "speed"},
+    "first-check": FIRST_CHECK,
+    "settle-check": SETTLE_CHECK,
+    "second-settle-check": JOINTS | {"camber-toe"},
+    "joint-round": JOINTS,
+    "grease-round": frozenset({"grease"}),
+    "camber-toe": frozenset({"camber-toe"}),
+    "label-check": frozenset({"label"}),
+    "tyre-check": frozenset({"tyres"}),
+    "brake-check": frozenset({"brake", "stop-run"}),
+    "speed-run": frozenset({"speed"}),
+    "hub-play": frozenset({"hub-play"}),
+    "short-check": SHORT_CHECK,
+    "wheel-lugs": frozenset({"lugs:{subject}"}),
+    "u-bolt-repeat": frozenset({"u-bolts"}),
+    "joint-look": frozenset({"joint:{subject}"}),
+    "lock-again": frozenset({"relocked:{subject}"}),
+    "baseline": EVERYTHING,
+    "yearly-visit": EVERYTHING,
+}
+
+
+def named(name: str) -> UUID:
+    return uuid5(NAMES, name)
+
+
+def noon(day: date) -> datetime:
+    return datetime.combine(day, time(12), UTC)
+
+
+def reading(day: date, life, *, estimated: bool = False, at: datetime | None = None) -> Seen:
+    life = Decimal(str(life))
+    return Seen(day, LifePoint(at or noon(day), life, life, estimated))
+
+
+def miles(figure) -> Decimal:
+    return Decimal(str(figure)) * METRES_A_MILE
+
+
+class Story:
+    """A cart's facts in the making; every day's facts happen at noon, one after another."""
+
+    def __init__(self, *, use_class: str = "rental", book=BOOK):
+        self.use_class = use_class
+        self.books = [BookFrom(LONG_AGO, book)]
+        self.events, self.rounds, self.lifts = [], [], []
+        self.hours, self.metres = [], []
+        self.more = {}
+
+    def read(self, day, hours=None, mi=None, *, estimated=False, at=None):
+        if hours is not None:
+            self.hours.append(reading(day, hours, estimated=estimated, at=at))
+        if mi is not None:
+            self.metres.append(reading(day, miles(mi), estimated=estimated, at=at))
+        return self
+
+    def fit(self, day, hours=None, mi=None, *, kit="K", name="fitting"):
+        self.read(day, hours, mi)
+        self.lifts.append(Lift(named(name), kit, noon(day)))
+        return self.happen("fitted", day, fact=name, chapter=named(name))
+
+    def remove(self, day):
+        old = self.lifts.pop()
+        gone = Lift(old.fitting_id, old.kit, old.from_at, noon(day), day, named("removal"))
+        self.lifts.append(gone)
+        return self
+
+    def happen(self, name, day, subject="", *, fact=None, at=None, **more):
+        fact_id = named(fact or f"{name} {subject} {day}")
+        self.events.append(Event(fact_id, name, at or noon(day), day, subject, **more))
+        return self
+
+    def round(self, day, hours=None, mi=None, *, did=EVERYTHING, name=None, at=None):
+        at = at or noon(day)
+        self.read(day, hours, mi, at=at)
+        fact_id = named(name or f"round {day}")
+        self.rounds.append(Done(fact_id, at, day, frozenset(did)))
+        return self
+
+    def history(self, **changed) -> History:
+        parts = {
+            "books": tuple(self.books),
+            "contents": CONTENTS,
+            "events": tuple(self.events),
+            "rounds": tuple(self.rounds),
+            "lifts": tuple(self.lifts),
+            "use_classes": ((LONG_AGO, self.use_class),),
+            "hours": tuple(self.hours),
+            "metres": tuple(self.metres),
+        }
+        return History(**{**parts, **self.more, **changed})
+
+
+def days_after(day: date, days: int) -> date:
+    return day + timedelta(days=days)
