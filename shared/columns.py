@@ -45,6 +45,8 @@ def _fit(field, value):
 
 def _fit_decimal(field, value):
     value = round(value, field.decimal_places)
+    if value == 0:
+        value = abs(value)  # PostgreSQL forgets the sign of a zero
     if abs(value) >= 10 ** (field.max_digits - field.decimal_places):
         raise ValueError(f"{field.name} has more than {field.max_digits} digits: {value}")
     return value
