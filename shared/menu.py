@@ -23,8 +23,9 @@ def add_page(place, label, url_name, *roles):
 
 
 def home_url(role, site):
-    """Return the address of the role's first page at the site."""
-    return menu_for(role, site, "")[0][1]
+    """Return the address of the role's first page at the site, None without one."""
+    pages = menu_for(role, site, "")
+    return pages[0][1] if pages else None
 
 
 def menu_for(role, site, path):

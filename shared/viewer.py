@@ -10,7 +10,7 @@ from django.urls import reverse
 
 from shared import clock
 from shared.menu import menu_for
-from shared.models import Membership, Person, Site
+from shared.models import Membership, Person, Role, Site
 
 
 @dataclass(frozen=True)
@@ -35,6 +35,16 @@ class Viewer:
         """Return the role at the site, None for a stranger."""
         found = [row.role for row in self.memberships if row.site_id == site.pk]
         return found[0] if found else None
+
+    def may_release_at(self, site):
+        """Whether the person may hand a tagged cart back at the site."""
+        found = [row for row in self.memberships if row.site_id == site.pk]
+        return any(row.role == Role.MANAGER or row.may_release for row in found)
+
+    @property
+    def left_hand(self):
+        """Whether what the thumb needs stands on the left."""
+        return self.person is not None and self.person.left_hand
 
     def site_called(self, slug):
         """Return the visible site of that slug, None for a stranger."""

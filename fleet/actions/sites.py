@@ -65,19 +65,25 @@ def add_person(email, name, home_site, *, password=None):
 
 
 @transaction.atomic
-def give_role(site, person, role, from_day, to_day, *, by, at):
+def give_role(site, person, role, from_day, to_day, *, by, at, may_release=False):
     """Give a person a role at a site from a day to a day, in place of the one before."""
     lock_sites(site.pk)
     said = {
         "role": str(role),
         "from_day": from_day.isoformat(),
         "to_day": to_day and to_day.isoformat(),
+        "may_release": may_release,
     }
     record(_change(site, "role", said, by=by, at=at, person=person), at=at)
     row, _ = Membership.objects.update_or_create(
         site=site,
         person=person,
-        defaults={"role": role, "from_day": from_day, "to_day": to_day},
+        defaults={
+            "role": role,
+            "from_day": from_day,
+            "to_day": to_day,
+            "may_release": may_release,
+        },
     )
     return row
 

@@ -1,6 +1,7 @@
 from shared.models.change import Change, Photo, Strike
 from shared.models.fact import Fact, Line, new_id
 from shared.models.journal import Entry, JournalHead
+from shared.models.sign_in import SignInTry
 from shared.models.site import Membership, Person, Role, Site
 
 __all__ = [
@@ -13,6 +14,7 @@ __all__ = [
     "Person",
     "Photo",
     "Role",
+    "SignInTry",
     "Site",
     "Strike",
     "new_id",

@@ -61,6 +61,7 @@ class Person(AbstractBaseUser):
     name = models.CharField(max_length=120)
     home_site = models.ForeignKey(Site, models.PROTECT, null=True, related_name="+")
     is_active = models.BooleanField(default=True)
+    left_hand = models.BooleanField(default=False)
 
     objects = PersonManager()
 
@@ -91,13 +92,17 @@ class MembershipQuerySet(models.QuerySet):
 
 
 class Membership(models.Model):
-    """What the latest role change says: a person's role at a site from a day to a day."""
+    """What the latest role change says: a person's role at a site from a day to a day.
+
+    ``may_release``: one who is no manager may hand tagged carts back all the same.
+    """
 
     site = models.ForeignKey(Site, models.PROTECT, related_name="memberships")
     person = models.ForeignKey(Person, models.PROTECT, related_name="memberships")
     role = models.CharField(max_length=10, choices=Role)
     from_day = models.DateField()
     to_day = models.DateField(null=True, blank=True)
+    may_release = models.BooleanField(default=False)
 
     objects = MembershipQuerySet.as_manager()
 
