@@ -1,0 +1,199 @@
+from dataclasses import replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from alignment.judging import Camber, Sheet, Toe, judge, judge_stage
+from alignment.uncertainty import CANT_TELL, INSIDE, OUTSIDE
+
+INCH_MM = 25.4
+SIXTEENTH_MM, THIRTY_SECOND_MM = INCH_MM / 16, INCH_MM / 32
+MIRROR = {"left": "right", "right": "left"}
+
+
+def square(top_in, bottom_in, side="left", stage="found", between_in=12):
+    gaps_mm = (top_in * INCH_MM, bottom_in * INCH_MM, between_in * INCH_MM)
+    return Camber(stage, side, *gaps_mm)
+
+
+def toes(*toes_in, stage="found"):
+    return [Toe(stage, 36 * INCH_MM, (36 + toe_in) * INCH_MM) for toe_in in toes_in]
+
+
+@pytest.mark.parametrize("side", ["left", "right"])
+def test_judge_calls_a_degree_and_a_half_outside(side):
+    sheet = Sheet(SIXTEENTH_MM, cambers=[square(3 / 8, 1 / 16, side)])
+
+    result = judge(sheet).results[f"camber {side}"]
+
+    assert (round(result.value, 2), result.verdict) == (-1.49, OUTSIDE)
+
+
+@pytest.mark.parametrize(
+    ("mark_mm", "count", "word"), [(SIXTEENTH_MM, 1, CANT_TELL), (THIRTY_SECOND_MM, 3, INSIDE)]
+)
+def test_judge_of_three_tenths_of_a_degree_depends_on_the_reading(mark_mm, count, word):
+    three_tenths = square(0, 12 * 0.005236)  # tan 0.30 degrees
+
+    result = judge(Sheet(mark_mm, cambers=[three_tenths] * count)).results["camber left"]
+
+    assert (round(result.value, 2), result.verdict) == (0.30, word)
+
+
+@pytest.mark.parametrize(
+    ("mark_mm", "toes_in", "word"),
+    [
+        (SIXTEENTH_MM, [3 / 16], CANT_TELL),
+        (THIRTY_SECOND_MM, [3 / 16, 7 / 32, 5 / 32], INSIDE),
+        (THIRTY_SECOND_MM, [0], OUTSIDE),
+        (THIRTY_SECOND_MM, [-3 / 16], OUTSIDE),
+    ],
+)
+def test_judge_of_toe(mark_mm, toes_in, word):
+    assert judge(Sheet(mark_mm, toes=toes(*toes_in))).results["toe"].verdict == word
+
+
+def test_one_pass_of_a_sixteenth_tape_never_proves_a_toe():
+    words = {
+        judge(Sheet(SIXTEENTH_MM, toes=toes(step / 128))).results["toe"].verdict
+        for step in range(16, 33)
+    }
+
+    assert words == {CANT_TELL}
+
+
+def test_judge_frees_the_square_from_the_floor():
+    tenths = [square(12 * 0.015709, 0, "left"), square(0, 12 * 0.0017453, "right")]
+    floor = (INCH_MM / 4, 36 * INCH_MM, "left")
+
+    level, sloping = (
+        judge(Sheet(THIRTY_SECOND_MM, cambers=tenths, floor=f)) for f in (None, floor)
+    )
+
+    assert [round(r.value, 2) for r in level.results.values()] == [-0.90, 0.10, -1.00]
+    assert [round(r.value, 2) for r in sloping.results.values()] == [-0.50, -0.30, -0.20]
+
+
+def test_judge_takes_the_wider_doubt_of_a_square_and_a_gauge():
+    gauge = Camber("found", "left", gauge_deg=0.0)
+
+    fine, coarse = (
+        judge(Sheet(0.01, mark, [square(0, 0), gauge])).results["camber left"].expanded
+        for mark in (0.01, 1)
+    )
+
+    assert coarse > 0.5 > fine
+
+
+def test_judge_of_an_empty_sheet_says_nothing():
+    found = judge(Sheet(SIXTEENTH_MM))
+
+    assert (found.verdict, found.missing) == ("", ("camber left", "camber right", "toe"))
+
+
+def test_judge_stage_keeps_what_was_found_before_the_turn():
+    sheet = Sheet(
+        THIRTY_SECOND_MM,
+        cambers=[square(3 / 8, 1 / 16), square(1 / 8, 1 / 8, stage="left")],
+        toes=[replace(toe, is_void=True) for toe in toes(1 / 2)] + toes(3 / 16, stage="left"),
+        camber_turned=frozenset({"left"}),
+    )
+
+    found, left, last = judge_stage(sheet, "found"), judge_stage(sheet, "left"), judge(sheet)
+
+    assert found.results["camber left"].verdict == OUTSIDE
+    assert found.results["toe"].value == pytest.approx(12.7)
+    assert left.results == last.results
+    assert last.results["toe"].value == pytest.approx(4.7625)
+
+
+gaps_mm = st.floats(0, 20)
+sheets = st.builds(
+    Sheet,
+    mark_mm=st.sampled_from([SIXTEENTH_MM, THIRTY_SECOND_MM, 1.0]),
+    cambers=st.lists(
+        st.builds(
+            Camber,
+            stage=st.sampled_from(["found", "left"]),
+            side=st.sampled_from(["left", "right"]),
+            gap_top_mm=gaps_mm,
+            gap_bottom_mm=gaps_mm,
+            between_mm=st.just(300.0),
+        ),
+        max_size=6,
+    ),
+    toes=st.lists(
+        st.builds(
+            Toe,
+            stage=st.sampled_from(["found", "left"]),
+            front_mm=st.floats(900, 920),
+            rear_mm=st.floats(900, 920),
+            is_void=st.booleans(),
+        ),
+        max_size=6,
+    ),
+    camber_turned=st.frozensets(st.sampled_from(["left", "right"])),
+    tie_rod_turned=st.booleans(),
+    floor=st.none()
+    | st.tuples(st.floats(0, 20), st.just(900.0), st.sampled_from(["left", "right"])),
+)
+
+
+def mirrored(sheet):
+    fall_mm, over_mm, low_side = sheet.floor or (0, 1, "left")
+    return replace(
+        sheet,
+        cambers=[replace(one, side=MIRROR[one.side]) for one in sheet.cambers],
+        camber_turned=frozenset(MIRROR[side] for side in sheet.camber_turned),
+        floor=sheet.floor and (fall_mm, over_mm, MIRROR[low_side]),
+    )
+
+
+@given(sheets)
+def test_judge_of_the_mirrored_cart_is_mirrored(sheet):
+    straight, other = judge(sheet), judge(mirrored(sheet))
+
+    for name, result in straight.results.items():
+        swapped = name.replace("left", "*").replace("right", "left").replace("*", "right")
+        sign = -1 if name == "side to side" else 1
+        twin = other.results[swapped]
+        assert twin.value == pytest.approx(sign * result.value, abs=1e-9)
+        assert (twin.expanded, twin.verdict) == (result.expanded, result.verdict)
+    assert len(other.missing) == len(straight.missing)
+
+
+@given(sheets)
+def test_judge_of_swapped_ends_has_the_other_sign(sheet):
+    swapped = replace(
+        sheet,
+        cambers=[
+            replace(one, gap_top_mm=one.gap_bottom_mm, gap_bottom_mm=one.gap_top_mm)
+            for one in sheet.cambers
+        ],
+        toes=[replace(one, front_mm=one.rear_mm, rear_mm=one.front_mm) for one in sheet.toes],
+        floor=None,
+    )
+
+    straight, other = judge(replace(sheet, floor=None)), judge(swapped)
+
+    for name, result in straight.results.items():
+        assert other.results[name].value == pytest.approx(-result.value, abs=1e-9)
+        assert other.results[name].expanded == pytest.approx(result.expanded, abs=1e-9)
+
+
+@given(sheets, st.floats(0.05, 1))
+def test_judge_is_never_less_sure_with_a_finer_mark(sheet, finer):
+    coarse, fine = judge(sheet), judge(replace(sheet, mark_mm=sheet.mark_mm * finer))
+
+    for name, result in coarse.results.items():
+        assert result.verdict in (CANT_TELL, fine.results[name].verdict)
+
+
+@given(sheets)
+def test_judge_never_counts_a_toe_from_before_the_last_camber_turn(sheet):
+    taken = judge(replace(sheet, toes=[replace(toe, is_void=True) for toe in sheet.toes]))
+
+    assert "toe" not in taken.results
+    assert "toe" in taken.missing
+    assert not taken.is_toe_out
