@@ -115,8 +115,9 @@ class Sheet:
         if self.faults:
             return
         headings = {column.spec.code: column.heading for column in self.columns}
+        settings = [Setting(column, self.order, self.grid.epoch) for column in self.columns]
         for line, cells in self._lines():
-            yield self._row(line, cells, headings)
+            yield self._row(line, cells, headings, settings)
 
     def gather(self, most_faults: int = MOST_FAULTS) -> tuple[list[Row], list[Fault]]:
         """Return all rows, and the first ``most_faults`` of all faults."""
@@ -144,29 +145,33 @@ class Sheet:
         seen = (cells[column.index] for column in self.columns if column.index < len(cells))
         return all(map(is_blank, seen)) or self.header.is_repeated_by(cells)
 
-    def _row(self, line: int, cells: Sequence[Raw], headings: Mapping[str, str]) -> Row:
+    def _row(
+        self,
+        line: int,
+        cells: Sequence[Raw],
+        headings: Mapping[str, str],
+        settings: Sequence[Setting],
+    ) -> Row:
         read: dict[str, Cell] = {}
         faults = [*self._overflow(line, cells)]
-        for column in self.columns:
+        for setting in settings:
+            column = setting.column
             raw = cells[column.index] if column.index < len(cells) else None
-            read[column.spec.code], fault = self._cell(line, raw, column)
-            faults.extend([fault] if fault else [])
+            read[column.spec.code], fault = self._cell(line, raw, setting)
+            if fault:
+                faults.append(fault)
         return Row(line, read, tuple(faults), headings)
 
-    def _cell(self, line: int, raw: Raw, column: FoundColumn) -> tuple[Cell, Fault | None]:
-        most = self.limits.cell_characters
+    def _cell(self, line: int, raw: Raw, setting: Setting) -> tuple[Cell, Fault | None]:
+        heading, most = setting.column.heading, self.limits.cell_characters
         if isinstance(raw, str) and len(raw) > most:
             accepted = Words(gettext_noop("at most %(most)d characters"), {"most": most})
-            return Cell(raw[:most], None), Fault(line, column.heading, shown(raw), accepted)
+            return Cell(raw[:most], None), Fault(line, heading, shown(raw), accepted)
         text = text_of(raw)
         try:
-            return Cell(text, read_value(raw, text, self._setting(column))), None
+            return Cell(text, read_value(raw, text, setting)), None
         except WrongCell as wrong:
-            fault = Fault(line, column.heading, shown(text), wrong.accepted)
-            return Cell(text, None), fault
-
-    def _setting(self, column: FoundColumn) -> Setting:
-        return Setting(column, self.order, self.grid.epoch)
+            return Cell(text, None), Fault(line, heading, shown(text), wrong.accepted)
 
     def _overflow(self, line: int, cells: Sequence[Raw]) -> Iterator[Fault]:
         # In a delimited file the cells after an unquoted comma stand one too far.

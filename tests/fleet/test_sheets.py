@@ -156,6 +156,7 @@ def test_headings_match_without_case_space_and_punctuation(heading):
     [
         ("Odometer", "mi"),
         ("Odometer (km)", "km"),
+        ("Odometer km", "km"),
         ("Distance in kilometres", "mi"),
         ("Miles", "mi"),
     ],
@@ -221,6 +222,12 @@ def test_a_comma_that_is_not_quoted_is_a_fault_of_its_row():
         (2, "C", "850.0")
     ]
     assert second.faults == ()
+
+
+def test_a_comma_in_a_file_of_one_column_is_part_of_the_text():
+    (row,) = read_sheet(b"Remarks\nbent, and rusty\n", "notes.csv", [NOTE]).rows()
+
+    assert (row["note"], row.faults) == ("bent, and rusty", ())
 
 
 def test_a_quotation_mark_left_open_names_its_line():
