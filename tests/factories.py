@@ -1,11 +1,12 @@
 """Test data: the least that is valid, with fixed values. What a test is about stands in the test."""
 
 from datetime import UTC, date, datetime
+from uuid import uuid4
 
 import factory
 from factory.django import DjangoModelFactory
 
-from fleet.models import Cart
+from fleet.models import Cart, Recheck
 from shared.models import Membership, Person, Role, Site
 
 MORNING = datetime(2026, 3, 2, 13, 0, tzinfo=UTC)
@@ -48,3 +49,18 @@ class CartFactory(DjangoModelFactory):
     site = factory.SubFactory(SiteFactory)
     number = factory.Sequence("{:03d}".format)
     joined_on = date(2025, 1, 1)
+
+
+class RecheckFactory(DjangoModelFactory):
+    """A recheck's row alone, with no facts behind it."""
+
+    class Meta:
+        model = Recheck
+
+    id = factory.LazyFunction(uuid4)
+    cart = factory.SubFactory(CartFactory)
+    site = factory.SelfAttribute("cart.site")
+    rule_code = "joint-round"
+    kind_code = "joint-round"
+    anchor_id = factory.LazyFunction(uuid4)
+    anchor_on = date(2026, 1, 5)
