@@ -56,8 +56,9 @@ class Rule:
     same start; ``every`` then counts from the round that closed the last. ``opens``
     None is 80 % or 14 days before due. ``stop`` counts from the anchor or from due.
     ``takes_over``: kinds, the first one before the others, of which the round that found
-    the event closed one; that clock goes on, for a joint that was not reached. ``unless_done``: nothing starts where the
-    round that found it did the work as well. ``use_classes`` and ``kits`` empty: all.
+    the event closed one; that clock goes on, for a joint that was not reached.
+    ``unless_done``: nothing starts where the round that found it did the work as well.
+    ``use_classes`` and ``kits`` empty: all.
 
     Raises ValueError for a rule that could never fall due or names an unknown rank.
     """
