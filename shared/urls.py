@@ -1,7 +1,15 @@
-from django.contrib.auth import views as auth_views
+from django.contrib.auth.views import LogoutView
 from django.urls import path
 
+from shared import views
+
 urlpatterns = [
-    path("sign-in/", auth_views.LoginView.as_view(), name="sign-in"),
-    path("sign-out/", auth_views.LogoutView.as_view(), name="sign-out"),
+    path("", views.home, name="home"),
+    path("sign-in/", views.SignIn.as_view(), name="sign-in"),
+    path("sign-out/", LogoutView.as_view(), name="sign-out"),
+    path("account/", views.account, name="account"),
+    path("account/password/", views.PasswordChange.as_view(), name="password-change"),
+    path("password/", views.PasswordReset.as_view(), name="password-reset"),
+    path("password/sent/", views.PasswordSent.as_view(), name="password-sent"),
+    path("password/<uidb64>/<token>/", views.PasswordSet.as_view(), name="password-set"),
 ]

@@ -9,6 +9,7 @@ def answer(request, **kwargs):
 
 
 urlpatterns = [
+    path("account/", answer, name="account"),
     path("sign-out/", answer, name="sign-out"),
     path("<slug>/", answer, name="site-home"),
 ]
