@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from math import hypot
 from statistics import fmean
 
-from alignment.geometry import camber_deg, floor_deg, toe_mm
+from alignment.geometry import camber_deg, camber_with_floor, toe_mm
 from alignment.uncertainty import (
     CANT_TELL,
     COVERAGE,
@@ -193,8 +193,9 @@ def _from_floor_deg(sheet: Sheet, reading: Camber) -> float:
     if sheet.floor is None or reading.gauge_deg is not None:
         return 0.0
     fall_mm, over_mm, low_side = sheet.floor
-    slope_deg = floor_deg(fall_mm, over_mm)
-    return slope_deg if reading.side == low_side else -slope_deg
+    floor = {"fall_mm": fall_mm, "over_mm": over_mm, "low_side": low_side}
+    left_deg, right_deg = camber_with_floor(0.0, 0.0, **floor)
+    return left_deg if reading.side == "left" else right_deg
 
 
 def _side_to_side(sheet: Sheet, left: Result, right: Result) -> Result:

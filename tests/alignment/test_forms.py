@@ -184,3 +184,20 @@ def test_form_keeps_conditions_and_marks_in_the_sheet():
     assert (fields["diameter_mm"], fields["diameter_typed"]) == (Decimal("558.8"), "22 in")
     assert (fields["driven"], fields["pull"], fields["note"]) == (True, "left", "gusty")
     assert (fields["toe_low_mm"], fields["toe_high_mm"]) == (Decimal("3.175"), Decimal("6.35"))
+
+
+@pytest.mark.parametrize("fields", [{"left_front_1": "35 7/8"}, {"tie_rod_turned": "on"}])
+def test_form_opens_what_was_typed_or_is_asked_for(fields):
+    quiet, used = the_form(), the_form(**fields)
+    for form in (quiet, used):
+        form.is_valid()
+
+    assert (quiet.is_left_open(), used.is_left_open()) == (False, True)
+    assert not quiet.is_floor_open()
+
+
+def test_form_opens_the_other_readings_of_a_wheel_once_used():
+    form = the_form(found_right_gauge="0.2")
+
+    assert [wheel.is_open for wheel in form.found_wheels()] == [False, True]
+    assert form.found_tape().is_open

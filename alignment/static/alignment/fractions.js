@@ -1,5 +1,19 @@
-// data-fractions on a text field: large buttons put a fraction of an inch after the whole inches.
-const FRACTIONS = ["1/16", "1/8", "3/16", "1/4", "5/16", "3/8", "7/16", "1/2", "9/16", "5/8", "11/16", "3/4", "13/16", "7/8", "15/16"];
+// data-fractions on a text field: large buttons for the fractions of an inch that its form's mark shows.
+const parts = (mark) => (/^1\/(16|32|64) in$/.test(mark) ? Number(mark.slice(2, 4)) : 0);
+
+function reduced(over, under) {
+  while (over % 2 === 0) {
+    over /= 2;
+    under /= 2;
+  }
+  return `${over}/${under}`;
+}
+
+// the buttons stop at 32nds: more would not be found by a gloved thumb
+function fractions(under) {
+  const shown = Math.min(under, 32);
+  return Array.from({ length: Math.max(shown - 1, 0) }, (_, n) => reduced(n + 1, shown));
+}
 
 function fractionButton(fraction, field) {
   const button = document.createElement("button");
@@ -15,18 +29,21 @@ function fractionButton(fraction, field) {
   return button;
 }
 
-function lay(field) {
+function show(keys, field) {
+  for (const other of document.querySelectorAll("[data-fraction-keys]")) other.hidden = true;
+  const mark = field.form.querySelector("select[name$='-mark']");
+  const under = parts(mark ? mark.value : "");
+  keys.replaceChildren(...fractions(under).map((fraction) => fractionButton(fraction, field)));
+  keys.hidden = under === 0;
+  // 64ths are typed, so the keyboard must have the stroke
+  field.inputMode = under === 64 ? "text" : "decimal";
+}
+
+for (const field of document.querySelectorAll("input[data-fractions]")) {
   const keys = document.createElement("div");
   keys.className = "actions";
   keys.hidden = true;
-  keys.append(...FRACTIONS.map((fraction) => fractionButton(fraction, field)));
-  field.after(keys);
-  field.addEventListener("focus", () => {
-    for (const other of document.querySelectorAll("[data-fraction-keys]")) other.hidden = other !== keys;
-  });
   keys.dataset.fractionKeys = "";
-  // the number pad is enough once the fractions have buttons
-  field.inputMode = "decimal";
+  field.after(keys);
+  field.addEventListener("focus", () => show(keys, field));
 }
-
-for (const field of document.querySelectorAll("input[data-fractions]")) lay(field);
