@@ -133,6 +133,22 @@ def test_an_estimate_is_not_counted_on_from():
     assert [point.estimated for point in found] == [False, True, False]
 
 
+def test_an_estimate_past_the_roll_point_is_counted_on_from():
+    start = fitted(0, "9998.7", rolls_at=D("10000.0"))
+    estimate = seen(2, "4.2", rolled=True, estimated=True)
+
+    assert lives(life_points([start], [estimate, seen(3, "6.2")]))[-1] == D("10006.2")
+
+
+def test_the_last_run_of_a_replaced_meter_is_by_the_old_meter():
+    old = fitted(0, "0", wheel_driven=True, set_for_mm=D(400))
+    new = fitted(10, "0", old_final=D(80))
+
+    found = life_points([old, new], [seen(20, "5")], [TyreChange(day(0), D(600))])
+
+    assert lives(found) == [D(0), D(120), D(125)]
+
+
 def test_a_wheel_driven_meter_reads_low_on_bigger_tyres():
     start = fitted(0, "0", wheel_driven=True, set_for_mm=18 * INCH_MM)
     tyres = [TyreChange(day(0), 22 * INCH_MM)]
@@ -220,6 +236,16 @@ def test_life_is_the_same_in_whatever_order_the_facts_came_in(starts, readings, 
     assert life_points(*mixed) == life_points(starts, readings, tyres)
 
 
+def test_facts_of_one_moment_have_one_order():
+    start = fitted(0, "0", wheel_driven=True, set_for_mm=D(400))
+    tyres = [TyreChange(day(5), D(400)), TyreChange(day(5), D(600))]
+    readings = [seen(10, "80"), seen(10, "80", estimated=True), seen(10, "70")]
+
+    found = life_points([start], readings, tyres)
+
+    assert found == life_points([start], readings[::-1], tyres[::-1])
+
+
 @given(st.lists(FIGURES, min_size=1, max_size=8))
 def test_the_life_of_a_rising_meter_is_what_it_shows_times_the_unit(figures):
     readings = [Shown(day(place), figure) for place, figure in enumerate(sorted(figures))]
@@ -256,6 +282,12 @@ def test_shown_at_life_is_the_present_meters_figure():
 
     assert shown_at_life(found, D("1250.0"), starts=starts) == D("45.4")
     assert shown_at_life(found, D("1200.0"), starts=starts) == D("-4.6")
+
+
+def test_shown_at_life_counts_from_the_last_true_point():
+    found = life_points([], [seen(0, "500"), seen(5, "480", estimated=True)])
+
+    assert shown_at_life(found, D(510)) == 510
 
 
 def test_shown_at_life_counts_on_the_tyres_now_fitted():

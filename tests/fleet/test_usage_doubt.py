@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fleet.usage import Doubt, LifePoint, MeterStart, Shown, doubt_of, life_points
+from fleet.usage import Doubt, LifePoint, MeterStart, Shown, TyreChange, doubt_of, life_points
 
 D = Decimal
 DAY_0 = datetime(2026, 3, 2, 12, tzinfo=UTC)
@@ -132,6 +132,53 @@ def test_an_old_reading_from_before_a_meter_change_is_held_against_the_final_fig
     assert doubt_of(found, day(5), D("1200.0"), measure="hours") is None
     assert doubt_of(found, day(5), D("1204.7"), measure="hours") is Doubt.LOWER
     assert doubt_of(found, day(12), D("5.0"), measure="hours") is None
+
+
+def test_an_old_distance_is_held_against_the_next_in_life_units():
+    found = life_points([], [Shown(day(0), D(0)), Shown(day(2), D(400))], unit=MILE_M)
+    asked = {"measure": "distance", "unit": MILE_M}
+
+    assert doubt_of(found, day(1), D(99), **asked) is Doubt.QUESTIONED
+    assert doubt_of(found, day(1), D(99), hours_run=D(4), **asked) is Doubt.QUESTIONED
+    assert doubt_of(found, day(1), D(101), **asked) is None
+    assert doubt_of(found, day(1), D(100), hours_run=D(1), **asked) is Doubt.QUESTIONED
+
+
+def test_hours_run_are_not_asked_across_the_next_point():
+    found = life_points([], [Shown(day(0), D(0)), Shown(day(2), D(60))], unit=MILE_M)
+
+    told = doubt_of(found, day(1), D(10), measure="distance", unit=MILE_M, hours_run=D("0.5"))
+
+    assert told is None
+
+
+def test_hours_run_say_nothing_of_an_hour_reading():
+    found = points((0, "412.0"))
+
+    assert doubt_of(found, day(1), D("420.0"), measure="hours", hours_run=D(1)) is None
+
+
+def test_an_old_distance_from_before_a_meter_change_is_held_against_the_final_figure():
+    starts = [MeterStart(day(0), D(1180)), MeterStart(day(10), D(0), old_final=D("1204.6"))]
+    found = life_points(starts, [], unit=MILE_M)
+
+    for miles, doubt in [("1204.6", None), ("1204.7", Doubt.LOWER)]:
+        told = doubt_of(found, day(5), D(miles), measure="distance", unit=MILE_M)
+        assert told is doubt
+
+
+def test_smaller_tyres_do_not_make_an_old_reading_too_high():
+    start = MeterStart(day(0), D(1000), wheel_driven=True, set_for_mm=D(500))
+    found = life_points([start], [Shown(day(10), D(1082))], [TyreChange(day(0), D(400))])
+
+    assert found[-1].life < 1080
+    assert doubt_of(found, day(9.5), D(1080), measure="hours") is None
+
+
+def test_the_gravest_doubt_is_told():
+    found = points((0, "412.0"), (2, "452.0"))
+
+    assert doubt_of(found, day(1), D("426.0"), measure="hours") is Doubt.IMPOSSIBLE
 
 
 def test_an_estimate_raises_no_doubt():
