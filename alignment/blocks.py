@@ -35,11 +35,13 @@ def sheets_block(cart, viewer):
 
 def _shown(fact, lines):
     final, sheet = judged(fact, lines), sheet_of(fact, lines)
-    stages = [judge_stage(sheet, stage).results for stage in (Stage.FOUND, Stage.LEFT)]
+    found, left = (dict(judge_stage(sheet, stage).results) for stage in Stage.values)
+    if "side to side" in final.results and {"camber left", "camber right"} & set(left):
+        # one wheel may be as found and the other as left
+        left["side to side"] = final.results["side to side"]
     return {
         "fact": fact,
-        "figures": [_figure(name, stages, final, fact) for name in words.NAMES],
-        "missing": words.named(final, final.missing),
+        "figures": [_figure(name, (found, left), final, fact) for name in words.NAMES],
         "not_ready": fact.not_ready,
     }
 

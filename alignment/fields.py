@@ -1,10 +1,11 @@
 """A length or an angle as a mechanic types it: either system's unit, fractions and all."""
 
 from django import forms
+from django.utils.text import format_lazy
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
-from shared.units import Unreadable, read_quantity
+from shared.units import Unreadable, printed, read_quantity
 
 LONGEST_TYPED_CHARS = 40
 
@@ -15,13 +16,14 @@ class MeasureField(forms.CharField):
     ``lowest`` and ``highest`` are in the quantity's SI unit.
     """
 
-    def __init__(self, quantity, unit, *, lowest, highest, fractions=True, **kwargs):
+    def __init__(self, quantity, unit, *, label, lowest, highest, fractions=True, **kwargs):
         self.quantity, self.unit, self.lowest, self.highest = quantity, unit, lowest, highest
         attrs = {"inputmode": "text", "autocomplete": "off", "autocapitalize": "none"}
         if fractions:
             attrs["data-fractions"] = ""
         kwargs.setdefault("widget", forms.TextInput(attrs=attrs))
-        super().__init__(required=False, max_length=LONGEST_TYPED_CHARS, **kwargs)
+        label = format_lazy("{} ({})", label, printed(unit))
+        super().__init__(label=label, required=False, max_length=LONGEST_TYPED_CHARS, **kwargs)
 
     def to_python(self, value):
         text = super().to_python(value)

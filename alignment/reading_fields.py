@@ -46,7 +46,7 @@ def _camber_fields(stage, side, unit):
         lowest=-GAUGE_MAX_DEG,
         highest=GAUGE_MAX_DEG,
         fractions=False,
-        label=format_lazy("{}, {}", WHEELS[side], _("gauge, degrees")),
+        label=format_lazy("{}, {}", WHEELS[side], _("gauge")),
         help_text=_("Instead of the square; minus = top leans in. Zero it on the floor first."),
     )
     return {**fields, f"{stage}_{side}_gauge": gauge}

@@ -201,3 +201,12 @@ def test_form_opens_the_other_readings_of_a_wheel_once_used():
 
     assert [wheel.is_open for wheel in form.found_wheels()] == [False, True]
     assert form.found_tape().is_open
+
+
+@pytest.mark.parametrize(("units", "printed"), [("inch", "in"), ("metric", "mm")])
+def test_form_says_which_unit_is_meant(units, printed):
+    form = CamberToePart().form(a_visit(units=units))
+
+    assert form["found_left_top_1"].label == f"Left wheel, gap at top ({printed})"
+    assert form["found_rear_2"].label == f"Toe, rear of the tyres 2 ({printed})"
+    assert form["left_right_gauge"].label == "Right wheel, gauge (°)"

@@ -183,6 +183,20 @@ def test_sheets_block_shows_the_last_three_of_this_cart(cart, mechanic, django_a
     assert "verdict-inside" in page
 
 
+def test_sheets_block_pairs_a_wheel_as_left_with_the_other_as_found(cart, mechanic):
+    again = {"left_left_top_1": "1/8", "left_left_bottom_1": "1/8", "toe_after_turn": "on"}
+    again |= {"left_front_1": "35 7/8", "left_rear_1": "36 1/16", "camber_turned": ["left"]}
+    recorded(cart, mechanic, found_left_top_1="7/16", **again)
+
+    _, context = sheets_block(cart, Viewer(mechanic, NOON))
+
+    figures = {str(one.name): one for one in context["camber_toe_sheets"][0]["figures"]}
+    between = figures["camber, left less right"]
+    assert (between.found, between.left) == ("-1.49° ±0.33°", "+0.00° ±0.33°")
+    assert (between.verdict, between.style) == ("inside", "inside")
+    assert figures["camber right"].left == ""
+
+
 def test_sheets_block_shows_a_stranger_nothing(cart, mechanic):
     recorded(cart, mechanic)
 
