@@ -2,21 +2,24 @@
 
 from pathlib import Path
 
+from django.utils.translation import gettext_lazy as _
+
 from fleet.kinds import register
+from lifts import chapters
 from lifts.kinds import KINDS
-from lifts.parts.brake import Brake
-from lifts.parts.grease import Grease
-from lifts.parts.joints import Joints
-from lifts.parts.label import Label
-from lifts.parts.speed import Speed
-from lifts.parts.wheels import HubPlay, Tyres
+from lifts.parts import ALL_PARTS
 from lifts.source import LiftSource
+from shared.menu import add_page
+from shared.models import Role
 
 RULE_FILE = Path(__file__).with_name("rules.toml")
+KITS_PLACE = 60
 
 
 def register_all():
     register.add_kinds(*KINDS)
-    register.add_parts(Joints(), Grease(), Tyres(), HubPlay(), Brake(), Label(), Speed())
+    register.add_parts(*ALL_PARTS)
     register.sources.append(LiftSource())
     register.rule_files.append(str(RULE_FILE))
+    register.blocks.append(chapters.block)
+    add_page(KITS_PLACE, _("Kits"), "kit-list", Role.MANAGER, Role.MECHANIC, Role.SURVEYOR)

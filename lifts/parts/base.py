@@ -12,6 +12,8 @@ class PartForm(forms.Form):
     """One part of a visit. With "not done this visit" ticked, nothing else of it counts."""
 
     cautions: tuple[str, ...] = ()
+    # the browser must not ask for what "not done" leaves out
+    use_required_attribute = False
 
     not_done = forms.BooleanField(required=False, label=_("Not done this visit"))
 

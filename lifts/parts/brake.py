@@ -1,4 +1,4 @@
-from django.utils.translation import gettext as _now
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from fleet.kinds import Hold, Outcome
@@ -7,6 +7,7 @@ from lifts.fields import QuantityField, SecondsField, YesNoField, metres, si, ty
 from lifts.models import BrakeCheck
 from lifts.parts.base import LiftPart, PartForm, told
 
+PRESSED = ("is_pedal_low", "holds_on_slope", "cable_free")
 RUN_FIELDS = ("marked", "time_1_s", "stop_1", "time_2_s", "stop_2")
 
 
@@ -49,15 +50,22 @@ class BrakeForm(PartForm):
         if given and not cleaned.get("not_done"):
             for name in RUN_FIELDS:
                 if name not in given and name not in self._errors:
-                    self.add_error(name, _now("A stop run needs this too, both times"))
+                    self.add_error(name, gettext("A stop run needs this too, both times"))
         return cleaned
 
-    def holding(self):
-        names = ("is_pedal_low", "holds_on_slope", "cable_free", "travel_before", "travel_after")
-        return [self[name] for name in names]
+    def presses(self):
+        return [self[name] for name in PRESSED]
+
+    def travel(self):
+        return [self["travel_before"], self["travel_after"]]
 
     def runs(self):
         return [self[name] for name in RUN_FIELDS]
+
+    def has_run(self):
+        """Whether something of a stop run was typed, or is called for."""
+        is_wanted = pieces.STOP_RUN in self.visit.pieces
+        return is_wanted or any(self[name].value() for name in RUN_FIELDS)
 
 
 class Brake(LiftPart):
@@ -72,7 +80,7 @@ class Brake(LiftPart):
 
     def read(self, form):
         said = form.cleaned_data
-        plain = ("is_pedal_low", "holds_on_slope", "cable_free", "time_1_s", "time_2_s")
+        plain = (*PRESSED, "time_1_s", "time_2_s")
         values = {name: said[name] for name in plain}
         for name in ("travel_before", "travel_after"):
             values |= {f"{name}_typed": typed(said[name]), f"{name}_mm": si(said[name])}
@@ -100,8 +108,8 @@ class Brake(LiftPart):
 def _wrong(fact):
     """Yield (reason, whether it tags) for each thing found wrong."""
     if fact.is_pedal_low:
-        yield _now("Brake pedal low or soft"), True
+        yield gettext("Brake pedal low or soft"), True
     if not fact.holds_on_slope:
-        yield _now("Park brake does not hold"), True
+        yield gettext("Park brake does not hold"), True
     if not fact.cable_free:
-        yield _now("Brake cable not free at full droop"), False
+        yield gettext("Brake cable not free at full droop"), False

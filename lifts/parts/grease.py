@@ -1,5 +1,5 @@
 from django import forms
-from django.utils.translation import gettext as _now
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from fleet.kinds import Hold, Outcome
@@ -35,7 +35,7 @@ class GreaseForm(PartForm):
     def clean(self):
         for point in self.points:
             if not self.of(point, "found"):
-                message = _now("%(point)s: say what was done") % {"point": point.name}
+                message = gettext("%(point)s: say what was done") % {"point": point.name}
                 self.add_error(f"found-{point.pk}", message)
         return super().clean()
 
@@ -102,6 +102,6 @@ class Grease(LiftPart):
 def _reasons(lines):
     for line in lines:
         if line.found == GreaseStroke.Found.BLOCKED:
-            yield _now("%(point)s: grease fitting blocked or missing") % {"point": line.name}
+            yield gettext("%(point)s: grease fitting blocked or missing") % {"point": line.name}
         elif line.found == GreaseStroke.Found.NOT_REACHED:
-            yield _now("%(point)s: not greased") % {"point": line.name}
+            yield gettext("%(point)s: not greased") % {"point": line.name}

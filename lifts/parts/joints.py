@@ -1,5 +1,5 @@
 from django import forms
-from django.utils.translation import gettext as _now
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from lifts import pieces
@@ -18,6 +18,9 @@ TWELFTHS = [
     ("6", _("more")),
 ]
 MOVED = {Look.Found.TOOK_UP, Look.Found.SLACK, Look.Found.GONE}
+
+MOVED_LABEL = _("About how far did it move?")
+BACKED_LABEL = _("The nut was backed off to fit the pin")
 
 
 class JointsForm(PartForm):
@@ -47,32 +50,21 @@ class JointsForm(PartForm):
         return pieces.of_relocking(joint.name) in self.visit.pieces
 
     def _fields_of(self, joint):
-        ask = PressedField(required=False, choices=Look.Found.choices, label=joint.name)
         about = {
-            "found": ask,
-            "moved": forms.ChoiceField(
-                required=False, choices=TWELFTHS, label=_("About how far did it move?")
-            ),
-            "action": forms.ChoiceField(
+            "found": PressedField(required=False, choices=Look.Found.choices, label=joint.name),
+            "moved": PressedField(required=False, choices=TWELFTHS, label=MOVED_LABEL),
+            "action": PressedField(
                 required=False, choices=Look.Action.choices, label=_("What was done?")
             ),
-            "right": YesNoField(required=False, label=self._right_label(joint)),
+            "right": YesNoField(required=False, label=_right_label(joint)),
         }
         if joint.has_pin:
-            about["pin"] = PressedField(
-                required=False, choices=Look.Pin.choices[1:], label=_("Cotter pin")
-            )
-            about["backed"] = forms.BooleanField(
-                required=False, label=_("The nut was backed off to fit the pin")
-            )
+            pins = Look.Pin.choices[1:]
+            about["pin"] = PressedField(required=False, choices=pins, label=_("Cotter pin"))
+            about["backed"] = forms.BooleanField(required=False, label=BACKED_LABEL)
         if joint.family == Joint.Family.LUGS:
             about["stud"] = forms.BooleanField(required=False, label=_("A stud is damaged"))
         return {f"{name}-{joint.pk}": field for name, field in about.items()}
-
-    def _right_label(self, joint):
-        if joint.family == Joint.Family.LUGS:
-            return _("Whole wheel gone round again, all lugs at target?")
-        return _("At its target now, no movement left?")
 
     def asked(self):
         """The joints of the pieces that were not left out."""
@@ -96,12 +88,12 @@ class JointsForm(PartForm):
         named = {"joint": joint.name}
         found = self.of(joint, "found")
         if not found:
-            self._object("found", joint, _now("%(joint)s: say what was found") % named)
+            self._object("found", joint, gettext("%(joint)s: say what was found") % named)
         if found in MOVED and self.of(joint, "right") is None:
-            self._object("right", joint, _now("%(joint)s: say whether it is right now") % named)
+            self._object("right", joint, gettext("%(joint)s: say whether it is right now") % named)
         reached = found and found != Look.Found.NOT_REACHED
         if joint.has_pin and reached and not self.of(joint, "pin"):
-            self._object("pin", joint, _now("%(joint)s: say how its pin is") % named)
+            self._object("pin", joint, gettext("%(joint)s: say how its pin is") % named)
 
     def _object(self, name, joint, message):
         self.add_error(f"{name}-{joint.pk}", message)
@@ -114,20 +106,36 @@ class JointsForm(PartForm):
         for joint in self.joints:
             names = ("found", "moved", "action", "right", "pin", "backed", "stud")
             bound = {n: self[f"{n}-{joint.pk}"] for n in names if f"{n}-{joint.pk}" in self.fields}
-            yield {
-                "joint": joint,
-                "target": self._target(joint),
-                "always": self._is_to_relock(joint),
-                **bound,
-            }
-
-    def _target(self, joint):
-        if joint.target_nm is None:
-            return ""
-        return shown(joint.target_nm, "torque", self.visit.site.units)
+            about = list(about_joint(joint, self.visit.site.units))
+            yield {"joint": joint, "about": about, "always": self._is_to_relock(joint), **bound}
 
     def skips(self):
         return [self[f"skip-{family}"] for family in self.families]
+
+
+def _right_label(joint):
+    if joint.family == Joint.Family.LUGS:
+        return _("Whole wheel gone round again, all lugs at target?")
+    return _("At its target now, no movement left?")
+
+
+def about_joint(joint, units):
+    """Yield what a mechanic needs to know of a joint, in words, in the site's units."""
+    thread = f"{joint.thread} {joint.grade}".strip()
+    yield f"{joint.count} × {thread}" if thread else f"{joint.count} ×"
+    if joint.target_nm is None:
+        yield gettext("no target: kit sheet needed")
+    else:
+        yield gettext("target %s") % shown(joint.target_nm, "torque", units)
+    for words in (joint.stages, joint.pattern and joint.get_pattern_display()):
+        if words:
+            yield words
+    if joint.weight_on:
+        yield gettext("weight on the axle")
+    if joint.thread_locker:
+        yield gettext("thread-lock: %s") % joint.get_thread_locker_display()
+    if joint.locking:
+        yield joint.get_locking_display()
 
 
 class Joints(LiftPart):

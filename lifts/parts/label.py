@@ -1,5 +1,5 @@
 from django import forms
-from django.utils.translation import gettext as _now
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from fleet.kinds import Hold, Outcome
@@ -7,6 +7,9 @@ from lifts import pieces
 from lifts.fields import YesNoField
 from lifts.models import LabelCheck
 from lifts.parts.base import LiftPart, PartForm, told
+from shared.models import Photo
+
+CAMERA = {"accept": "image/*", "capture": "environment"}
 
 
 class LabelForm(PartForm):
@@ -18,9 +21,25 @@ class LabelForm(PartForm):
     position = forms.CharField(required=False, max_length=120, label=_("Where it is"))
     in_place = YesNoField(label=_("In place?"))
     is_legible = YesNoField(label=_("Legible?"))
-    visible_from_seat = YesNoField(label=_("Visible from the driver's seat?"))
+    visible_from_seat = YesNoField(label=_("Visible from the driver’s seat?"))
     covered_by = forms.CharField(required=False, max_length=120, label=_("Covered by"))
     replaced = forms.BooleanField(required=False, label=_("A new label was fitted"))
+    photo_seat = forms.FileField(
+        required=False,
+        widget=forms.FileInput(attrs=CAMERA),
+        label=_("Photo from the driver’s seat, cart number in the picture"),
+    )
+    photo_close = forms.FileField(
+        required=False, widget=forms.FileInput(attrs=CAMERA), label=_("Photo close up")
+    )
+
+    def photos(self):
+        """Return (what it shows, file) of each photo taken, for whom records photos."""
+        taken = (
+            (Photo.Shows.LABEL_SEAT, self.cleaned_data["photo_seat"]),
+            (Photo.Shows.LABEL_CLOSE, self.cleaned_data["photo_close"]),
+        )
+        return [(shows, file) for shows, file in taken if file]
 
 
 class Label(LiftPart):
@@ -41,7 +60,7 @@ class Label(LiftPart):
         wrong = [said for name, said in _FOUND.items() if not getattr(fact, name)]
         if fact.replaced or not wrong:
             return Outcome(pieces=self.pieces)
-        within = _now("%(what)s: replace it within 24 hours")
+        within = gettext("%(what)s: replace it within 24 hours")
         return Outcome(holds=tuple(Hold(pieces.LABEL, within % {"what": said}) for said in wrong))
 
     def said(self, fact, lines):

@@ -1,4 +1,4 @@
-from django.utils.translation import gettext as _now
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from fleet.kinds import Hold, Outcome
@@ -64,8 +64,10 @@ class Tyres(LiftPart):
         return {}, numbered([_tyre(form, wheel) for wheel in Wheel])
 
     def outcome(self, fact, lines):
-        cut = [_at(_now("%(wheel)s tyre: wall cut or bulged"), x) for x in lines if not x.wall_ok]
-        worn = [_at(_now("%(wheel)s tyre: tread worn"), x) for x in lines if not x.tread_ok]
+        cut = [
+            _at(gettext("%(wheel)s tyre: wall cut or bulged"), x) for x in lines if not x.wall_ok
+        ]
+        worn = [_at(gettext("%(wheel)s tyre: tread worn"), x) for x in lines if not x.tread_ok]
         holds = tuple(Hold(pieces.TYRES, reason) for reason in cut + worn)
         return Outcome(self.pieces if not holds else frozenset(), holds, tag="; ".join(cut))
 
@@ -119,9 +121,9 @@ class HubPlay(LiftPart):
         return {}, numbered(looks)
 
     def outcome(self, fact, lines):
-        play = [_at(_now("%(wheel)s hub: play"), x) for x in lines if x.found == "play"]
+        play = [_at(gettext("%(wheel)s hub: play"), x) for x in lines if x.found == "play"]
         missed = [
-            _at(_now("%(wheel)s hub: not reached"), x) for x in lines if x.found == "not reached"
+            _at(gettext("%(wheel)s hub: not reached"), x) for x in lines if x.found == "not reached"
         ]
         holds = tuple(Hold(pieces.HUB_PLAY, reason) for reason in play + missed)
         done = self.pieces if lines and not holds else frozenset()

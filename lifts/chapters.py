@@ -1,0 +1,97 @@
+"""The lifts of a cart's life as chapters, each with what its rounds found."""
+
+from collections import defaultdict
+from dataclasses import dataclass, field
+from datetime import datetime
+from uuid import UUID
+
+from fleet.kinds import Cut
+from lifts.models import Fitting, Removal
+from lifts.parts import ALL_PARTS
+from lifts.source import LiftSource
+from shared.models import Role
+
+ORDINARY = {"firm", "greased", "no play", "good", "in place, legible, visible", "holds, cable free"}
+
+
+@dataclass
+class RoundFindings:
+    """What the parts of one round found: (item, found, detail), and why work stayed open."""
+
+    round_id: UUID
+    done_at: datetime
+    noted: list[tuple[str, str, str]] = field(default_factory=list)
+    ordinary: int = 0
+    reasons: list[str] = field(default_factory=list)
+
+
+@dataclass
+class LiftChapter:
+    """One lift on the cart, from its fitting on; ``reason`` is why it was removed."""
+
+    fitting: Fitting
+    until_at: datetime | None = None
+    reason: str = ""
+    rounds: list[RoundFindings] = field(default_factory=list)
+
+    def holds(self, done_at):
+        return self.fitting.done_at <= done_at and (not self.until_at or done_at < self.until_at)
+
+
+def chapters_of(cart, cut: Cut) -> list[LiftChapter]:
+    """Return the cart's lifts, newest first, each with its rounds, newest first.
+
+    A constant number of queries however many rounds there are.
+    """
+    spans = list(LiftSource().chapters([cart.pk], cut))
+    fittings = Fitting.objects.select_related("kit__site", "by").in_bulk(
+        [span.fitting_id for span in spans]
+    )
+    reasons = _removal_reasons(spans)
+    found = _rounds_of(cart, cut) if spans else []
+    chapters = [
+        LiftChapter(fittings[span.fitting_id], span.until_at, reasons.get(span.ended_by, ""))
+        for span in spans
+    ]
+    for chapter in chapters:
+        chapter.rounds = [one for one in found if chapter.holds(one.done_at)]
+    return sorted(chapters, key=lambda chapter: chapter.fitting.done_at, reverse=True)
+
+
+def _removal_reasons(spans):
+    ends = [span.ended_by for span in spans if span.ended_by]
+    return dict(Removal.objects.filter(pk__in=ends).values_list("pk", "reason"))
+
+
+def _rounds_of(cart, cut):
+    rounds = {}
+    for part in ALL_PARTS:
+        known = part.model.objects.known(cut.happened_by, cut.known_by).standing(cut.known_by)
+        facts = list(known.filter(cart=cart).order_by("done_at", "id"))
+        lines = part.lines_of([fact.pk for fact in facts]) if facts else defaultdict(list)
+        for fact in facts:
+            found = rounds.setdefault(fact.round_id, RoundFindings(fact.round_id, fact.done_at))
+            _take_down(found, part, fact, lines[fact.pk])
+    return sorted(rounds.values(), key=lambda found: found.done_at, reverse=True)
+
+
+def _take_down(found, part, fact, lines):
+    for item, what, detail in part.said(fact, lines):
+        if what in ORDINARY:
+            found.ordinary += 1
+        else:
+            found.noted.append((item, what, detail))
+    outcome = part.outcome(fact, lines)
+    said = [hold.reason for hold in outcome.holds]
+    found.reasons = list(dict.fromkeys([*found.reasons, *said]))
+
+
+def block(cart, viewer):
+    """Return the cart page's block on its lifts: (template, context)."""
+    may_write = viewer.role_at(cart.site) in (Role.MANAGER, Role.MECHANIC)
+    context = {
+        "cart": cart,
+        "chapters": chapters_of(cart, Cut(viewer.at, viewer.at)),
+        "may_write": may_write,
+    }
+    return "lifts/cart_chapters.html", context

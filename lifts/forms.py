@@ -1,0 +1,184 @@
+from django import forms
+from django.core.exceptions import ValidationError
+from django.utils.translation import gettext, pgettext_lazy
+from django.utils.translation import gettext_lazy as _
+
+from lifts.fields import PressedField, QuantityField, si, typed, unit_at
+from lifts.kit_lines import BadLine, read_joints, read_points, write_joints, write_points
+from lifts.models import Fitting, Kit
+from lifts.usual_joints import USUAL_JOINTS, USUAL_POINTS
+from lifts.wheels import Wheel
+from shared.clock import noon_of
+from shared.models import new_id
+from shared.units import UNITS_OF
+
+MOST_RISE_MM = 600
+MOST_TYRE_MM = 900
+LONG_LIST = {"rows": 26, "cols": 110, "wrap": "off", "spellcheck": "false"}
+SHORT_LIST = {"rows": 8, "cols": 60, "wrap": "off", "spellcheck": "false"}
+
+
+class KitForm(forms.Form):
+    """A kit, with its joints and grease points as lines of text to paste or edit."""
+
+    act = forms.UUIDField(widget=forms.HiddenInput)
+    code = forms.SlugField(
+        max_length=40, label=_("Code"), help_text=_("Short and without spaces, for imports")
+    )
+    name = forms.CharField(max_length=120, label=_("Name"))
+    edition = forms.CharField(
+        max_length=60,
+        label=_("Edition"),
+        help_text=_("Edition of the maker’s sheet, as printed on it"),
+    )
+    front = forms.ChoiceField(choices=Kit.Front.choices, label=_("Front"))
+    rear = forms.ChoiceField(choices=Kit.Rear.choices, label=_("Rear"))
+    sheet = forms.CharField(
+        required=False, widget=forms.Textarea, label=_("What the maker’s sheet says")
+    )
+    joints = forms.CharField(
+        widget=forms.Textarea(attrs=LONG_LIST),
+        label=_("Joints, one a line, in walking order"),
+        help_text=_("Columns parted by | or tabs, so that a spreadsheet can be pasted"),
+    )
+    points = forms.CharField(
+        required=False,
+        widget=forms.Textarea(attrs=SHORT_LIST),
+        label=_("Grease points, one a line"),
+    )
+
+    def __init__(self, site, data=None, *, kit=None):
+        super().__init__(data, initial={"act": new_id(), **_initial(kit)})
+        self.site = site
+        for name, label in (("rise_front", _("Rise in front")), ("rise_rear", _("Rise behind"))):
+            self.fields[name] = _length(site, label, MOST_RISE_MM)
+        self.order_fields([*list(self.fields)[:6], "rise_front", "rise_rear"])
+        if kit is not None:
+            del self.fields["code"]
+
+    def clean_joints(self):
+        return self._read(read_joints, "joints", UNITS_OF[self.site.units]["torque"])
+
+    def clean_points(self):
+        return self._read(read_points, "points")
+
+    def _read(self, read, name, *more):
+        try:
+            return read(self.cleaned_data[name], *more)
+        except BadLine as bad:
+            raise ValidationError(str(bad)) from bad
+
+    def value(self, code=None):
+        """Return the kit's whole value as plain JSON."""
+        said = self.cleaned_data
+        names = ("name", "edition", "front", "rear", "sheet", "joints", "points")
+        rises = {f"{end}_mm": _plain(said[end]) for end in ("rise_front", "rise_rear")}
+        return {"code": code or said["code"], **{name: said[name] for name in names}, **rises}
+
+
+def _initial(kit):
+    if kit is None:
+        return {"joints": USUAL_JOINTS, "points": USUAL_POINTS}
+    names = ("code", "name", "edition", "front", "rear", "sheet")
+    rises = {"rise_front": kit.rise_front_mm, "rise_rear": kit.rise_rear_mm}
+    return {
+        **{name: getattr(kit, name) for name in names},
+        **{name: f"{value:f} mm" for name, value in rises.items() if value is not None},
+        "joints": write_joints(list(kit.joints.order_by("place").values())),
+        "points": write_points(list(kit.grease_points.order_by("place").values())),
+    }
+
+
+def _length(site, label, most_mm):
+    unit = unit_at(site, "length")
+    return QuantityField("length", unit=unit, most_si=most_mm, required=False, label=label)
+
+
+def _plain(measure):
+    return None if measure is None else format(measure.si, "f")
+
+
+class ActForm(forms.Form):
+    """An act at a cart on a day, today or before. ``act`` makes a second press the same act."""
+
+    act = forms.UUIDField(widget=forms.HiddenInput)
+    done_on = forms.DateField(
+        widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"), label=_("Done on")
+    )
+
+    def __init__(self, cart, today, data=None, *, first_day=None):
+        super().__init__(data, initial={"act": new_id(), "done_on": today})
+        self.cart, self.today = cart, today
+        self.first_day = first_day or cart.joined_on
+        self.build()
+
+    def build(self):
+        """Add the fields that depend on the cart."""
+
+    def clean_done_on(self):
+        day = self.cleaned_data["done_on"]
+        if not self.first_day <= day <= self.today:
+            said = gettext("A day from %(first)s to %(last)s")
+            raise ValidationError(said % {"first": self.first_day, "last": self.today})
+        return day
+
+    def when(self):
+        """Return the times of the act: now for today, else noon of its day."""
+        day = self.cleaned_data["done_on"]
+        if day == self.today:
+            return {}
+        return {"done_at": noon_of(day, self.cart.site.zone), "day_only": True}
+
+
+class FittingForm(ActForm):
+    kit = forms.ModelChoiceField(Kit.objects.none(), label=_("Kit"))
+    fitted_by = forms.CharField(required=False, max_length=120, label=_("Fitted by"))
+    firm = forms.CharField(required=False, max_length=120, label=_("Firm, or own shop"))
+    paperwork = forms.ChoiceField(choices=Fitting.Paperwork.choices, label=_("Paperwork"))
+    tyre_before = forms.CharField(required=False, max_length=40, label=_("Tyres before"))
+    tyre_after = forms.CharField(required=False, max_length=40, label=_("Tyres now"))
+    u_bolt_batch = forms.CharField(required=False, max_length=60, label=_("U-bolt batch"))
+    note = forms.CharField(required=False, widget=forms.Textarea, label=_("Note"))
+
+    cautions = (
+        _("Nobody under a cart on a jack alone: stands beneath the chassis, rocked first."),
+        _("Keep a jack under the axle when a U-bolt comes off; one side at a time."),
+        _("The kit maker’s and the cart maker’s instructions come first."),
+    )
+
+    def build(self):
+        site = self.cart.site
+        self.fields["kit"].queryset = Kit.objects.current().filter(site=site)
+        for name, label, most_mm in (
+            ("rise_front", _("Rise in front, measured"), MOST_RISE_MM),
+            ("rise_rear", _("Rise behind, measured"), MOST_RISE_MM),
+            ("tyre_before_size", _("Diameter before, measured"), MOST_TYRE_MM),
+            ("tyre_after_size", _("Diameter now, measured"), MOST_TYRE_MM),
+        ):
+            self.fields[name] = _length(site, label, most_mm)
+
+    def about(self):
+        """Return the fitting's own values."""
+        said = self.cleaned_data
+        names = ("fitted_by", "firm", "paperwork", "tyre_before", "tyre_after", "u_bolt_batch")
+        return {
+            **{name: said[name] for name in (*names, "note")},
+            "rise_front_typed": typed(said["rise_front"]),
+            "rise_front_mm": si(said["rise_front"]),
+            "rise_rear_typed": typed(said["rise_rear"]),
+            "rise_rear_mm": si(said["rise_rear"]),
+            "tyre_before_mm": si(said["tyre_before_size"]),
+            "tyre_after_mm": si(said["tyre_after_size"]),
+        }
+
+
+class RemovalForm(ActForm):
+    reason = forms.CharField(widget=forms.Textarea, label=_("Why it was taken off"))
+
+
+class WheelOffForm(ActForm):
+    wheel = PressedField(choices=Wheel.choices, label=_("Which wheel was off?"))
+    reason = forms.CharField(
+        required=False, max_length=200, label=pgettext_lazy("wheel off", "Why")
+    )
+    is_tyre_changed = forms.BooleanField(required=False, label=_("Its tyre was changed"))

@@ -1,0 +1,91 @@
+from django.contrib import messages
+from django.db.models import Count, Q
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext_lazy as _
+from django_tables2 import RequestConfig, SingleTableView
+
+from lifts.actions import KitKnown, KitReplaced, add_kit, replace_kit
+from lifts.forms import KitForm
+from lifts.models import Kit
+from lifts.tables import GreasePointTable, JointTable, KitTable
+from shared.facts import OtherBody
+from shared.models import Role
+from shared.tables import CsvList, csv_response
+from shared.units import shown
+from shared.viewer import allowed
+
+READERS = (Role.MANAGER, Role.MECHANIC, Role.SURVEYOR)
+
+
+def kits_at(request):
+    return Kit.objects.visible_to(request.viewer).filter(site=request.site)
+
+
+class KitList(CsvList, SingleTableView):
+    table_class = KitTable
+    template_name = "lifts/kit_list.html"
+
+    def get_queryset(self):
+        without = Count("joints", filter=Q(joints__target_nm=None))
+        counted = kits_at(self.request).annotate(joint_count=Count("joints"))
+        return counted.annotate(without_target=without).select_related("site")
+
+
+kit_list = allowed(*READERS)(KitList.as_view())
+
+
+@allowed(*READERS)
+def kit_detail(request, pk):
+    kit = get_object_or_404(kits_at(request).select_related("site"), pk=pk)
+    joints = JointTable(kit.joints.order_by("place"), units=request.site.units)
+    if request.GET.get("as") == "csv":
+        return csv_response(joints, f"{kit.code}-joints")
+    points = GreasePointTable(kit.grease_points.order_by("place"), prefix="grease-")
+    for table in (joints, points):
+        RequestConfig(request, paginate=False).configure(table)
+    editions = kits_at(request).filter(code=kit.code).exclude(pk=kit.pk).select_related("site")
+    context = {"kit": kit, "joints": joints, "points": points, "editions": editions}
+    return render(request, "lifts/kit_detail.html", context | _rises(kit, request.site.units))
+
+
+def _rises(kit, units):
+    rises = {"rise_front": kit.rise_front_mm, "rise_rear": kit.rise_rear_mm}
+    return {name: shown(mm, "length", units) for name, mm in rises.items() if mm is not None}
+
+
+@allowed(Role.MANAGER)
+def kit_create(request):
+    form = KitForm(request.site, request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        kit = _saved(request, form, add_kit, request.site, form.value())
+        if kit is not None:
+            return redirect(kit)
+    return render(request, "lifts/kit_form.html", {"form": form})
+
+
+@allowed(Role.MANAGER)
+def kit_replace(request, pk):
+    kit = get_object_or_404(kits_at(request), pk=pk)
+    form = KitForm(request.site, request.POST or None, kit=kit)
+    if request.method == "POST" and form.is_valid():
+        edition = _saved(request, form, replace_kit, kit, form.value(kit.code))
+        if edition is not None:
+            return redirect(edition)
+    return render(request, "lifts/kit_form.html", {"form": form, "kit": kit})
+
+
+def _saved(request, form, act, about, value):
+    """Do the act and return the kit, or say in the form why not."""
+    who = {"by": request.viewer.person, "at": request.viewer.at}
+    try:
+        kit = act(about, value, id=form.cleaned_data["act"], **who)
+    except KitKnown:
+        form.add_error("code", _("This site has a kit of that code: give it a new edition"))
+    except KitReplaced:
+        form.add_error(None, _("A newer edition of this kit is in force already"))
+    except OtherBody:
+        form.add_error(None, _("This page was sent before, with other content: open it anew"))
+    else:
+        messages.success(request, _("Recorded."))
+        return kit
+    return None

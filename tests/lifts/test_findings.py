@@ -1,0 +1,282 @@
+"""What looks at joints amount to, rule by rule, and for any mix of looks."""
+
+from dataclasses import dataclass
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fleet.kinds import Start
+from lifts.findings import outcome_of_looks
+from lifts.pieces import JOINTS
+
+
+@dataclass(frozen=True)
+class Seen:
+    """A look with nothing wrong; each test changes what it is about."""
+
+    name: str = "front frame"
+    family: str = "other-joints"
+    wheel: str = ""
+    is_critical: bool = False
+    is_thread_locked: bool = False
+    found: str = "firm"
+    action: str = ""
+    right_after: bool = True
+    pin: str = ""
+    backed_off: bool = False
+    stud_damaged: bool = False
+
+
+def lug(**changes):
+    about = {"name": "left front lugs", "family": "lugs", "wheel": "left front"}
+    return Seen(**(about | changes))
+
+
+def u_bolt(**changes):
+    return Seen(**({"name": "left U-bolts", "family": "u-bolts"} | changes))
+
+
+def tie_rod(**changes):
+    about = {"name": "left tie-rod end", "family": "steering-joints", "pin": "undisturbed"}
+    return Seen(**(about | changes))
+
+
+def outcome(*looks, offered=None, stage="settling"):
+    families = sorted({look.family for look in looks})
+    return outcome_of_looks(families if offered is None else offered, stage, looks)
+
+
+def reasons(found):
+    return list(dict.fromkeys(hold.reason for hold in found.holds))
+
+
+def test_firm_joints_close_their_family_and_themselves():
+    found = outcome(lug(), Seen())
+
+    assert found.pieces == {
+        "lugs",
+        "lugs:left front",
+        "joint:left front lugs",
+        "other-joints",
+        "joint:front frame",
+    }
+    assert (found.holds, found.starts, found.missed, found.tag) == ((), (), (), "")
+
+
+def test_a_wheel_asked_for_alone_does_not_close_all_lugs():
+    found = outcome(lug(), offered=["lugs:left front"])
+
+    assert found.pieces == {"lugs:left front", "joint:left front lugs"}
+
+
+def test_a_joint_not_reached_is_missed_and_the_rest_closes():
+    found = outcome(lug(), lug(name="right front lugs", wheel="right front", found="not reached"))
+
+    assert found.missed == ("right front lugs",)
+    assert "lugs" in found.pieces
+    assert "lugs:right front" not in found.pieces
+    assert "joint:right front lugs" not in found.pieces
+
+
+def test_a_family_of_which_nothing_was_reached_is_not_done():
+    assert outcome(u_bolt(found="not reached")).pieces == frozenset()
+
+
+@pytest.mark.parametrize(
+    ("found", "reason"),
+    [
+        ("slack", "front frame: slack and not put right"),
+        ("gone", "front frame: gone and not replaced"),
+        ("took up", "front frame: took up and does not hold its target yet"),
+    ],
+)
+def test_a_joint_not_put_right_holds_its_family_open(found, reason):
+    said = outcome(Seen(found=found, right_after=False), Seen(name="bumper"))
+
+    assert reasons(said) == [reason]
+    assert {hold.piece for hold in said.holds} >= {"other-joints", "joint:front frame"}
+    assert said.pieces == {"joint:bumper"}
+    assert said.tag == ""
+
+
+@pytest.mark.parametrize("found", ["slack", "gone", "took up"])
+def test_a_plain_joint_put_right_closes(found):
+    said = outcome(Seen(found=found, action="tightened"))
+
+    assert said.pieces == {"other-joints", "joint:front frame"}
+    assert (said.holds, said.tag) == ((), "")
+
+
+def test_a_critical_joint_left_slack_tags_and_put_right_does_not():
+    left = outcome(Seen(found="slack", is_critical=True, right_after=False))
+    right = outcome(Seen(found="slack", is_critical=True))
+
+    assert (left.tag, left.is_critical) == ("front frame: slack", True)
+    assert (right.tag, right.is_critical) == ("", False)
+
+
+@pytest.mark.parametrize("found", ["slack", "gone"])
+@pytest.mark.parametrize("look", [lug(), u_bolt(), tie_rod(), Seen(family="hub-nuts")])
+def test_a_loose_wheel_axle_or_steering_joint_tags_put_right_or_not(look, found):
+    said = outcome(Seen(**{**vars(look), "found": found, "action": "tightened"}))
+
+    assert said.tag == f"{look.name}: {found}"
+    assert said.is_critical
+    assert look.family in said.pieces
+
+
+@pytest.mark.parametrize("stage", ["settling", "recurring"])
+def test_a_slack_u_bolt_is_looked_at_again_at_any_stage(stage):
+    said = outcome(u_bolt(found="slack"), stage=stage)
+
+    assert said.starts == (Start("u-bolt-slack"),)
+
+
+def test_a_u_bolt_that_took_up_while_settling_is_bedding():
+    said = outcome(u_bolt(found="took up", action="tightened"))
+
+    assert said.starts == (Start("u-bolt-took-up"),)
+    assert (said.tag, "u-bolts" in said.pieces) == ("", True)
+
+
+def test_a_u_bolt_that_took_up_after_settling_tags():
+    said = outcome(u_bolt(found="took up", action="tightened"), stage="recurring")
+
+    assert said.tag.startswith("left U-bolts: took up after settling")
+    assert (said.is_critical, said.starts) == (False, (Start("u-bolt-slack"),))
+
+
+def test_a_lug_that_took_up_calls_for_the_whole_wheel_and_again_soon():
+    begun = outcome(lug(found="took up", right_after=False))
+    finished = outcome(lug(found="took up", action="tightened"))
+
+    assert begun.starts == finished.starts == (Start("lug-took-up", "left front"),)
+    assert reasons(begun) == [
+        "left front lugs: took up, and the whole wheel was not gone round again"
+    ]
+    assert "lugs:left front" not in begun.pieces
+    assert "lugs:left front" in finished.pieces
+
+
+@pytest.mark.parametrize(("action", "holds"), [("", True), ("new bolt", False)])
+def test_a_damaged_stud_tags_and_holds_until_replaced(action, holds):
+    said = outcome(lug(stud_damaged=True, action=action))
+
+    assert (said.tag, said.is_critical) == ("left front lugs: stud damaged", True)
+    assert bool(said.holds) is holds
+
+
+def test_a_missing_pin_tags_at_once():
+    said = outcome(tie_rod(pin="missing"))
+
+    assert (said.tag, said.is_critical) == ("left tie-rod end: pin missing", True)
+    assert said.pieces == frozenset()
+
+
+def test_a_pin_pulled_and_not_renewed_holds_without_a_tag():
+    said = outcome(tie_rod(pin="pulled, not renewed"))
+
+    assert reasons(said) == ["left tie-rod end: pin pulled and no new one fitted"]
+    assert said.tag == ""
+
+
+def test_a_castle_nut_backed_off_tags_and_holds():
+    said = outcome(tie_rod(pin="renewed", backed_off=True))
+
+    assert said.tag == "left tie-rod end: castle nut backed off to fit the pin"
+    assert said.pieces == frozenset()
+
+
+def test_a_thread_locked_joint_only_tightened_is_to_be_locked_again():
+    said = outcome(Seen(found="took up", is_thread_locked=True, action="tightened"))
+
+    assert said.starts == (Start("lock-again", "front frame"),)
+    assert {hold.piece for hold in said.holds} == {
+        "other-joints",
+        "joint:front frame",
+        "relocked:front frame",
+    }
+    assert said.pieces == frozenset()
+
+
+@pytest.mark.parametrize("action", ["relocked", "new nut", "new bolt"])
+def test_a_thread_locked_joint_locked_anew_closes_that_too(action):
+    said = outcome(
+        Seen(found="took up", is_thread_locked=True, action=action),
+        offered=["relocked:front frame"],
+    )
+
+    assert said.pieces == {"joint:front frame", "relocked:front frame"}
+    assert (said.starts, said.holds) == ((), ())
+
+
+def test_a_firm_look_alone_does_not_stand_for_locking_again():
+    said = outcome(Seen(is_thread_locked=True), offered=["relocked:front frame"])
+
+    assert "relocked:front frame" not in said.pieces
+
+
+LOOKS = st.builds(
+    Seen,
+    name=st.sampled_from("abcdefgh"),
+    family=st.sampled_from(sorted(JOINTS)),
+    wheel=st.sampled_from(["", "left front", "right rear"]),
+    is_critical=st.booleans(),
+    is_thread_locked=st.booleans(),
+    found=st.sampled_from(["firm", "took up", "slack", "gone", "not reached"]),
+    action=st.sampled_from(["", "tightened", "relocked", "new nut", "new bolt"]),
+    right_after=st.booleans(),
+    pin=st.sampled_from(["", "undisturbed", "renewed", "pulled, not renewed", "missing"]),
+    backed_off=st.booleans(),
+    stud_damaged=st.booleans(),
+)
+ANY_LOOKS = st.lists(LOOKS, max_size=8, unique_by=lambda look: look.name)
+STAGES = st.sampled_from(["settling", "recurring"])
+
+
+def names_a_cause(look, stage):
+    """Whether the rules name something in this look that takes a cart out of use."""
+    is_loose = look.found in ("slack", "gone")
+    return (
+        (is_loose and (look.family != "other-joints" or look.is_critical))
+        or (look.found == "took up" and look.family == "u-bolts" and stage == "recurring")
+        or look.pin == "missing"
+        or look.backed_off
+        or look.stud_damaged
+    )
+
+
+@given(ANY_LOOKS, STAGES, st.sets(st.sampled_from(sorted(JOINTS))))
+def test_any_mix_of_looks_keeps_the_promises(looks, stage, offered):
+    said = outcome_of_looks(sorted(offered), stage, looks)
+
+    held = {hold.piece for hold in said.holds}
+    assert said.missed == tuple(look.name for look in looks if look.found == "not reached")
+    assert not said.pieces & held
+    assert all(hold.reason for hold in said.holds)
+    assert said.pieces & JOINTS <= offered
+    if said.tag:
+        assert any(names_a_cause(look, stage) for look in looks)
+    assert said.tag or not said.is_critical
+
+
+@given(ANY_LOOKS, STAGES)
+def test_a_piece_is_done_only_by_a_look_that_reached_it(looks, stage):
+    said = outcome_of_looks(sorted(JOINTS), stage, looks)
+
+    reached = {look.family for look in looks if look.found != "not reached"}
+    assert said.pieces & JOINTS <= reached
+
+
+@given(ANY_LOOKS, STAGES, st.randoms())
+def test_the_order_of_looks_changes_nothing_that_counts(looks, stage, random):
+    shuffled = random.sample(looks, len(looks))
+
+    one = outcome_of_looks(sorted(JOINTS), stage, looks)
+    other = outcome_of_looks(sorted(JOINTS), stage, shuffled)
+
+    assert one.pieces == other.pieces
+    assert set(one.holds) == set(other.holds)
+    assert set(one.starts) == set(other.starts)
+    assert one.is_critical == other.is_critical
