@@ -1,0 +1,126 @@
+"""What calls for a mail at once: a tag, a stopped cart that runs, two rounds. No writes."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import date, datetime
+from decimal import Decimal
+from itertools import pairwise
+from uuid import UUID
+
+from django.db.models import Exists, Min, OuterRef
+
+from fleet.gather import meet
+from fleet.kinds import Cut
+from fleet.meters import points_of
+from fleet.models import HandBack, Notice, Reading, Round, Tag
+from fleet.reminding import AT_REST, BEGAN_WITHIN, Stage, rechecks_at
+from fleet.standing import facts_of
+
+
+@dataclass(frozen=True)
+class Call:
+    """Something to tell at once: the stage, the cart and the fact it is about."""
+
+    stage: str
+    cart_id: UUID
+    about: UUID
+    day: date
+
+
+@dataclass(frozen=True)
+class Rise:
+    """A meter that shows more life than its true reading before: hours, or true metres."""
+
+    measure: str
+    before_at: datetime
+    at: datetime
+    more: Decimal
+
+
+def calls_at(days, here, at):
+    """Return the calls of the site ``here`` that began lately, of all ``days``."""
+    sites = {day.site.pk: day.site for day in days.values()}
+    return [*_tags_put_on(here, at), *_running(here, sites, at), *_meeting(here, at)]
+
+
+def open_tags(at):
+    """Tags that stand and that no standing hand-back has answered."""
+    answered = HandBack.objects.filter(tag=OuterRef("pk")).known(at, at).standing(at)
+    return Tag.objects.known(at, at).standing(at).filter(~Exists(answered))
+
+
+def _tags_put_on(here, at):
+    # by way of the cart: tagged ones are few, tags grow for ever
+    tags = open_tags(at).filter(cart__site=here.site, cart__is_tagged=True, brought_in=False)
+    for tag in tags.filter(done_at__gt=at - BEGAN_WITHIN):
+        yield Call(Stage.TAGGED, tag.cart_id, tag.pk, here.site.day(tag.done_at))
+
+
+def _running(here, sites, at):
+    """Yield, for each stopped cart and day, the first reading after the stop that rose."""
+    stopped = rechecks_at(here.site).filter(stops_on__lte=here.today)
+    since = dict(stopped.values_list("cart_id").annotate(Min("stops_on")))
+    read = Reading.objects.filter(cart_id__in=since, done_at__gt=at - BEGAN_WITHIN)
+    ids = set(read.known(at, at).values_list("cart_id", flat=True))
+    for cart_id, facts in facts_of(sorted(ids), Cut(at, at)).items():
+        for day, reading in _first_rises(facts, here.site, sites).items():
+            if day > since[cart_id] and reading.done_at > at - BEGAN_WITHIN:
+                yield Call(Stage.MOVING, cart_id, reading.pk, day)
+
+
+def _first_rises(facts, site, sites):
+    moments = {rise.at for rise in rises(facts, sites)}
+    first = {}
+    for reading in facts.readings:
+        if reading.source != Reading.Source.ESTIMATED and reading.done_at in moments:
+            first.setdefault(site.day(reading.done_at), reading)
+    return first
+
+
+def rises(facts, sites):
+    """Return every Rise among a cart's true readings."""
+    found = []
+    for measure, points in zip(("hours", "distance"), points_of(facts, sites), strict=True):
+        true = [point for point in points if not point.estimated]
+        found += [
+            Rise(measure, before.at, after.at, after.life - before.life)
+            for before, after in pairwise(true)
+            if after.life > before.life
+        ]
+    return found
+
+
+def _meeting(here, at):
+    """Yield the later written of each two rounds at one cart that overlap."""
+    lately = Round.objects.filter(cart__site=here.site, done_at__gt=at - BEGAN_WITHIN)
+    by_cart = defaultdict(list)
+    for row in lately.filter(brought_in=False).known(at, at).standing(at):
+        by_cart[row.cart_id].append(row)
+    for rows in by_cart.values():
+        rows.sort(key=lambda row: (row.received_at, row.pk))
+        for place, row in enumerate(rows):
+            if any(meet(row, earlier) for earlier in rows[:place]):
+                yield Call(Stage.TWO_ROUNDS, row.cart_id, row.pk, here.site.day(row.done_at))
+
+
+def rounds_met(notice, at):
+    """Return the round that a notice is about with those that overlap it, none if struck."""
+    rows = list(Round.objects.filter(cart=notice.cart).known(at, at).standing(at))
+    about = [row for row in rows if row.pk == notice.about]
+    others = [row for row in rows if row.pk != notice.about and about and meet(row, about[0])]
+    return about + others
+
+
+def still_calls(notice: Notice, here, at) -> bool:
+    """Whether what was to be told at once is still so."""
+    if notice.cart.site_id != notice.site_id:
+        return False
+    if notice.stage == Stage.TAGGED:
+        return open_tags(at).filter(pk=notice.about).exists()
+    if notice.stage == Stage.TWO_ROUNDS:
+        return len(rounds_met(notice, at)) > 1
+    if notice.cart.condition in AT_REST:
+        return False
+    stopped = rechecks_at(here.site).filter(cart=notice.cart, stops_on__lte=here.today)
+    stands = Reading.objects.filter(pk=notice.about).known(at, at).standing(at)
+    return stands.exists() and stopped.exists()

@@ -1,0 +1,83 @@
+"""Write and mail the reminders that are owed: once, for a trial moment, or for ever."""
+
+import logging
+import time
+from datetime import datetime
+
+from django.core.management.base import BaseCommand, CommandError
+from django.db import close_old_connections
+from django.utils.translation import gettext as _
+
+from fleet.actions import reminders
+from shared import clock
+
+log = logging.getLogger(__name__)
+
+EVERY_S = 60
+
+
+class Command(BaseCommand):
+    help = "Write and mail the reminders that are owed now, or at a moment for trials."
+
+    def add_arguments(self, parser):
+        when = parser.add_mutually_exclusive_group()
+        when.add_argument("--at", metavar="MOMENT", help="such as 2026-03-05T07:00-05:00")
+        when.add_argument(
+            "--loop", action="store_true", help=f"go on every {EVERY_S} seconds, with no broker"
+        )
+
+    def handle(self, *args, at, loop, **options):
+        if loop:
+            for_ever(self.sweep_now)
+        swept = reminders.sweep(moment(at) if at else clock.now())
+        self.stdout.write(line_of(swept))
+
+    def sweep_now(self):
+        swept = reminders.sweep(clock.now())
+        if swept.did_something:
+            self.stdout.write(line_of(swept))
+
+
+def moment(text):
+    """Return the moment a person wrote, with its offset from UTC."""
+    try:
+        found = datetime.fromisoformat(text)
+    except ValueError:
+        found = None
+    if found is None or found.tzinfo is None:
+        raise CommandError(
+            _("--at must be a moment with its offset, like 2026-03-05T07:00-05:00, not %(text)s")
+            % {"text": text}
+        )
+    return found
+
+
+def for_ever(act, *, sleep=time.sleep):
+    """Call ``act`` every EVERY_S seconds by the monotonic clock, whatever becomes of a call."""
+    while True:
+        began_s = time.monotonic()
+        close_old_connections()
+        try:
+            act()
+        except Exception:  # the database may be back by the next sweep
+            log.exception("the sweep failed")
+        sleep(max(0, began_s + EVERY_S - time.monotonic()))
+
+
+def line_of(swept):
+    return _("notices %(noticed)s; digests %(planned)s; at once: %(at_once)s; daily: %(daily)s") % {
+        "noticed": swept.noticed,
+        "planned": swept.planned,
+        "at_once": _counts(swept.at_once),
+        "daily": _counts(swept.digests),
+    }
+
+
+def _counts(ended):
+    said = {
+        "sent": _("%s sent"),
+        "empty": _("%s empty"),
+        "dropped": _("%s dropped"),
+        "failed": _("%s failed"),
+    }
+    return ", ".join(said[how] % ended[how] for how in said)
