@@ -16,14 +16,15 @@ LARGEST_INT = 2**53 - 1
 
 
 def body_of(fact, lines) -> bytes:
-    """Return the canonical bytes of ``fact`` and its ``lines``, in their order."""
+    """Return the canonical bytes of ``fact`` and its ``lines``, by kind and place."""
+    in_place = sorted(lines, key=lambda line: (line._meta.label_lower, line.place))
     return canonical(
         {
             "kind": fact.kind(),
             **_values(fact, left_out=()),
             "lines": [
                 {"of": line._meta.label_lower, **_values(line, left_out=("id", "fact"))}
-                for line in lines
+                for line in in_place
             ],
         }
     )

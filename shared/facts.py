@@ -69,13 +69,12 @@ def record_all(facts_with_lines, *, at) -> list[Filed]:
     the moment of arrival, so that a second sending cannot differ in them.
 
     Raises OtherBody when an id is known with another body, NotStanding when ``corrects``
-    points at what cannot be taken back, ValueError for a value that no column can hold
-    or a correction without a reason.
+    points at what cannot be taken back, ValueError for a value that no column can hold,
+    two lines of one kind in one place or a correction without a reason.
     """
     wanted = [(fact, list(lines)) for fact, lines in facts_with_lines]
     for fact, lines in wanted:
-        for row in (fact, *lines):
-            fit_to_columns(row)
+        _fit(fact, lines)
     heads = lock_sites(*_sites_of(wanted))
     known = _entries_of({fact.pk for fact, _lines in wanted})
     fresh = [(fact, lines) for fact, lines in wanted if fact.pk not in known]
@@ -169,6 +168,16 @@ class _Targets:
             return True
         came = Entry.objects.filter(site_id=fact.site_id, cart_id=target.cart_id)
         return target.site_id in self.heads and target.cart_id is not None and came.exists()
+
+
+def _fit(fact, lines):
+    for place, line in enumerate(lines):
+        if line.place is None:
+            line.place = place
+    if len({(type(line), line.place) for line in lines}) < len(lines):
+        raise ValueError(f"two lines of {fact.kind()} {fact.pk} have one place")
+    for row in (fact, *lines):
+        fit_to_columns(row)
 
 
 def _sites_of(wanted):
