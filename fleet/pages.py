@@ -1,10 +1,14 @@
 """The fleet's pages in the menu of each role, in their order."""
 
+from django.utils.translation import gettext_lazy as _
+
 from shared.menu import add_page
 
 
 def add_pages():
     """Add the pages once, when the app loads."""
+    add_page(80, _("People"), "people", "manager")
+    add_page(90, _("Site"), "site-change", "manager")
 
 
 __all__ = ["add_page", "add_pages"]

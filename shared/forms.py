@@ -19,6 +19,15 @@ log = logging.getLogger(__name__)
 PASSWORD_HINT = _("At least 15 characters: a few words in a row are easy to keep in mind.")
 
 
+class DayInput(forms.DateInput):
+    """The browser's own calendar, which wants ISO days."""
+
+    input_type = "date"
+
+    def __init__(self):
+        super().__init__(format="%Y-%m-%d")
+
+
 class SignInForm(AuthenticationForm):
     """One answer for an unknown address, a wrong password and somebody locked out."""
 

@@ -1,0 +1,19 @@
+"""Days and moments in a template, as the site writes them."""
+
+from django import template
+
+from shared.dates import shown_day, shown_moment
+
+register = template.Library()
+
+
+@register.filter
+def day_at(day, site):
+    """Return the day in the site's order; nothing for no day."""
+    return "" if day is None else shown_day(day, site.date_order)
+
+
+@register.filter
+def moment_at(at, site):
+    """Return the moment by the site's clock; nothing for no moment."""
+    return "" if at is None else shown_moment(at, site.zone, site.date_order)
