@@ -142,7 +142,7 @@ def _tyre_change(fitting):
 
 
 @transaction.atomic
-def remove_lift(fitting, reason, *, by, at, done_at=None, id=None):
+def remove_lift(fitting, reason, *, by, at, done_at=None, id=None, **about):
     """Record that the lift was taken off: its chapter and its rechecks end.
 
     Raises NotOnCart when it is off the cart already.
@@ -157,6 +157,7 @@ def remove_lift(fitting, reason, *, by, at, done_at=None, id=None):
         reason=reason,
         by=by,
         done_at=done_at,
+        **about,
     )
     if _is_off(fitting, removal, done_at or at, known_by=at):
         raise NotOnCart(fitting)

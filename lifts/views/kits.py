@@ -38,7 +38,7 @@ kit_list = allowed(*READERS)(KitList.as_view())
 def kit_detail(request, pk):
     kit = get_object_or_404(kits_at(request).select_related("site"), pk=pk)
     joints = JointTable(kit.joints.order_by("place"), units=request.site.units)
-    if request.GET.get("as") == "csv":
+    if request.GET.get("file") == "csv":
         return csv_response(joints, f"{kit.code}-joints")
     points = GreasePointTable(kit.grease_points.order_by("place"), prefix="grease-")
     for table in (joints, points):

@@ -1,0 +1,24 @@
+"""A visit as the round page gives it to the forms of the parts."""
+
+from types import SimpleNamespace
+
+from lifts.pieces import EVERYTHING
+
+
+def a_visit(cart, at, pieces=EVERYTHING, stage="settling"):
+    return SimpleNamespace(
+        cart=cart, site=cart.site, pieces=frozenset(pieces), stage=stage, viewer=None, at=at
+    )
+
+
+def answers(form, prefix, **by_name):
+    """Return what a browser sends when every joint is firm, but for those named.
+
+    ``by_name`` maps "the joint's name" with underscores to {field: value}.
+    """
+    sent = {}
+    for joint in form.joints:
+        about = {"found": "firm", **({"pin": "undisturbed"} if joint.has_pin else {})}
+        about |= by_name.get(joint.name.replace(" ", "_").replace("-", "_"), {})
+        sent |= {f"{prefix}-{field}-{joint.pk}": value for field, value in about.items()}
+    return sent
