@@ -8,6 +8,10 @@ from alignment.blocks import sheets_block
 from alignment.parts import CAMBER_TOE, CamberToePart
 from fleet.kinds import Kind, register
 
+EVENTS = {
+    "camber-turned": _("camber was turned"),
+    "tie-rod-turned": _("a tie rod was turned"),
+}
 RULE_FILE = Path(__file__).with_name("rules.toml")
 
 
@@ -16,5 +20,6 @@ def register_all():
         Kind(CAMBER_TOE, _("Camber and toe"), 30, frozenset({CAMBER_TOE}), (CAMBER_TOE,))
     )
     register.add_parts(CamberToePart())
+    register.events.update(EVENTS)
     register.blocks.append(sheets_block)
     register.rule_files.append(str(RULE_FILE))

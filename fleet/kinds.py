@@ -149,7 +149,7 @@ class Register:
     """All that the apps have registered.
 
     ``blocks`` are for the cart's page: called with (cart, viewer), each returns a
-    (template, context) pair.
+    (template, context) pair. ``events`` says in words what starts a clock, by its name.
     """
 
     kinds: dict[str, Kind] = field(default_factory=dict)
@@ -157,6 +157,7 @@ class Register:
     sources: list[Source] = field(default_factory=list)
     rule_files: list[str] = field(default_factory=list)
     blocks: list[Callable] = field(default_factory=list)
+    events: dict[str, str] = field(default_factory=dict)
 
     def add_kinds(self, *kinds: Kind):
         self.kinds.update({kind.code: kind for kind in kinds})

@@ -6,6 +6,7 @@ from django.utils.translation import gettext_lazy as _
 
 from fleet.kinds import register
 from lifts import chapters
+from lifts.events import EVENTS
 from lifts.kinds import KINDS
 from lifts.parts import ALL_PARTS
 from lifts.source import LiftSource
@@ -18,6 +19,7 @@ KITS_PLACE = 60
 
 def register_all():
     register.add_kinds(*KINDS)
+    register.events.update(EVENTS)
     register.add_parts(*ALL_PARTS)
     register.sources.append(LiftSource())
     register.rule_files.append(str(RULE_FILE))

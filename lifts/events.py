@@ -1,0 +1,15 @@
+"""What starts clocks on a lifted cart, in the words of the rule book."""
+
+from django.utils.translation import gettext_lazy as _
+
+from lifts.findings import LOCK_AGAIN, LUG_TOOK_UP, U_BOLT_SLACK, U_BOLT_TOOK_UP
+from lifts.source import FITTED, WHEEL_OFF
+
+EVENTS = {
+    FITTED: _("a lift is fitted"),
+    WHEEL_OFF: _("a wheel has been off"),
+    LUG_TOOK_UP: _("a lug nut took up in a recurring round"),
+    U_BOLT_TOOK_UP: _("a U-bolt took up in a recurring round"),
+    U_BOLT_SLACK: _("a U-bolt was slack"),
+    LOCK_AGAIN: _("a locked joint moved, so that its bond is broken"),
+}
