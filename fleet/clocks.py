@@ -21,15 +21,13 @@ def covers(done: frozenset[str], wanted: frozenset[str]) -> bool:
 
 
 def content_of(contents: Mapping[str, frozenset[str]], kind: str, subject: str) -> frozenset[str]:
-    """Return a kind's pieces of work for a subject; without one a piece stands for all.
+    """Return a kind's pieces of work for a subject.
 
     Raises ValueError for a kind that nobody has registered.
     """
     if kind not in contents:
         raise ValueError(f"no kind of work is registered as {kind!r}")
-    return frozenset(
-        piece.replace("{subject}", subject).removesuffix(":") for piece in contents[kind]
-    )
+    return frozenset(piece.replace("{subject}", subject) for piece in contents[kind])
 
 
 @dataclass

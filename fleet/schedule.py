@@ -168,9 +168,9 @@ class _Course:
             self._start(event, closed)
 
     def _go_on(self, clock: Clock, done: Done) -> None:
-        """Start the next step of a ladder, or the recurring clock from the round."""
+        """Start the next step of a ladder, or the next check that fills a wait."""
         rule = clock.rule
-        if rule is None or rule.takes_over:
+        if rule is None:
             return
         if clock.waits_on:
             if clock.waits_on in self.active:
@@ -178,29 +178,28 @@ class _Course:
         elif clock.step + 1 < len(rule.ladder):
             terms = rule.terms(rule.ladder[clock.step + 1])
             self._activate(replace(clock, step=clock.step + 1, terms=terms))
-        elif rule.every:
-            self._begin(rule.code, _closing(clock, done), step=len(rule.ladder))
 
     def _start(self, event: Event, closed: Iterable[Clock] = ()) -> None:
-        """Start every clock that an event starts; told work starts its own kind again."""
+        """Start what an event starts; work of a kind that recurs starts its kind again."""
         book = self.history.book_at(event.at)
         named = book.codes_by_start.get(event.name, [])
+        is_closing = event.name.startswith(CLOSED_STARTS)
+        kind = event.name.removeprefix(CLOSED_STARTS) if is_closing else ""
         for code in named:
             self._begin(code, event, closed)
-        is_told = event.fact_id not in self.rounds
-        kind = event.name.removeprefix(CLOSED_STARTS) if CLOSED_STARTS in event.name else ""
         for code in book.recurring_codes(kind):
-            running = (code, event.subject, "") in self.active
-            if code not in named and (is_told or not running):
-                rule = self._rule(code, event.at, event.chapter)
-                self._begin(code, event, step=len(rule.ladder) if rule else 0)
+            self._begin(code, event, is_again=True)
 
-    def _begin(self, code: str, event: Event, closed: Iterable[Clock] = (), step: int = 0) -> None:
+    def _begin(
+        self, code: str, event: Event, closed: Iterable[Clock] = (), *, is_again: bool = False
+    ) -> None:
         rule = self._rule(code, event.at, event.chapter)
         before = self.active.get((code, event.subject, ""))
         if rule is None or (before and before.fact_id == event.fact_id):
             return
-        clock = self._clock(rule, event, step)
+        if is_again and before and before.step < len(rule.ladder):
+            return  # its ladder goes on
+        clock = self._clock(rule, event, len(rule.ladder) if is_again else 0)
         if rule.takes_over:
             clock = None if before else _taken_over(clock, closed)
         if clock is None or (rule.unless_done and self._did(event, clock.content)):

@@ -9,6 +9,7 @@ from fleet.gauge import Seen
 from fleet.history import BookFrom, Done, Event, History, Lift
 from fleet.rule_files import METRES_A_MILE, read_book
 from fleet.rulebook import merge
+from fleet.schedule import schedule
 from fleet.usage import LifePoint
 
 TOP = Path(__file__).parents[2]
@@ -119,3 +120,42 @@ class Story:
 
 def days_after(day: date, days: int) -> date:
     return day + timedelta(days=days)
+
+
+FITTED_ON = date(2026, 3, 2)
+
+
+def fitted() -> Story:
+    """Cart 214 is fitted at 412.0 h, 1,850.0 mi, and its fitting closed that day."""
+    return Story().fit(FITTED_ON, "412.0", "1850.0").round(FITTED_ON, name="close-out")
+
+
+def rechecks(story, code, **changed):
+    return [one for one in schedule(story.history(**changed)) if one.rule_code == code]
+
+
+def only(story, code, **changed):
+    (one,) = rechecks(story, code, **changed)
+    return one
+
+
+def standing(story, **changed):
+    return {
+        (one.rule_code, one.subject): one
+        for one in schedule(story.history(**changed))
+        if not one.ended
+    }
+
+
+def slow() -> Story:
+    """Cart 309 runs 3 h in its first thirty days."""
+    story = fitted().round(date(2026, 3, 5), "412.5", did=FIRST_CHECK)
+    for day, hours in ((12, "413.0"), (22, "414.0")):
+        story.read(date(2026, 3, day), hours)
+    return story.read(date(2026, 4, 1), "415.0")
+
+
+def settled() -> Story:
+    story = fitted().round(date(2026, 3, 4), "414.0", did=FIRST_CHECK)
+    story.round(date(2026, 3, 28), "436.0", did=SETTLE_CHECK)
+    return story.round(date(2026, 5, 20), "500.0", did=JOINTS | {"camber-toe"})

@@ -178,8 +178,8 @@ def test_dates_of_a_stale_reading_forecast_from_the_start_of_the_clock():
 
 def test_dates_of_two_meters_go_by_the_one_with_a_rate_of_its_own():
     hours = use((0, "412.0"), (10, "413.0"), (20, "414.0")).hours
-    metres = Gauge((reading(MARCH_2, 1000),), Decimal(30000))
-    used = Use(hours, metres)
+    read = (reading(MARCH_2, 1000), reading(days_after(MARCH_2, 25), 1001))
+    used = Use(hours, Gauge(read, Decimal(30000)))
 
     found = dates(Terms(limit=Limits(None, Decimal(25), miles(100))), used)
 
@@ -208,6 +208,18 @@ def test_dates_of_work_without_an_opening_open_before_due(limit, opens_on):
     used = use((0, "412.0"), (6, "420.0"), average=None)
 
     assert dates(Terms(limit=limit), used).opens_on == opens_on
+
+
+def test_dates_open_by_the_day_they_are_due_at_the_latest():
+    by_use = Terms(limit=Limits(30), opens=Limits(None, Decimal(50)))
+
+    assert dates(by_use, use((0, "412.0"), (40, "470.0"))).opens_on == date(2026, 4, 1)
+
+
+def test_dates_owe_nothing_to_readings_from_before_the_start():
+    used = use((-5, "450.0"), estimated=[(0, "412.0")])
+
+    assert (dates(HOURS_ONLY, used).late_on, dates(HOURS_ONLY, used).forecast) == (None, True)
 
 
 def test_dates_of_the_settle_check_fall_due_by_calendar_with_half_the_use():

@@ -183,6 +183,12 @@ def test_terms_count_a_stop_from_due_on_from_the_limit():
     assert found.stop == Limits(35)
 
 
+def test_book_takes_a_rule_for_the_kit_before_one_for_all():
+    of_kit = rule(kits=("K",), ladder=(Limits(40),))
+
+    assert Book((rule(), of_kit)).rule_for("c", use_class="", kit="K") == of_kit
+
+
 def test_book_takes_the_highest_rank_that_holds():
     maker = rule(rank="maker", kits=("K",), ladder=(Limits(20),))
     book = Book((rule(), maker))
