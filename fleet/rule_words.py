@@ -100,8 +100,8 @@ def lines_of(rule: Rule, units) -> list[tuple[str, str]]:
         (_("Starts when"), _joined([start_words(start) for start in rule.starts])),
         (_("Due"), due_words(rule, units)),
         (_("Opens"), _opens(rule, units)),
-        (_("Leeway"), _leeway(rule, units)),
-        (_("Stop"), _stop(rule, units)),
+        (_("Leeway"), leeway_words(rule, units)),
+        (_("Stop"), stop_words(rule, units)),
         (_("Carts"), _carts(rule)),
         (_("Asked for by"), _asked_by(rule)),
     ]
@@ -179,7 +179,7 @@ def _opens(rule, units):
     return words
 
 
-def _leeway(rule, units):
+def leeway_words(rule, units):
     leeway = rule.leeway
     if leeway == NO_LEEWAY:
         return _("none") if rule.rungs else ""
@@ -193,7 +193,7 @@ def _leeway(rule, units):
     return _("%(share)s, at most %(days)s") % {"share": words, "days": days}
 
 
-def _stop(rule, units):
+def stop_words(rule, units):
     if not rule.stop:
         return _("it never stops the cart") if rule.rungs else ""
     after = _joined(amounts(rule.stop, units))
@@ -226,3 +226,18 @@ def _carts(rule):
 def _asked_by(rule):
     rank = str(RANK_WORDS[rule.rank])
     return f"{rank}: {_(rule.source)}" if rule.source else rank
+
+
+def average_lines(book: Book, units):
+    """Return (use class, "3 h and 18.6 mi a day") of each average in the book."""
+    return [
+        (
+            UseClass(use_class).label if use_class in UseClass.values else use_class,
+            _("%(hours)s and %(distance)s a day")
+            % {
+                "hours": _figure(average.hours_per_day, "hours", units),
+                "distance": _figure(average.metres_per_day, "distance", units),
+            },
+        )
+        for use_class, average in book.averages.items()
+    ]

@@ -88,10 +88,19 @@ def give_role(site, person, role, from_day, to_day, *, by, at, may_release=False
     return row
 
 
+class BookMoved(Exception):
+    """Somebody changed the rule book in between."""
+
+
 @transaction.atomic
-def change_rules(site, rules, *, reason, by, at):
-    """Put a rule book in force from now on: clocks that run keep the one they began under."""
+def change_rules(site, rules, *, reason, by, at, after=None):
+    """Put a rule book in force from now on: clocks that run keep the one they began under.
+
+    ``after`` is the version it was made from; raises BookMoved if another has come since.
+    """
     lock_sites(site.pk)
+    if after is not None and RuleBook.objects.filter(site=site).count() != after:
+        raise BookMoved(site)
     change = record(_change(site, "rule book", rules, by=by, at=at, reason=reason), at=at).fact
     return RuleBook.objects.create(
         id=change.pk,
