@@ -9,6 +9,8 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from uuid import UUID
 
+from fleet.sheets import LIMITS, ColumnSpec
+
 
 @dataclass(frozen=True)
 class Kind:
@@ -144,12 +146,33 @@ class Source:
         return ()
 
 
+class Importer:
+    """A kind of sheet that can be brought in, of the app that owns its facts.
+
+    ``limits`` are the most that is read of one file.
+    """
+
+    code = ""
+    title = ""
+    limits = LIMITS
+    takes_start_day = False
+
+    def columns(self, site) -> Sequence[ColumnSpec]:
+        """Return the columns of the sheet, as a site writes them."""
+        raise TypeError(f"{type(self).__name__} must say its columns")
+
+    def plan(self, sheet, bringing):
+        """Return the Plan of a sheet that was read; nothing is written."""
+        raise TypeError(f"{type(self).__name__} must say what a sheet amounts to")
+
+
 @dataclass
 class Register:
     """All that the apps have registered.
 
     ``blocks`` are for the cart's page: called with (cart, viewer), each returns a
     (template, context) pair. ``events`` says in words what starts a clock, by its name.
+    ``importers`` are the kinds of sheet that can be brought in.
     """
 
     kinds: dict[str, Kind] = field(default_factory=dict)
@@ -158,12 +181,16 @@ class Register:
     rule_files: list[str] = field(default_factory=list)
     blocks: list[Callable] = field(default_factory=list)
     events: dict[str, str] = field(default_factory=dict)
+    importers: dict[str, Importer] = field(default_factory=dict)
 
     def add_kinds(self, *kinds: Kind):
         self.kinds.update({kind.code: kind for kind in kinds})
 
     def add_parts(self, *parts: Part):
         self.parts.update({part.code: part for part in parts})
+
+    def add_importers(self, *importers: Importer):
+        self.importers.update({importer.code: importer for importer in importers})
 
     def parts_in_order(self) -> list[Part]:
         return sorted(self.parts.values(), key=lambda part: part.place)

@@ -50,6 +50,7 @@ class Cart(models.Model):
         LEFT = "left", _("left")
 
     class Power(models.TextChoices):
+        ELECTRIC = "electric", _("electric")
         FLOODED = "flooded", _("electric, flooded battery")
         SEALED = "sealed", _("electric, sealed battery")
         LITHIUM = "lithium", _("electric, lithium battery")
