@@ -1,13 +1,14 @@
 """Writes what is owed to whom, once for each person, thing and stage; mails what cannot wait."""
 
 import logging
+from collections import defaultdict
 
 from django.db.models import Q
 from django.utils.translation import gettext as _
 
 from fleet import emails
 from fleet.actions import claims
-from fleet.calls import calls_at, still_calls
+from fleet.calls import Call, calls_at, still_calls
 from fleet.due import state_on
 from fleet.models import Notice
 from fleet.reminding import BEGAN_WITHIN, Stage, rechecks_at
@@ -15,6 +16,7 @@ from fleet.reminding import BEGAN_WITHIN, Stage, rechecks_at
 log = logging.getLogger(__name__)
 
 BATCH_ROWS = 500
+TOLD_AT_ONCE = {Stage.TAGGED, Stage.MOVING, Stage.TWO_ROUNDS}
 STAGE_OF_DATE = {
     "stops_on": Stage.STOPPED,
     "late_on": Stage.LATE,
@@ -31,62 +33,62 @@ def make(days, *, at) -> int:
 
 def _make_at(days, here, at):
     try:
-        fresh = _not_made_yet([*_crossed(here, at), *_called(days, here, at)])
-        Notice.objects.bulk_create(fresh, ignore_conflicts=True, batch_size=BATCH_ROWS)
+        fresh = _not_made_yet(here, [*_crossed(here), *calls_at(days, here, at)])
+        rows = [_notice(here, call, person_id, at) for call, person_id in fresh]
+        Notice.objects.bulk_create(rows, ignore_conflicts=True, batch_size=BATCH_ROWS)
     except Exception:  # one site's rows never keep the others' people waiting
         log.exception("no notices are made for the site %s", here.site.slug)
         return 0
-    return len(fresh)
+    return len(rows)
 
 
-def _crossed(here, at):
-    """Yield a notice for the stage that each recheck stands in, if that began lately."""
+def _crossed(here):
+    """Yield a call for the stage that each recheck stands in, if that began lately."""
     after = here.today - BEGAN_WITHIN
     lately = Q()
     for name in STAGE_OF_DATE:
         lately |= Q(**{f"{name}__gt": after, f"{name}__lte": here.today})
-    for recheck in rechecks_at(here.site).filter(lately).order_by("id"):
-        stage = Stage(state_on(recheck, here.today))
-        day = getattr(recheck, DATE_OF_STAGE[stage])
+    found = rechecks_at(here.site).filter(lately)
+    for row in found.values_list("id", "cart_id", *STAGE_OF_DATE, named=True).order_by("id"):
+        stage = Stage(state_on(row, here.today))
+        day = getattr(row, DATE_OF_STAGE[stage])
         if day > after:
-            yield from _owed(here, stage, recheck.cart_id, recheck.pk, day, at)
+            yield Call(stage, row.cart_id, row.id, day)
 
 
-def _called(days, here, at):
-    for call in calls_at(days, here, at):
-        yield from _owed(here, call.stage, call.cart_id, call.about, call.day, at, at_once=True)
+def _not_made_yet(here, calls):
+    """Return (call, person id) without a row, in one order so that workers cannot deadlock."""
+    made = _made([call.about for call in calls])
+    told = {stage: {row.person_id for row in here.told(stage)} for stage in Stage}
+    missing = [
+        (call, person_id)
+        for call in calls
+        for person_id in told[call.stage] - made.get((call.about, call.stage), set())
+    ]
+    return sorted(missing, key=lambda pair: (pair[1], pair[0].about, pair[0].stage))
 
 
-def _owed(here, stage, cart_id, about, day, at, at_once=False):
-    for membership in here.told(stage):
-        yield Notice(
-            site=here.site,
-            person_id=membership.person_id,
-            cart_id=cart_id,
-            about=about,
-            stage=stage,
-            day=day,
-            made_at=at,
-            at_once=at_once,
-        )
-
-
-def _not_made_yet(wanted):
-    """Return the notices with no row yet, in one order so that workers cannot deadlock."""
-    by_key = {_key(notice): notice for notice in wanted}
-    people = {notice.person_id for notice in wanted}
-    about = sorted({notice.about for notice in wanted})
+def _made(about):
+    """Return {(about, stage): ids of the people who have a notice of it}."""
+    made = defaultdict(set)
     for start in range(0, len(about), BATCH_ROWS):
-        made = Notice.objects.filter(
-            person_id__in=people, about__in=about[start : start + BATCH_ROWS]
-        )
-        for notice in made.only("person", "about", "stage"):
-            by_key.pop(_key(notice), None)
-    return [by_key[key] for key in sorted(by_key)]
+        rows = Notice.objects.filter(about__in=about[start : start + BATCH_ROWS])
+        for thing, stage, person_id in rows.values_list("about", "stage", "person_id").order_by():
+            made[thing, stage].add(person_id)
+    return made
 
 
-def _key(notice):
-    return notice.person_id, notice.about, str(notice.stage)
+def _notice(here, call, person_id, at):
+    return Notice(
+        site=here.site,
+        person_id=person_id,
+        cart_id=call.cart_id,
+        about=call.about,
+        stage=call.stage,
+        day=call.day,
+        made_at=at,
+        at_once=call.stage in TOLD_AT_ONCE,
+    )
 
 
 def drop_old(*, at):

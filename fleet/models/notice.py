@@ -37,7 +37,7 @@ class Notice(models.Model):
     class Meta:
         ordering = ["made_at", "id"]
         constraints = [
-            models.UniqueConstraint(fields=["person", "about", "stage"], name="notice_once_a_stage")
+            models.UniqueConstraint(fields=["about", "stage", "person"], name="notice_once_a_stage")
         ]
         indexes = [
             models.Index(
