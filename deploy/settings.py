@@ -108,6 +108,7 @@ INSTALLED_APPS = [
     "fleet.apps.FleetConfig",
     "lifts.apps.LiftsConfig",
     "alignment.apps.AlignmentConfig",
+    "deploy.apps.DeployConfig",
     "django_tables2",
     "django_filters",
     "csp",

@@ -1,5 +1,8 @@
 """Keeps the rows of carts and rechecks as the facts have them. Writes only what changed."""
 
+from contextlib import contextmanager
+from contextvars import ContextVar
+
 from django.db import transaction
 
 from fleet.gather import ground_of
@@ -9,9 +12,39 @@ from fleet.standing import facts_of
 
 BATCH_CARTS = 200
 
+_waiting: ContextVar[set | None] = ContextVar("carts that wait to be re-projected", default=None)
+
+
+@contextmanager
+def put_off():
+    """Re-project carts once at the end, or when ``now`` is called: for much history at once."""
+    token = _waiting.set(set())
+    try:
+        yield
+        now()
+    finally:
+        _waiting.reset(token)
+
+
+def now():
+    """Re-project the carts whose re-projection was put off so far."""
+    waiting = _waiting.get() or set()
+    ids = sorted(waiting)
+    waiting.clear()
+    return at_once(ids)
+
 
 def carts(cart_ids) -> int:
     """Re-project these carts from all their facts; return how many rows changed."""
+    waiting = _waiting.get()
+    if waiting is not None:
+        waiting.update(cart_ids)
+        return 0
+    return at_once(cart_ids)
+
+
+def at_once(cart_ids) -> int:
+    """Re-project these carts even while others are put off."""
     ids = list(dict.fromkeys(cart_ids))
     batches = (ids[start : start + BATCH_CARTS] for start in range(0, len(ids), BATCH_CARTS))
     return sum(_batch(batch) for batch in batches)

@@ -54,6 +54,25 @@ def join_cart(site, values, *, by, at, done_at=None, id=None):
     return Cart.objects.get(pk=change.cart_id)
 
 
+@transaction.atomic
+def join_carts(site, values_by_id, *, by, at):
+    """Take many carts into the fleet at once; their numbers are the caller's to keep apart."""
+    lock_sites(site.pk)
+    changes = [
+        joining(site, values, by=by, at=at, cart_id=cart_id)
+        for cart_id, values in values_by_id.items()
+    ]
+    record_all([(change, ()) for change in changes], at=at)
+    project.at_once(values_by_id)
+    return rows(values_by_id)
+
+
+def rows(cart_ids):
+    """Return the carts' rows in the order of the ids."""
+    found = Cart.objects.select_related("site").in_bulk(list(cart_ids))
+    return [found[cart_id] for cart_id in cart_ids]
+
+
 def refuse_taken_number(site, number, at, *, but=None):
     taken = CartNumber.objects.on(site.day(at)).filter(site=site, number=number)
     if taken.exclude(cart_id=but).exists():

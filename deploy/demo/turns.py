@@ -1,0 +1,290 @@
+"""The turns of the demo's story: what does not go as it should, and what people do then."""
+
+from dataclasses import replace
+from datetime import timedelta
+from uuid import uuid5
+
+from deploy.demo import answers
+from deploy.demo.carts import SEED, rest
+from deploy.demo.places import RESORT
+from deploy.demo.visits import Call
+from fleet.actions import meters, register, tags
+from fleet.models import Tag
+from lifts import actions as lift_actions
+from shared.facts import record
+
+LATE = ("104", "109", "122", "131")
+
+
+def plan(story):
+    """Plan every turn, before the carts' own visits are planned."""
+    for turn in (
+        _late,
+        _stopped_and_moving,
+        _on_stands,
+        _slack_and_tagged,
+        _slack_and_handed_back,
+        _label_missing,
+        _no_paperwork,
+        _number_reused,
+        _meter_replaced,
+        _laid_up_and_woken,
+        _removed_and_refitted,
+        _two_at_once,
+        _cannot_tell,
+        _reports,
+        _wheel_off,
+        _tag_on_plain,
+    ):
+        turn(story)
+
+
+def _cart(story, number):
+    return next(cart for cart in story.carts if cart.number == number and not cart.key)
+
+
+def _ago(story, days):
+    return story.today - timedelta(days=days)
+
+
+def _act(story, cart, days_ago, hour, act):
+    """Plan ``act(row, at)`` at a cart."""
+    at = story.at(cart.place, _ago(story, days_ago), hour)
+    story.add(at, lambda at: act(story.row(cart), at))
+
+
+def _fit_anew(cart, day, until):
+    cart.fitted_day = cart.big_tyres_day = day
+    cart.visits_until = until
+
+
+def _late(story):
+    for number in LATE:
+        cart = _cart(story, number)
+        _fit_anew(cart, _ago(story, 140 + int(number)), _ago(story, 41))
+
+
+def _stopped_and_moving(story):
+    day = _ago(story, 19)
+    _fit_anew(_cart(story, "108"), day, day)
+
+
+def _on_stands(story):
+    day = _ago(story, 1)
+    _fit_anew(_cart(story, "149"), day, _ago(story, 2))
+
+
+def _slack_at(name):
+    def found_at(joint):
+        if joint.name != name:
+            return {}
+        return {"found": "slack", "moved_twelfths": 4, "action": "", "right_after": False}
+
+    return found_at
+
+
+def _slack_and_tagged(story):
+    cart = _cart(story, "112")
+    _fit_anew(cart, _ago(story, 170), _ago(story, 4))
+    call = Call(_ago(story, 2), "joints and grease")
+    story.add_call(cart, call, 9, found=_slack_at("left U-bolts"))
+
+
+def _slack_and_handed_back(story):
+    cart = _cart(story, "118")
+    _fit_anew(cart, _ago(story, 300), _ago(story, 1))
+    by = story.people["brindlewick", "mechanic"][0]
+    call = Call(_ago(story, 61), "joints and grease")
+    story.add_call(cart, call, 9, found=_slack_at("right U-bolts"), by=by)
+    story.add_call(cart, Call(_ago(story, 60), "repeat"), 10, families={"u-bolts"}, by=by)
+
+    def hand_back(row, at):
+        tag = Tag.objects.filter(cart=row).latest("done_at")
+        tags.hand_back(
+            tag,
+            done="New U-bolts and nuts on the right, torqued crosswise, driven, seen again.",
+            repaired_by=by,
+            drive_note="One mile, held straight, no knocks.",
+            by=by,
+            at=at,
+        )
+
+    _act(story, cart, 60, 12, hand_back)
+
+
+def _label_missing(story):
+    cart = _cart(story, "125")
+    _fit_anew(cart, _ago(story, 210), _ago(story, 9))
+    parts = [answers.tyres(21), answers.label(in_place=False)]
+    story.add_call(cart, Call(_ago(story, 1), "grease"), 15, parts=parts)
+
+
+def _no_paperwork(story):
+    cart = _cart(story, "150")
+    day = _ago(story, 34)
+    _fit_anew(cart, None, None)
+    cart.big_tyres_day = day
+
+    def found(row, at):
+        by = story.people["brindlewick", "manager"][0]
+        lift_actions.fit(
+            row,
+            story.kit(cart),
+            by=by,
+            at=at,
+            done_at=at - timedelta(days=1),
+            paperwork="none",
+            note="Came with the cart when it was bought. No sheet, no fitter named.",
+            tyre_after="22x11-10",
+            tyre_after_mm=answers.INCH_MM * 22,
+        )
+        due_by = {
+            "short-check": day + timedelta(days=9),
+            "baseline": story.today + timedelta(days=24),
+        }
+        start = register.start_up(row, due_by, by=by, at=at, unrecorded_before=day)
+        record(start, at=at)
+
+    _act(story, cart, 34, 9, found)
+    story.add_call(cart, Call(_ago(story, 27), "short"), 9)
+
+
+def _number_reused(story):
+    old = _cart(story, "160")
+    old.left_day = _ago(story, 200)
+    new = replace(old, key="160 again", left_day=None, joined_day=_ago(story, 180), hours=[])
+    new.hours = [hours - old.hours[0] + 3 for hours in old.hours]
+    new.values = {**old.values, "serial": "K77120934", "colour": "yellow", "model_year": 2026}
+
+    def leave(row, at):
+        by = story.people["brindlewick", "manager"][0]
+        register.leave(row, by=by, at=at, reason="Sold at the yearly auction; plate destroyed")
+
+    def join(at):
+        by = story.people["brindlewick", "manager"][0]
+        site = story.row(old).site
+        plate = {"plate": uuid5(SEED, "160 again").hex[:20]}
+        register.join_carts(site, {new.cart_id: {**new.values, **plate}}, by=by, at=at)
+        row = story.row(new)
+        meters.fit_meter(row, "hours", new.hours_shown(new.joined_day), unit="h", by=by, at=at)
+
+    _act(story, old, 200, 9, leave)
+    story.add(story.at(RESORT, new.joined_day, 9), join)
+    story.carts.append(new)
+
+
+def _meter_replaced(story):
+    cart = _cart(story, "130")
+    cart.swapped_day = _ago(story, 120)
+
+    def swap(row, at):
+        by = story.people["brindlewick", "manager"][0]
+        final = cart.hours_shown(cart.swapped_day)
+        meters.fit_meter(row, "hours", 0, unit="h", by=by, at=at, old_final=final)
+
+    _act(story, cart, 120, 17, swap)
+
+
+def _laid_up_and_woken(story):
+    manager = story.people["brindlewick", "manager"][0]
+    resting, woken = _cart(story, "140"), _cart(story, "141")
+    _fit_anew(resting, _ago(story, 200), _ago(story, 31))
+    rest(resting, _ago(story, 30), _ago(story, -30))
+    _fit_anew(woken, _ago(story, 260), _ago(story, 121))
+    rest(woken, _ago(story, 120), _ago(story, 20))
+
+    def lay_up(row, at):
+        register.lay_up(row, by=manager, at=at, reason="Pier closed for the season")
+
+    def wake(row, at):
+        register.wake(row, by=manager, at=at)
+
+    _act(story, resting, 30, 17, lay_up)
+    _act(story, woken, 120, 17, lay_up)
+    _act(story, woken, 20, 8, wake)
+    story.add_call(woken, Call(_ago(story, 20), "everything"), 9)
+    story.add_call(woken, Call(_ago(story, 2), "grease"), 9)
+
+
+def _removed_and_refitted(story):
+    cart = _cart(story, "135")
+    _fit_anew(cart, _ago(story, 280), _ago(story, 101))
+    again = replace(
+        cart, fitted_day=_ago(story, 44), visits_until=_ago(story, 1), kit_code="lark-3"
+    )
+
+    def remove(row, at):
+        fitting = lift_actions.Fitting.objects.filter(cart=row).latest("done_at")
+        by = story.people["brindlewick", "mechanic"][1]
+        lift_actions.remove_lift(fitting, "Moved to the plain pool for a season", by=by, at=at)
+
+    _act(story, cart, 100, 10, remove)
+    story.plan_lift(again)
+
+
+def _two_at_once(story):
+    cart = _cart(story, "145")
+    _fit_anew(cart, _ago(story, 190), _ago(story, 6))
+    first, second = story.people["brindlewick", "mechanic"]
+    one, other = Call(_ago(story, 3), "joints and grease"), Call(_ago(story, 3), "joints")
+    story.add_call(cart, one, 9, by=first)
+    kit_joints = None
+
+    def also(at):
+        nonlocal kit_joints
+        kit_joints, _ = story.parts_of_kit(cart)
+        part = answers.joints(kit_joints, "recurring", "W-4", _took_up_at("front frame bolts"))
+        story.visit(cart, other, at, by=second, parts=[part])
+
+    story.add(story.at(cart.place, one.day, 9) + timedelta(minutes=4), also)
+
+
+def _took_up_at(name):
+    def found_at(joint):
+        if joint.name != name:
+            return {}
+        return {"found": "took up", "moved_twelfths": 2, "action": "relocked"}
+
+    return found_at
+
+
+def _cannot_tell(story):
+    cart = _cart(story, "120")
+    _fit_anew(cart, _ago(story, 240), _ago(story, 3))
+    sheet = answers.camber_toe(answers.Decimal("0.1"), 6, mark_32nds=2, passes=1)
+    story.add_call(cart, Call(_ago(story, 2), "joints and grease"), 14, parts=[sheet])
+
+
+def _reports(story):
+    for number, noticed, note, days, hour in (
+        ("111", "kerb hit", "Guest clipped the kerb by the pool gate, left front.", 1, 16),
+        ("307", "noise", "Knocks in the rear over the speed hump.", 3, 11),
+    ):
+        cart = _cart(story, number)
+
+        def tell(row, at, cart=cart, noticed=noticed, note=note):
+            by = story.people[cart.place.values["slug"], "desk"][0]
+            tags.report(row, noticed, by=by, at=at, note=note)
+
+        _act(story, cart, days, hour, tell)
+
+
+def _wheel_off(story):
+    cart = _cart(story, "103")
+    _fit_anew(cart, _ago(story, 230), _ago(story, 2))
+
+    def off(row, at):
+        by = story.people["brindlewick", "mechanic"][1]
+        lift_actions.take_wheel_off(row, "left front", reason="Puncture mended", by=by, at=at)
+
+    _act(story, cart, 2, 16, off)
+
+
+def _tag_on_plain(story):
+    cart = _cart(story, "325")
+
+    def tag(row, at):
+        by = story.people["mirrowmere", "mechanic"][0]
+        tags.tag_cart(row, "Pedal low after the hill", is_critical=True, by=by, at=at)
+
+    _act(story, cart, 1, 10, tag)

@@ -1,0 +1,54 @@
+"""When the demo's mechanics come to a lifted cart, and what they do then."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+CYCLE_DAYS = {"rental": 27, "trail": 27, "shuttle": 19, "staff": 38, "shore": 22}
+YEAR_DAYS = 354
+
+
+@dataclass(frozen=True)
+class Call:
+    """One visit due by the story: ``work`` names what is done."""
+
+    day: date
+    work: str
+
+
+def calls_of(cart) -> list[Call]:
+    """Return a cart's visits after its fitting, as a well-run shop makes them."""
+    fitted = cart.fitted_day
+    calls = [Call(fitted, "close-out")]
+    calls.append(Call(_first_day(cart, 3.0, most_days=2), "first"))
+    settle = _first_day(cart, 21.0, most_days=29, least=13.0)
+    second = _first_day(cart, 88.0, most_days=88, least=52.0)
+    calls += [Call(settle, "settle"), Call(second, "second-settle")]
+    calls += _yearly(second, cart) if cart.use_class == "owner" else _cycle(second, cart)
+    return [call for call in calls if call.day <= cart.visits_until]
+
+
+def _first_day(cart, hours, *, most_days, least=0.0):
+    """Return the first day with that use since the fitting, or the most days with the least."""
+    base = cart.life_hours(cart.fitted_day)
+    for n in range(1, 425):
+        day = cart.fitted_day + timedelta(days=n)
+        run = cart.life_hours(day) - base
+        if run >= hours or (n >= most_days and run >= least):
+            return day
+    return cart.fitted_day + timedelta(days=425)
+
+
+def _yearly(second, cart):
+    return [Call(second + timedelta(days=YEAR_DAYS), "everything")]
+
+
+def _cycle(second, cart):
+    step = CYCLE_DAYS[cart.use_class]
+    calls, day, n = [], second + timedelta(days=step), 1
+    while day <= cart.visits_until:
+        calls.append(Call(day, "joints and grease" if n % 3 == 0 else "grease"))
+        day += timedelta(days=step)
+        n += 1
+    calls.append(Call(cart.fitted_day + timedelta(days=YEAR_DAYS), "everything"))
+    calls = [call for call in calls if call.day <= cart.visits_until]
+    return sorted(calls, key=lambda call: call.day)
