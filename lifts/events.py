@@ -8,8 +8,8 @@ from lifts.source import FITTED, WHEEL_OFF
 EVENTS = {
     FITTED: _("a lift is fitted"),
     WHEEL_OFF: _("a wheel has been off"),
-    LUG_TOOK_UP: _("a lug nut took up in a recurring round"),
-    U_BOLT_TOOK_UP: _("a U-bolt took up in a recurring round"),
-    U_BOLT_SLACK: _("a U-bolt was slack"),
+    LUG_TOOK_UP: _("a lug nut took up"),
+    U_BOLT_TOOK_UP: _("a U-bolt took up while settling"),
+    U_BOLT_SLACK: _("a U-bolt was slack, or took up after settling"),
     LOCK_AGAIN: _("a locked joint moved, so that its bond is broken"),
 }

@@ -9,6 +9,7 @@ from lifts.models import Fitting, Kit
 from lifts.usual_joints import USUAL_JOINTS, USUAL_POINTS
 from lifts.wheels import Wheel
 from shared.clock import noon_of
+from shared.forms import DayInput
 from shared.models import new_id
 from shared.units import UNITS_OF
 
@@ -102,9 +103,7 @@ class ActForm(forms.Form):
     """An act at a cart on a day, today or before. ``act`` makes a second press the same act."""
 
     act = forms.UUIDField(widget=forms.HiddenInput)
-    done_on = forms.DateField(
-        widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"), label=_("Done on")
-    )
+    done_on = forms.DateField(widget=DayInput, label=_("Done on"))
 
     def __init__(self, cart, today, data=None, *, first_day=None):
         super().__init__(data, initial={"act": new_id(), "done_on": today})

@@ -185,7 +185,7 @@ def test_a_kits_joints_come_as_a_file_too(client, site, manager, kit):
 
     rows = b"".join(answer.streaming_content).decode().splitlines()
     assert len(rows) == 9
-    assert rows[1].startswith("left front lugs,wheel lugs,left front,4,1/2-20,,80.0000,")
+    assert rows[1].startswith("left front lugs,wheel lugs,left front,4,1/2-20,,59.0 lbf·ft,")
 
 
 def test_a_kits_page_shows_targets_in_the_sites_units(client, site, manager, kit):
