@@ -55,7 +55,7 @@ def test_read_rules_reads_limits_exactly():
         ("mi = 25", "miles = 25", "miles"),
         ("mi = 25", "mi = 25, km = 40", "mi or km"),
         ("h = 5", 'h = "5"', "'5'"),
-        ("h = 5", "h = -5", "-5"),
+        ("h = 5", "h = -5", "h must be a number from 0 up"),
         ("h = 5", "h = true", "True"),
         ("h = 5", "h = nan", "NaN"),
         ("days = 3", "days = 2.5", "2.5"),

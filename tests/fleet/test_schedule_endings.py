@@ -41,6 +41,12 @@ def test_schedule_voids_what_belongs_to_a_lift_that_was_removed():
     assert list(standing(story)) == [("wheel-off", "left front")]
 
 
+def test_schedule_starts_nothing_of_a_lift_at_the_moment_of_its_removal():
+    story = fitted().remove(date(2026, 3, 4)).happen("u-bolt-slack", date(2026, 3, 4))
+
+    assert rechecks(story, "u-bolt-slack") == []
+
+
 def test_schedule_starts_anew_for_a_new_lift():
     story = fitted().remove(date(2026, 3, 4)).fit(date(2026, 3, 4), "414.0", name="again")
     story.round(date(2026, 3, 4), "414.0", name="close-out again")
