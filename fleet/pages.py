@@ -8,6 +8,7 @@ from shared.menu import add_page
 def add_pages():
     """Add the pages once, when the app loads."""
     add_page(10, _("Board"), "board", "manager")
+    add_page(40, _("Tags"), "tag-list", "manager", "mechanic", "desk")
     add_page(50, _("Rule book"), "rule-book", "manager", "mechanic", "surveyor")
     add_page(80, _("People"), "people", "manager")
     add_page(90, _("Site"), "site-change", "manager")

@@ -10,7 +10,7 @@ from django.urls import reverse
 
 from shared import clock
 from shared.menu import menu_for
-from shared.models import Membership, Person, Role, Site
+from shared.models import Membership, Person, Site
 
 
 @dataclass(frozen=True)
@@ -39,7 +39,7 @@ class Viewer:
     def may_release_at(self, site):
         """Whether the person may hand a tagged cart back at the site."""
         found = [row for row in self.memberships if row.site_id == site.pk]
-        return any(row.role == Role.MANAGER or row.may_release for row in found)
+        return any(row.releases for row in found)
 
     @property
     def left_hand(self):

@@ -57,4 +57,4 @@ class PersonTable(BaseTable):
         return value.isoformat()
 
     def render_may_release(self, record):
-        return _("yes") if record.may_release or record.role == "manager" else ""
+        return _("yes") if record.releases else ""

@@ -114,3 +114,8 @@ class Membership(models.Model):
 
     def __str__(self):
         return f"{self.person} · {self.get_role_display()} · {self.site}"
+
+    @property
+    def releases(self):
+        """Whether the person may hand a tagged cart back."""
+        return self.role == Role.MANAGER or self.may_release

@@ -316,7 +316,7 @@ def test_rule_book_costs_the_same_however_many_versions(
         sites.change_rules(site, book_to_json(book), reason="Again", by=manager, at=MORNING)
     url = reverse("rule-book", args=[site.slug])
 
-    with django_assert_num_queries(9):
+    with django_assert_num_queries(10):
         signed_in.get(url)
 
 
