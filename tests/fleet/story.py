@@ -39,6 +39,7 @@ CONTENTS = {
     "hub-play": frozenset({"hub-play"}),
     "short-check": SHORT_CHECK,
     "wheel-lugs": frozenset({"lugs:{subject}"}),
+    "all-lugs": frozenset({"lugs"}),
     "u-bolt-repeat": frozenset({"u-bolts"}),
     "joint-look": frozenset({"joint:{subject}"}),
     "lock-again": frozenset({"relocked:{subject}"}),

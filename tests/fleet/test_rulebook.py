@@ -146,7 +146,7 @@ def test_rule_from_json_refuses_an_unknown_key():
 
 
 def test_default_rules_are_of_known_kinds_and_each_has_its_source():
-    assert {one.kind for one in BOOK.rules} == set(CONTENTS)
+    assert {one.kind for one in BOOK.rules} - set(CONTENTS) == set()
     assert len({one.code for one in BOOK.rules}) == len(BOOK.rules)
     assert {one.source for one in BOOK.rules} == {"common practice"}
 
