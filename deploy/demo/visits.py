@@ -43,12 +43,15 @@ def _yearly(second, cart):
 
 
 def _cycle(second, cart):
-    step = CYCLE_DAYS[cart.use_class]
-    calls, day, n = [], second + timedelta(days=step), 1
+    """Go round in steps; the yearly visit does everything and begins the steps anew."""
+    step = timedelta(days=CYCLE_DAYS[cart.use_class])
+    yearly = cart.fitted_day + timedelta(days=YEAR_DAYS)
+    calls, day, n = [], second + step, 1
     while day <= cart.visits_until:
+        if day >= yearly:
+            calls.append(Call(yearly, "everything"))
+            day, n, yearly = yearly + step, 1, yearly + timedelta(days=YEAR_DAYS)
+            continue
         calls.append(Call(day, "joints and grease" if n % 3 == 0 else "grease"))
-        day += timedelta(days=step)
-        n += 1
-    calls.append(Call(cart.fitted_day + timedelta(days=YEAR_DAYS), "everything"))
-    calls = [call for call in calls if call.day <= cart.visits_until]
-    return sorted(calls, key=lambda call: call.day)
+        day, n = day + step, n + 1
+    return calls
