@@ -6,6 +6,7 @@ from datetime import datetime
 from uuid import UUID
 
 from fleet.kinds import Cut
+from fleet.models import Round
 from lifts.models import Fitting, Removal
 from lifts.parts import ALL_PARTS
 from lifts.source import LiftSource
@@ -65,9 +66,10 @@ def _removal_reasons(spans):
 
 def _rounds_of(cart, cut):
     rounds = {}
+    standing = Round.objects.standing(cut.known_by).filter(cart=cart)
     for part in ALL_PARTS:
         known = part.model.objects.known(cut.happened_by, cut.known_by).standing(cut.known_by)
-        facts = list(known.filter(cart=cart).order_by("done_at", "id"))
+        facts = list(known.filter(cart=cart, round__in=standing).order_by("done_at", "id"))
         lines = part.lines_of([fact.pk for fact in facts]) if facts else defaultdict(list)
         for fact in facts:
             found = rounds.setdefault(fact.round_id, RoundFindings(fact.round_id, fact.done_at))

@@ -4,11 +4,13 @@ from datetime import timedelta
 
 import pytest
 
+from fleet.actions.register import change_tyres
 from fleet.actions.rounds import TakenDown, save_round
 from fleet.kinds import Cut, register
 from fleet.models import Tag
 from lifts.actions import fit, take_wheel_off
 from lifts.chapters import chapters_of
+from shared.facts import strike
 from shared.models import new_id
 from tests.factories import MORNING
 from tests.lift_factories import a_cart, a_kit, a_site
@@ -115,6 +117,29 @@ def test_chapters_show_nothing_that_was_not_known_then(manager_and_cart):
 
     assert [len(chapter.rounds) for chapter in before] == [0]
     assert earlier == []
+
+
+def test_chapters_leave_out_a_round_taken_back(manager_and_cart):
+    manager, cart = manager_and_cart
+    at = FITTED + timedelta(hours=3)
+    saved = go_round(manager, cart, at)
+    later = at + timedelta(hours=1)
+    strike(saved.round, reason="another cart", by=manager, at=later)
+
+    [chapter] = chapters_of(cart, Cut(later, later))
+    [before] = chapters_of(cart, Cut(at, at))
+
+    assert ([len(before.rounds)], chapter.rounds) == ([1], [])
+
+
+def test_other_tyres_call_for_the_lugs_of_all_wheels(manager_and_cart):
+    manager, cart = manager_and_cart
+    change_tyres(cart, "22x11-10", "545.5", by=manager, at=FITTED + timedelta(hours=2))
+    assert ("all-lugs", "") in active(cart)
+
+    go_round(manager, cart, FITTED + timedelta(hours=3))
+
+    assert ("all-lugs", "") not in active(cart)
 
 
 @pytest.mark.parametrize("count", [1, 3])
