@@ -1,4 +1,4 @@
-"""Run web, worker and beat, start again what dies, and stop all of it together."""
+"""Run web, worker, beat and sweep, start again what dies, and stop all of it together."""
 
 import contextlib
 import ctypes
@@ -100,7 +100,9 @@ def processes(
     worker = [*celery, "worker", "--without-gossip", "--without-mingle", "--without-heartbeat"]
     # no file of its process id: it would outlive a kill and stop the next start
     beat = [*celery, "beat", "--pidfile="]
-    named = {"web server": web, "worker": worker, "beat": beat}
+    # beat stalls when the clock steps back, and a broker may be lost
+    sweep = [python, "manage.py", "sweep", "--loop"]
+    named = {"web server": web, "worker": worker, "beat": beat, "sweep": sweep}
     return [Child(name, command, root, environ) for name, command in named.items()]
 
 

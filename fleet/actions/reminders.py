@@ -10,7 +10,10 @@ from fleet.reminding import site_days
 
 @dataclass
 class Swept:
-    """What one sweep did: rows written, and how mails ended by what they were."""
+    """What one sweep did: rows it wrote, and how many mails ended how.
+
+    Sweeps that run at once each count the rows that they offered; only one is kept.
+    """
 
     noticed: int = 0
     planned: int = 0

@@ -1,5 +1,6 @@
 """Write and mail the reminders that are owed: once, for a trial moment, or for ever."""
 
+import contextlib
 import logging
 import time
 from datetime import datetime
@@ -28,7 +29,9 @@ class Command(BaseCommand):
 
     def handle(self, *args, at, loop, **options):
         if loop:
-            for_ever(self.sweep_now)
+            with contextlib.suppress(KeyboardInterrupt):
+                for_ever(self.sweep_now)
+            return
         swept = reminders.sweep(moment(at) if at else clock.now())
         self.stdout.write(line_of(swept))
 
