@@ -239,6 +239,15 @@ def test_the_child_is_bound_in_memory_time_and_files(tmp_path):
     assert int(times.stdout) == photo_child.CPU_S == 10
 
 
+def test_the_child_binds_itself_before_it_reads():
+    with subprocess.Popen(["head", "-c", "700M", "/dev/zero"], stdout=subprocess.PIPE) as much:
+        command = [sys.executable, "-I", "-B", photo_child.__file__]
+        child = subprocess.run(command, stdin=much.stdout, capture_output=True)
+
+    assert (child.returncode, child.stdout) == (1, b"")
+    assert b"MemoryError" in child.stderr
+
+
 def test_a_child_that_does_not_end_is_given_up(monkeypatch):
     monkeypatch.setattr(photos, "LONGEST_WAIT_S", 0.001)
 
