@@ -5,6 +5,7 @@ from datetime import date, timedelta
 
 CYCLE_DAYS = {"rental": 27, "trail": 27, "shuttle": 19, "staff": 38, "shore": 22}
 YEAR_DAYS = 354
+ALIGN_HOURS = 203
 
 
 @dataclass(frozen=True)
@@ -46,12 +47,16 @@ def _cycle(second, cart):
     """Go round in steps; the yearly visit does everything and begins the steps anew."""
     step = timedelta(days=CYCLE_DAYS[cart.use_class])
     yearly = cart.fitted_day + timedelta(days=YEAR_DAYS)
-    calls, day, n = [], second + step, 1
+    calls, day, n, aligned = [], second + step, 1, cart.life_hours(second)
     while day <= cart.visits_until:
         if day >= yearly:
             calls.append(Call(yearly, "everything"))
+            aligned = cart.life_hours(yearly)
             day, n, yearly = yearly + step, 1, yearly + timedelta(days=YEAR_DAYS)
             continue
-        calls.append(Call(day, "joints and grease" if n % 3 == 0 else "grease"))
+        work = "joints and grease" if n % 3 == 0 else "grease"
+        if cart.life_hours(day) - aligned >= ALIGN_HOURS:
+            work, aligned = f"{work} and camber", cart.life_hours(day)
+        calls.append(Call(day, work))
         day, n = day + step, n + 1
     return calls
