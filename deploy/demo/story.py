@@ -25,9 +25,7 @@ WORK = {
     "settle": FULL,
     "second-settle": ("joints", "camber-toe"),
     "grease": ("grease", "tyres", "label"),
-    "grease and camber": ("grease", "tyres", "camber-toe", "label"),
-    "joints and grease": ("joints", "grease", "tyres", "hub-play", "label"),
-    "joints and grease and camber": FULL,
+    "joints and grease": ("joints", "grease", "tyres", "label"),
     "everything": (*FULL, "stop-run", "speed", "hub-play"),
     "repeat": ("joints",),
     "short": ("joints", "label"),
@@ -114,7 +112,7 @@ class Story:
         """Save a round as the call says; findings may call for another visit."""
         by = by or self.someone(cart, "mechanic")
         looks = found or self.findings(call.work)
-        parts = parts or self.parts(cart, call.work, looks, families)
+        parts = parts or self.parts(cart, call, looks, families)
         taken = rounds.TakenDown(
             id=uuid5(SEED, f"{cart.cart_id} {call.day} {call.work}"),
             opened_at=at - timedelta(minutes=self.random.randrange(6, 35)),
@@ -155,11 +153,11 @@ class Story:
 
         return found_at
 
-    def parts(self, cart, work, looks, families):
-        names = WORK[work]
+    def parts(self, cart, call, looks, families):
+        names = (*WORK[call.work], *call.also)
         kit_joints, points = self.parts_of_kit(cart)
         wanted = [j for j in kit_joints if families is None or j.family in families]
-        stage = "settling" if work in SETTLING else "recurring"
+        stage = "settling" if call.work in SETTLING else "recurring"
         makers = {
             "joints": lambda: answers.joints(wanted, stage, "W-2", looks),
             "grease": lambda: answers.grease(points, self.random.randrange(2, 5)),

@@ -3,17 +3,18 @@
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-CYCLE_DAYS = {"rental": 27, "trail": 27, "shuttle": 19, "staff": 38, "shore": 22}
+CYCLE_DAYS = {"rental": 27, "trail": 27, "shuttle": 19, "staff": 44, "shore": 22}
 YEAR_DAYS = 354
-ALIGN_HOURS = 203
+ALIGN_HOURS, HUB_DAYS = 203, 148
 
 
 @dataclass(frozen=True)
 class Call:
-    """One visit due by the story: ``work`` names what is done."""
+    """One visit due by the story: ``work`` names what is done, ``also`` parts beside it."""
 
     day: date
     work: str
+    also: tuple[str, ...] = ()
 
 
 def calls_of(cart) -> list[Call]:
@@ -47,16 +48,22 @@ def _cycle(second, cart):
     """Go round in steps; the yearly visit does everything and begins the steps anew."""
     step = timedelta(days=CYCLE_DAYS[cart.use_class])
     yearly = cart.fitted_day + timedelta(days=YEAR_DAYS)
-    calls, day, n, aligned = [], second + step, 1, cart.life_hours(second)
+    calls, day, n = [], second + step, 1
+    last = {"camber-toe": second, "hub-play": second}
     while day <= cart.visits_until:
         if day >= yearly:
             calls.append(Call(yearly, "everything"))
-            aligned = cart.life_hours(yearly)
+            last = dict.fromkeys(last, yearly)
             day, n, yearly = yearly + step, 1, yearly + timedelta(days=YEAR_DAYS)
             continue
-        work = "joints and grease" if n % 3 == 0 else "grease"
-        if cart.life_hours(day) - aligned >= ALIGN_HOURS:
-            work, aligned = f"{work} and camber", cart.life_hours(day)
-        calls.append(Call(day, work))
+        also = tuple(part for part in last if _is_wanted(cart, part, last[part], day))
+        last |= dict.fromkeys(also, day)
+        calls.append(Call(day, "joints and grease" if n % 3 == 0 else "grease", also))
         day, n = day + step, n + 1
     return calls
+
+
+def _is_wanted(cart, part, since, day):
+    if part == "hub-play":
+        return (day - since).days >= HUB_DAYS
+    return cart.life_hours(day) - cart.life_hours(since) >= ALIGN_HOURS
