@@ -1,0 +1,306 @@
+"""Every address, asked for by every role, at the own site and at another.
+
+An address without a row in PAGES fails: who adds one says here who may see it.
+"""
+
+import io
+from dataclasses import dataclass
+from datetime import timedelta
+from functools import cached_property
+from itertools import product
+
+import pytest
+from django.contrib.auth.tokens import default_token_generator
+from django.db import transaction
+from django.test import Client
+from django.urls import get_resolver, reverse
+from django.utils.encoding import force_bytes
+from django.utils.http import urlsafe_base64_encode
+from PIL import Image
+
+from fleet.actions import sites
+from fleet.actions.rounds import TakenDown, save_round
+from fleet.actions.tags import tag_cart
+from lifts.actions import fit
+from shared import clock, photos
+from shared.facts import record
+from shared.models import Photo, Role, new_id
+from tests.factories import MORNING, PersonFactory
+from tests.lift_factories import a_cart, a_kit, a_site, with_role
+
+pytestmark = pytest.mark.django_db
+
+MANAGER, MECHANIC, DESK, SURVEYOR = Role.values
+ALL = (MANAGER, MECHANIC, DESK, SURVEYOR)
+SHOP = (MANAGER, MECHANIC)
+FLOOR = (MANAGER, MECHANIC, DESK)
+READERS = (MANAGER, MECHANIC, SURVEYOR)
+METHODS, WRONG_METHOD = ("get", "post"), 405
+BOTH = "desk here and manager elsewhere"
+ANYBODY, SIGNED_IN, NOBODY = "anybody", "whoever is signed in", "nobody once there is a person"
+
+
+@dataclass(frozen=True)
+class Page:
+    """Who may reach an address; ``names`` says which thing of the world each word stands for."""
+
+    roles: tuple[str, ...] | str
+    names: tuple[tuple[str, str], ...] = ()
+
+
+def page(*roles, **names):
+    return Page(roles, tuple(names.items()))
+
+
+PAGES = {
+    "home": Page(ANYBODY),
+    "sign-in": Page(ANYBODY),
+    "sign-out": Page(ANYBODY),
+    "password-reset": Page(ANYBODY),
+    "password-sent": Page(ANYBODY),
+    "password-set": Page(ANYBODY, (("uidb64", "uid"), ("token", "token"))),
+    "first-site": Page(NOBODY),
+    "account": Page(SIGNED_IN),
+    "password-change": Page(SIGNED_IN),
+    "site-home": page(*ALL),
+    "site-change": page(MANAGER),
+    "people": page(MANAGER),
+    "person-create": page(MANAGER),
+    "person-role": page(MANAGER, pk="person"),
+    "role-end": page(MANAGER, pk="person"),
+    "person-mail": page(MANAGER, pk="person"),
+    "rule-book": page(*READERS),
+    "rule-book-version": page(*READERS, version="version"),
+    "rule-change": page(MANAGER, version="version", place="place"),
+    "rule-drop": page(MANAGER, version="version", place="place"),
+    "tag-list": page(*FLOOR),
+    "tag-card": page(*FLOOR, pk="tag"),
+    "tag-create": page(*SHOP, pk="cart"),
+    # a mechanic only when named to hand back
+    "hand-back": page(MANAGER, pk="tag"),
+    "board": page(MANAGER),
+    "board-sheet": page(MANAGER),
+    "plate": page(*SHOP, token="plate"),
+    "plate-sheet": page(*SHOP),
+    "photo": page(*READERS, pk="photo"),
+    "round-start": page(*SHOP),
+    "round-create": page(*SHOP, pk="cart"),
+    "round-sheet": page(*SHOP, pk="cart"),
+    "round-detail": page(*READERS, cart="cart", pk="round"),
+    "round-strike": page(MANAGER, cart="cart", pk="round"),
+    "round-move": page(MANAGER, cart="cart", pk="round"),
+    "kit-list": page(*READERS),
+    "kit-create": page(MANAGER),
+    "kit-detail": page(*READERS, pk="kit"),
+    "kit-replace": page(MANAGER, pk="kit"),
+    "fitting-create": page(*SHOP, cart="cart"),
+    "fitting-remove": page(*SHOP, cart="cart", pk="fitting"),
+    "wheel-off-create": page(*SHOP, cart="cart"),
+}
+# words that stand for no row of the site
+NO_ROW = {"version", "place"}
+
+
+class World:
+    """A site and one thing of each kind at it, each made when an address first needs it."""
+
+    def __init__(self, slug):
+        self.site, self.manager = a_site(slug)
+        self.slug = slug
+
+    @cached_property
+    def person(self):
+        return with_role(self.site, self.manager)
+
+    @cached_property
+    def cart(self):
+        return a_cart(self.site, self.manager, number=f"{self.slug}-7")
+
+    @cached_property
+    def kit(self):
+        return a_kit(self.site, self.manager, name=f"Kit of {self.slug}")
+
+    @cached_property
+    def fitting(self):
+        return fit(self.cart, self.kit, by=self.manager, at=MORNING)
+
+    @cached_property
+    def tag(self):
+        return tag_cart(self.cart, f"Rim bent at {self.slug}", by=self.manager, at=MORNING)
+
+    @cached_property
+    def round(self):
+        visit = TakenDown(new_id(), opened_at=MORNING, note=f"Quiet day at {self.slug}")
+        return save_round(self.cart, visit, by=self.manager, at=MORNING).round
+
+    @cached_property
+    def photo(self):
+        file = io.BytesIO()
+        Image.new("RGB", (40, 30), "grey").save(file, "JPEG")
+        file.seek(0)
+        about = {"site": self.site, "shows": Photo.Shows.OTHER, "by": self.manager}
+        return record(photos.take(file, **about), at=MORNING).fact
+
+    @property
+    def plate(self):
+        return self.cart.plate
+
+    @property
+    def uid(self):
+        return urlsafe_base64_encode(force_bytes(self.manager.pk))
+
+    @property
+    def token(self):
+        return default_token_generator.make_token(self.manager)
+
+    version, place = 1, 0
+
+    def word(self, name):
+        thing = getattr(self, name)
+        return getattr(thing, "pk", thing)
+
+
+@pytest.fixture
+def harbour():
+    return World("harbour")
+
+
+@pytest.fixture
+def osprey():
+    """The other site: nothing of it may ever show; everything of it has its name."""
+    return World("osprey")
+
+
+def url_names(resolver=None):
+    """Yield the name of every address of the tool."""
+    for pattern in (resolver or get_resolver()).url_patterns:
+        if hasattr(pattern, "url_patterns"):
+            yield from url_names(pattern)
+        else:
+            yield pattern.name
+
+
+def address(name, slug, world):
+    """Return the address of a page at the site of that slug, its things taken from a world."""
+    words = {word: world.word(thing) for word, thing in PAGES[name].names}
+    at_site = isinstance(PAGES[name].roles, tuple) and name != "plate"
+    return reverse(name, kwargs=words | ({"site": slug} if at_site else {}))
+
+
+def actors(here, elsewhere):
+    """Return (who, person, role at ``here``) of everybody who may come by."""
+    site, manager = here.site, here.manager
+    past = site.day(MORNING)
+    expired, both, locked_out = PersonFactory(), PersonFactory(), with_role(site, manager)
+    locked_out.is_active = False
+    locked_out.save()
+
+    def give(at, person, role, to_day):
+        sites.give_role(at.site, person, role, past, to_day, by=at.manager, at=MORNING)
+
+    give(here, expired, SURVEYOR, past + timedelta(days=1))
+    give(here, both, DESK, None)
+    give(elsewhere, both, MANAGER, None)
+    return [
+        *((role, with_role(site, manager, role), role) for role in ALL),
+        (BOTH, both, DESK),
+        ("surveyor whose role has ended", expired, None),
+        ("manager of another site", elsewhere.manager, None),
+        ("one who is locked out", locked_out, "anonymous"),
+        ("anonymous", None, "anonymous"),
+    ]
+
+
+def outcome(response):
+    """Return what became of a request: let in, sign in, or not found."""
+    if response.status_code == 404:
+        return "not found"
+    if response.status_code == 302 and response.url.startswith("/sign-in/?next="):
+        return "sign in"
+    assert response.status_code in (200, 302, 303, 400, 405, 409), response.status_code
+    return "let in"
+
+
+def expected(policy, role):
+    if policy == ANYBODY:
+        return "let in"
+    if policy == NOBODY:
+        return "not found"
+    if role == "anonymous":
+        return "sign in"
+    return "let in" if policy == SIGNED_IN or role in policy else "not found"
+
+
+def body_of(response):
+    streamed = response.streaming
+    return b"".join(response.streaming_content) if streamed else response.content
+
+
+def asked(person, method, url):
+    """Ask as a person, undoing what it does; return the outcome and the body."""
+    client = Client()
+    with transaction.atomic():
+        if person is not None:
+            client.force_login(person)
+        response = getattr(client, method)(url)
+        found = response, outcome(response), body_of(response)
+        transaction.set_rollback(True)
+    return found
+
+
+def test_every_address_has_its_row_and_every_row_its_address():
+    assert set(url_names()) == set(PAGES)
+
+
+@pytest.mark.parametrize("name", sorted(PAGES))
+def test_own_site_lets_in_whom_the_table_names(harbour, osprey, name):
+    url = address(name, "harbour", harbour)
+    # the other site holds one of each as well
+    address(name, "osprey", osprey)
+
+    for (who, person, role), method in product(actors(harbour, osprey), METHODS):
+        response, became, body = asked(person, method, url)
+
+        if response.status_code != WRONG_METHOD:
+            assert became == expected(PAGES[name].roles, role), (who, method)
+        if person != osprey.manager and who != BOTH:
+            assert b"sprey" not in body, (who, method)
+
+
+SITE_PAGES = sorted(name for name, row in PAGES.items() if isinstance(row.roles, tuple))
+
+
+@pytest.mark.parametrize("name", SITE_PAGES)
+def test_another_site_and_its_things_are_not_found(harbour, osprey, name):
+    urls = [address(name, "osprey", osprey)]
+    if {thing for _word, thing in PAGES[name].names} - NO_ROW:
+        urls.append(address(name, "harbour", osprey))
+
+    for role, method, url in product(ALL, METHODS, urls):
+        person = with_role(harbour.site, harbour.manager, role)
+        response, became, body = asked(person, method, url)
+
+        assert response.status_code == WRONG_METHOD or became == "not found", (role, method, url)
+        assert b"sprey" not in body.replace(url.encode(), b"")
+
+
+LISTS = ["people", "rule-book", "tag-list", "kit-list", "round-start"]
+
+
+@pytest.mark.parametrize("name", LISTS)
+def test_lists_as_files_hold_no_row_of_another_site(harbour, osprey, name):
+    for world in (harbour, osprey):
+        for thing in ("person", "cart", "kit", "fitting", "tag", "round"):
+            world.word(thing)
+    url = address(name, "harbour", harbour) + "?file=csv"
+
+    response, became, body = asked(harbour.manager, "get", url)
+
+    assert became == "let in"
+    assert response["Content-Type"].startswith("text/csv")
+    assert body.count(b"\r\n") >= 1
+    assert b"sprey" not in body
+
+
+def test_the_clock_is_past_the_day_on_which_the_roles_begin():
+    assert clock.now() > MORNING + timedelta(days=2)
