@@ -17,8 +17,7 @@ def fitted(cart, measure, start_shown, *, unit, by, at, done_at=None, **more):
         unit=unit,
         start_shown=start_shown,
         by=by,
-        done_at=done_at or at,
-        written_at=at,
+        done_at=done_at,
         **more,
     )
 
@@ -41,8 +40,7 @@ def reading(cart, *, by, at, done_at=None, hours=None, distance=None, **more):
         hours_shown=hours,
         distance_shown=distance,
         by=by,
-        done_at=done_at or at,
-        written_at=at,
+        done_at=done_at,
         **more,
     )
 

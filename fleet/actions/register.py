@@ -26,8 +26,7 @@ def change_of(cart_id, site_id, what, value, *, by, at, done_at=None, **more):
         value=value,
         cart_id=cart_id,
         by=by,
-        done_at=done_at or at,
-        written_at=at,
+        done_at=done_at,
         **more,
     )
 

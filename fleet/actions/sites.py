@@ -113,4 +113,4 @@ def change_rules(site, rules, *, reason, by, at, after=None):
 
 
 def _change(site, what, value, *, by, at, **more):
-    return Change(site=site, what=what, value=value, by=by, done_at=at, written_at=at, **more)
+    return Change(site=site, what=what, value=value, by=by, **more)

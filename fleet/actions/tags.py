@@ -12,14 +12,13 @@ class HandedBack(Exception):
     """The tag was answered by a hand-back before this one."""
 
 
-def _fact(model, cart, *, by, at, done_at=None, id=None, **values):
+def _fact(model, cart, *, by, done_at=None, id=None, **values):
     return model(
         id=id or new_id(),
         site_id=cart.site_id,
         cart_id=cart.pk,
         by=by,
-        done_at=done_at or at,
-        written_at=at,
+        done_at=done_at,
         **values,
     )
 
@@ -28,7 +27,7 @@ def _fact(model, cart, *, by, at, done_at=None, id=None, **values):
 def tag_cart(cart, reason, *, by, at, photos=(), **more):
     """Keep a cart out of use. ``photos`` are unsaved Photo facts of the tag."""
     lock_sites(cart.site_id)
-    fact = _fact(Tag, cart, reason=reason, by=by, at=at, **more)
+    fact = _fact(Tag, cart, reason=reason, by=by, **more)
     for photo in photos:
         photo.about = fact.pk
     record_all([(fact, ()), *((photo, ()) for photo in photos)], at=at)
@@ -48,7 +47,6 @@ def hand_back(tag, *, done, repaired_by, by, at, drive_note="", id=None):
         tag.cart,
         id=id,
         by=by,
-        at=at if earlier is None else earlier.written_at,
         tag=tag,
         done=done,
         repaired_by=repaired_by,
@@ -62,12 +60,12 @@ def hand_back(tag, *, done, repaired_by, by, at, drive_note="", id=None):
 @transaction.atomic
 def report(cart, noticed, *, by, at, note="", id=None):
     """Take down what the desk or a driver noticed."""
-    return record(_fact(Report, cart, noticed=noticed, note=note, by=by, at=at, id=id), at=at).fact
+    return record(_fact(Report, cart, noticed=noticed, note=note, by=by, id=id), at=at).fact
 
 
 @transaction.atomic
 def add_note(cart, text, *, by, at, id=None):
-    return record(_fact(Note, cart, text=text, by=by, at=at, id=id), at=at).fact
+    return record(_fact(Note, cart, text=text, by=by, id=id), at=at).fact
 
 
 @transaction.atomic
@@ -83,7 +81,6 @@ def order_recheck(cart, kind_code, due_on, *, reason, by, at, subject="", stops=
         stops=stops,
         reason=reason,
         by=by,
-        at=at,
     )
     record(fact, at=at)
     project.carts([cart.pk])
