@@ -1,0 +1,108 @@
+"""The demo's story, told once for all its tests."""
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+from django.core.management import call_command
+from django.db import connection
+
+from deploy.demo.loading import load
+from fleet.actions import project
+from fleet.due import state_on
+from fleet.models import Cart, CartNumber, HandBack, Reading, Recheck, Report, Tag
+from shared import triggers
+from shared.models import Entry, Site
+
+TOLD_AT = datetime(2026, 6, 17, 15, 0, tzinfo=UTC)
+
+
+@pytest.fixture(scope="module")
+def told(django_db_setup, django_db_blocker):
+    with django_db_blocker.unblock():
+        load(TOLD_AT)
+        yield
+        triggers.lift(connection)  # the flush lays them again
+        call_command("flush", interactive=False, verbosity=0)
+
+
+@pytest.fixture(autouse=True)
+def reading_only(told, db):
+    """Every test reads the same loaded fleet."""
+
+
+def resort():
+    return Site.objects.get(slug="brindlewick")
+
+
+def cart(number):
+    return Cart.objects.in_fleet().get(site=resort(), number=number)
+
+
+def states(site):
+    rows = Recheck.objects.active().filter(site=site)
+    return [state_on(row, site.day(TOLD_AT)) for row in rows]
+
+
+def test_the_fleet_is_about_180_carts_of_which_70_are_lifted():
+    assert Cart.objects.in_fleet().count() == 182
+    assert Cart.objects.lifted().count() == 70
+
+
+def test_its_rows_are_what_its_facts_say():
+    assert project.differences(Cart.objects.values_list("pk", flat=True)) == []
+
+
+def test_both_journals_are_without_a_gap():
+    for site in Site.objects.all():
+        numbers = Entry.objects.filter(site=site).order_by("seq").values_list("seq", flat=True)
+        assert list(numbers) == list(range(1, len(numbers) + 1))
+
+
+def test_a_few_are_late_and_hardly_any_stopped():
+    found = states(resort())
+
+    assert 3 <= found.count("late") <= 25
+    assert 1 <= found.count("stopped") <= 4
+
+
+def test_a_stopped_cart_still_moves():
+    stopped = Recheck.objects.active().get(cart=cart("108"), kind_code="first-check")
+
+    later = Reading.objects.filter(cart=cart("108"), done_at__date__gt=stopped.stops_on)
+    shown = list(later.order_by("done_at").values_list("hours_shown", flat=True))
+
+    assert shown == sorted(shown)
+    assert len(shown) >= 1
+
+
+def test_a_tag_waits_for_its_hand_back():
+    assert cart("112").is_tagged
+    assert Tag.objects.get(cart=cart("112")).is_critical
+
+
+def test_one_hand_back_was_given_by_the_one_who_did_the_repair():
+    assert [back.is_same_person for back in HandBack.objects.filter(cart=cart("118"))] == [True]
+
+
+def test_one_lift_has_no_paperwork_and_no_clock_ran_backwards():
+    row = cart("150")
+
+    assert row.is_unproven
+    assert row.unrecorded_before == resort().day(TOLD_AT - timedelta(days=34))
+    assert not Recheck.objects.active().filter(cart=row, stops_on__isnull=False).exists()
+
+
+def test_a_number_was_reused():
+    spans = CartNumber.objects.filter(site=resort(), number="160")
+
+    assert spans.values("cart").distinct().count() == 2
+
+
+def test_a_replaced_meter_counts_on():
+    row = cart("130")
+
+    assert row.hours_life > row.hours_shown + 100
+
+
+def test_reports_of_the_desk_wait():
+    assert set(Report.objects.values_list("noticed", flat=True)) == {"kerb hit", "noise"}
