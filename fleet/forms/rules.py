@@ -61,10 +61,10 @@ def _plain(si, quantity, unit):
 
 
 class Group:
-    """The fields of one limit: its heading, and hours, distance and days below it."""
+    """The fields of one limit: hours, distance and days below a heading."""
 
-    def __init__(self, form, name, heading, hint=""):
-        self.form, self.name, self.heading, self.hint = form, name, heading, hint
+    def __init__(self, form, name, heading):
+        self.form, self.name, self.heading = form, name, heading
 
     def add(self, limits, units):
         for part, quantity in PARTS.items():
@@ -87,7 +87,7 @@ class Group:
         return Limits(*(said.get(f"{self.name}_{part}") for part in ("days", "hours", "metres")))
 
     def __iter__(self):
-        return (self.form[name] for name in self.form.fields if name.startswith(f"{self.name}_"))
+        return (self.form[f"{self.name}_{part}"] for part in (*PARTS, "days"))
 
 
 class ReasonForm(forms.Form):
@@ -112,10 +112,16 @@ class RuleForm(ReasonForm):
         ],
     )
     leeway_percent = forms.IntegerField(
-        label=gettext_lazy("Percent of the limit"), required=False, min_value=0, max_value=100
+        label=gettext_lazy("Or leeway in percent of the limit"),
+        required=False,
+        min_value=0,
+        max_value=100,
     )
     leeway_max_days = forms.IntegerField(
-        label=gettext_lazy("At most, days"), required=False, min_value=0, max_value=MOST_DAYS
+        label=gettext_lazy("Of that at most, days"),
+        required=False,
+        min_value=0,
+        max_value=MOST_DAYS,
     )
     stop_from = forms.ChoiceField(
         label=gettext_lazy("The stop counts from"),

@@ -38,7 +38,7 @@ class PersonTable(BaseTable):
         if is_in_force(record, self.day):
             return record.get_role_display()
         return format_html(
-            "{} <small>{}</small>", record.get_role_display(), _("not in force today")
+            "<span>{} <small>{}</small></span>", record.get_role_display(), _("not in force today")
         )
 
     def value_role(self, record):

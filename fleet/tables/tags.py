@@ -11,7 +11,7 @@ from shared.tables import BaseTable
 
 
 class OpenTagTable(BaseTable):
-    """``may_release``: the viewer may hand these back."""
+    """``may_release``: the viewer may hand these back; ``links``: may open the cart's page."""
 
     caption = gettext_lazy("Kept out of use")
     csv_name = "tags"
@@ -32,12 +32,16 @@ class OpenTagTable(BaseTable):
         empty_text = gettext_lazy("No cart is tagged.")
         order_by = "done_at"
 
-    def __init__(self, *args, site, may_release, **kwargs):
+    def __init__(self, *args, site, may_release, links, **kwargs):
         super().__init__(*args, **kwargs)
-        self.site, self.may_release = site, may_release
+        self.site, self.may_release, self.links = site, may_release, links
 
     def render_cart(self, record, value):
-        return format_html('<span class="mark mark-tagged">{}</span>', value)
+        shown = format_html('<span class="mark mark-tagged">{}</span>', value)
+        if not self.links:
+            return shown
+        url = reverse("cart-detail", args=[self.site.slug, record.cart_id])
+        return format_html('<a href="{}">{}</a>', url, shown)
 
     def value_cart(self, value):
         return value
@@ -66,11 +70,12 @@ def tag_links(tag, site, may_release):
     if not may_release:
         return card
     url = reverse("hand-back", args=[site.slug, tag.pk])
-    return format_html('{} · <a href="{}">{}</a>', card, url, _("Hand back"))
+    return format_html('<span>{} · <a href="{}">{}</a></span>', card, url, _("Hand back"))
 
 
 class HandBackTable(BaseTable):
     caption = gettext_lazy("Handed back lately")
+    csv_name = ""
 
     cart = tables.Column(verbose_name=gettext_lazy("Cart"), accessor="cart__number")
     done_at = tables.Column(verbose_name=gettext_lazy("Handed back"))
@@ -97,4 +102,6 @@ class HandBackTable(BaseTable):
     def render_by(self, record, value):
         if not record.is_same_person:
             return value
-        return format_html("{} <small>{}</small>", value, _("released by the same person"))
+        return format_html(
+            "<span>{} <small>{}</small></span>", value, _("released by the same person")
+        )

@@ -44,8 +44,11 @@ class TagList(CsvList, SingleTableView):
 
     def get_table_kwargs(self):
         request = self.request
-        may_release = request.viewer.may_release_at(request.site)
-        return {"site": request.site, "may_release": may_release}
+        return {
+            "site": request.site,
+            "may_release": request.viewer.may_release_at(request.site),
+            "links": request.role != Role.DESK,
+        }
 
     def get_context_data(self, **kwargs):
         lately = _hand_backs(self.request).select_related("cart", "tag", "by", "repaired_by")
@@ -117,7 +120,8 @@ def hand_back_tag(request, pk):
     if request.method == "POST" and form.is_valid():
         _hand_back(request, tag, form.cleaned_data)
         return redirect("tag-list", request.site.slug)
-    context = {"form": form, "tag": tag, "cart": tag.cart}
+    shown = Photo.objects.visible_to(request.viewer).filter(about=tag.pk, site=request.site)
+    context = {"form": form, "tag": tag, "cart": tag.cart, "photos": shown}
     return render(request, "fleet/tag_hand_back.html", context)
 
 

@@ -284,7 +284,7 @@ def test_rule_book_shows_every_rule_and_lets_managers_change_them(client, here, 
     response = client.get(reverse("rule-book", args=[site.slug]))
 
     shown = response.text
-    assert shown.count('<section class="reveal" id="rule-') == len(default_book().rules)
+    assert shown.count('<details class="reveal" id="rule-') == len(default_book().rules)
     assert (f"/{site.slug}/rules/1/0/change/" in shown) == changes
     assert "Default rules" in shown
 
@@ -298,7 +298,7 @@ def test_an_old_version_is_shown_as_one(signed_in, here):
 
     assert "Version 1: an old one" in old.text
     assert "/change/" not in old.text
-    assert new.text.count("Changed in this version.") == 1
+    assert new.text.count("(changed in this version)") == 1
     assert [row.record.version for row in new.context["table"].rows] == [2, 1]
     assert signed_in.get(reverse("rule-book-version", args=[site.slug, 3])).status_code == 404
 
