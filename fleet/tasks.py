@@ -1,12 +1,33 @@
 """What the worker runs: read the clock, call one action."""
 
+import logging
+
 from celery import shared_task
 
-from fleet.actions import reminders
+from fleet import job_process
+from fleet.actions import jobs, reminders
 from shared import clock
+
+log = logging.getLogger(__name__)
 
 
 @shared_task(name="fleet.sweep")
 def sweep():
     """Write and mail the reminders that are owed now; may run twice or at once."""
-    reminders.sweep(clock.now())
+    at = clock.now()
+    jobs.start_waiting(job_process.start, at=at)
+    reminders.sweep(at)
+
+
+@shared_task(name="fleet.start_jobs")
+def start_jobs():
+    """Start a process for each long job that waits; may run twice or at once."""
+    jobs.start_waiting(job_process.start, at=clock.now())
+
+
+def ring():
+    """Ask the worker to look for jobs now; when it cannot be asked, the sweep looks later."""
+    try:
+        start_jobs.delay()
+    except Exception as trouble:  # whatever the broker does, the row waits
+        log.warning("no worker could be asked: %s", trouble)

@@ -27,6 +27,7 @@ class Job(models.Model):
     asked_at = models.DateTimeField()
     state = models.CharField(max_length=10, choices=State, default=State.WAITING)
     progress = models.PositiveSmallIntegerField(default=0)
+    attempts = models.PositiveSmallIntegerField(default=0)
     leased_at = models.DateTimeField(null=True)
     ended_at = models.DateTimeField(null=True)
     message = models.TextField(blank=True)

@@ -9,7 +9,8 @@ from django.core.management.base import BaseCommand, CommandError
 from django.db import close_old_connections
 from django.utils.translation import gettext as _
 
-from fleet.actions import reminders
+from fleet import job_process
+from fleet.actions import jobs, reminders
 from shared import clock
 
 log = logging.getLogger(__name__)
@@ -36,7 +37,9 @@ class Command(BaseCommand):
         self.stdout.write(line_of(swept))
 
     def sweep_now(self):
-        swept = reminders.sweep(clock.now())
+        at = clock.now()
+        jobs.start_waiting(job_process.start, at=at)
+        swept = reminders.sweep(at)
         if swept.did_something:
             self.stdout.write(line_of(swept))
 
