@@ -133,7 +133,7 @@ def _opens_on(terms: Terms, clock: Running, opened: Reach | None, due: Reach | N
         days.append(due.day - OPENS_BEFORE_DUE)
     known = [day for day in days if day is not None]
     if not known:
-        return None
+        return due and due.day
     opens_on = max(min(known), clock.anchor.day)
     return min(opens_on, due.day) if due else opens_on
 

@@ -210,6 +210,14 @@ def test_dates_of_work_without_an_opening_open_before_due(limit, opens_on):
     assert dates(Terms(limit=limit), used).opens_on == opens_on
 
 
+def test_dates_of_work_that_opens_by_a_meter_nobody_reads_open_when_due():
+    terms = Terms(limit=Limits(30), opens=Limits(None, Decimal(5)))
+
+    found = dates(terms, use(average=None))
+
+    assert (found.opens_on, found.due_on) == (date(2026, 4, 1), date(2026, 4, 1))
+
+
 def test_dates_open_by_the_day_they_are_due_at_the_latest():
     by_use = Terms(limit=Limits(30), opens=Limits(None, Decimal(50)))
 
