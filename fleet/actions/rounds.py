@@ -18,7 +18,7 @@ class TakenDown:
     """What a mechanic took down at a cart; ``parts`` are (Part, valid form) pairs.
 
     ``id`` is the one that the page carried, so that the same page sent twice is one
-    round. ``done_at`` None means now.
+    round. ``done_at`` None means now. ``photos`` are (Part, unsaved Photo) pairs.
     """
 
     id: UUID
@@ -49,6 +49,15 @@ class Saved:
     closed: tuple[Recheck, ...]
 
 
+@dataclass(frozen=True)
+class Written:
+    """A round as unsaved facts with their lines, and what each part amounts to."""
+
+    round: Round
+    facts: list
+    outcomes: tuple[Outcome, ...]
+
+
 @transaction.atomic
 def save_round(cart, visit: TakenDown, *, by, at) -> Saved:
     """Record one visit at a cart and everything that follows from it, all or nothing.
@@ -57,28 +66,36 @@ def save_round(cart, visit: TakenDown, *, by, at) -> Saved:
     it raises shared.facts.OtherBody and nothing is written.
     """
     lock_sites(cart.site_id)
+    written = write(cart, visit, by=by, at=at)
+    filed = record_all(written.facts, at=at)
+    project.carts([cart.pk])
+    closed = Recheck.objects.filter(ended_by=visit.id, ended=Recheck.Ended.CLOSED)
+    closed = tuple(closed.order_by("due_on", "id"))
+    return Saved(written.round, filed[0].first, written.outcomes, closed)
+
+
+def write(cart, visit, *, by, at) -> Written:
+    """Return the unsaved facts of a visit, the round first. Call it under the site's lock."""
     earlier = Round.objects.filter(pk=visit.id).first()
-    done_at = visit.done_at or (earlier.done_at if earlier else at)
     fields = {
         "site_id": cart.site_id,
         "cart_id": cart.pk,
         "by": by,
-        "done_at": done_at,
+        "done_at": visit.done_at or (earlier.done_at if earlier else at),
         "written_at": earlier.written_at if earlier else at,
     }
     row = _round(visit, fields)
-    parts = [
-        (part, *found) for part, form in visit.parts for found in part.facts(row, form, fields)
-    ]
+    parts = {
+        part: [(part, *found) for found in part.facts(row, form, fields)]
+        for part, form in visit.parts
+    }
+    found = [each for some in parts.values() for each in some]
+    outcomes = tuple(part.outcome(fact, lines) for part, fact, lines in found)
     facts = [(row, ()), *_readings(visit, fields)]
-    facts += [(fact, lines) for _, fact, lines in parts]
-    facts += [(photo, ()) for photo in visit.photos]
-    outcomes = tuple(part.outcome(fact, lines) for part, fact, lines in parts)
+    facts += [(fact, lines) for _, fact, lines in found]
+    facts += _photos(row, visit, parts, fields)
     facts += _tags(row, outcomes, fields)
-    filed = record_all(facts, at=at)
-    project.carts([cart.pk])
-    closed = Recheck.objects.filter(ended_by=row.pk, ended=Recheck.Ended.CLOSED)
-    return Saved(row, filed[0].first, outcomes, tuple(closed.order_by("due_on", "id")))
+    return Written(row, facts, outcomes)
 
 
 def _round(visit, fields):
@@ -110,6 +127,24 @@ def _readings(visit, fields):
         **fields,
     )
     return [(reading, ())]
+
+
+def photo_id(round_id, part, photo):
+    """Return the id of a part's photo, the same whenever its round is sent."""
+    return uuid5(round_id, f"photo {part.code} {photo.shows}")
+
+
+def _photos(row, visit, parts, fields):
+    """Return the photos, each about the fact of its part, or about the round without one."""
+    facts = []
+    for part, photo in visit.photos:
+        photo.id = photo_id(row.pk, part, photo)
+        about = [fact.pk for _, fact, _ in parts.get(part, ())]
+        photo.about = about[0] if about else row.pk
+        for name, value in fields.items():
+            setattr(photo, name, value)
+        facts.append((photo, ()))
+    return facts
 
 
 def _tags(row, outcomes, fields):

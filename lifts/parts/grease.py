@@ -43,6 +43,11 @@ class GreaseForm(PartForm):
     def is_left_out(self):
         return super().is_left_out or not self.points
 
+    def on_paper(self):
+        """Yield each point's line on a printed sheet: name, boxes, what is known of it."""
+        for point in self.points:
+            yield point.name, GreaseStroke.Found.labels, f"{point.count} ×"
+
     def cards(self):
         for point in self.points:
             names = ("found", "strokes", "clean", "torn")

@@ -109,6 +109,13 @@ class JointsForm(PartForm):
             about = list(about_joint(joint, self.visit.site.units))
             yield {"joint": joint, "about": about, "always": self._is_to_relock(joint), **bound}
 
+    def on_paper(self):
+        """Yield each joint's line on a printed sheet: name, boxes, what is known of it."""
+        for joint in self.joints:
+            about = " · ".join(about_joint(joint, self.visit.site.units))
+            pins = [str(label) for _value, label in Look.Pin.choices[1:]] if joint.has_pin else []
+            yield joint.name, [*Look.Found.labels, *pins], about
+
     def skips(self):
         return [self[f"skip-{family}"] for family in self.families]
 

@@ -25,6 +25,15 @@ class WheelsForm(PartForm):
     def of(self, wheel, name):
         return self.cleaned_data[f"{name}-{wheel.name.lower()}"]
 
+    def on_paper(self):
+        """Yield each question of each wheel as a line of a printed sheet."""
+        for name in self.fields:
+            wheel = name.rpartition("-")[2].upper()
+            if wheel in Wheel.names:
+                field = self.fields[name]
+                labels = [label for _value, label in getattr(field, "choices", ())]
+                yield f"{Wheel[wheel].label}: {field.label}", labels, ""
+
     def cards(self):
         for wheel in Wheel:
             ending = f"-{wheel.name.lower()}"

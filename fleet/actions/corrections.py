@@ -1,0 +1,136 @@
+"""Rounds taken back, told again, or moved to the right cart: what was written stays readable."""
+
+from uuid import uuid5
+
+from django.db import transaction
+
+from fleet.actions import project
+from fleet.actions.rounds import Saved, write
+from fleet.kinds import register
+from fleet.models import Reading, Recheck, Tag
+from shared.facts import correction_of, lock_sites, record_all
+from shared.models import Entry, Photo, Strike
+
+ABOUT_FACT = ("id", "fact")
+
+
+def facts_with_lines(row):
+    """Return [(fact, lines), ...] of all that a round recorded, the round itself first."""
+    found = [(row, [])]
+    found += [(fact, []) for fact in Reading.objects.filter(round_id=row.pk)]
+    for part in register.parts_in_order():
+        facts = list(part.model.objects.filter(round_id=row.pk))
+        lines = part.lines_of([fact.pk for fact in facts]) if facts else {}
+        found += [(fact, lines.get(fact.pk, [])) for fact in facts]
+    about = [fact.pk for fact, _lines in found]
+    found += [(photo, []) for photo in Photo.objects.filter(about__in=about)]
+    return found + [(tag, []) for tag in Tag.objects.filter(round_id=row.pk)]
+
+
+def _not_taken_back(facts, *, but_by):
+    """Leave out what was corrected or struck by itself; the round, first, always stays."""
+    own = [but_by(fact) for fact, _lines in facts]
+    ids = [fact.pk for fact, _lines in facts[1:]]
+    entries = Entry.objects.filter(corrects__in=ids).exclude(fact_id__in=own)
+    gone = set(entries.values_list("corrects", flat=True))
+    return [(fact, lines) for fact, lines in facts if fact.pk not in gone]
+
+
+@transaction.atomic
+def strike_round(row, *, reason, by, at):
+    """Take back a round with all its parts, readings, photos and its tag; replace nothing.
+
+    Struck again by the same person for the same reason, it is the same act. Raises
+    shared.facts.NotStanding when something of it was taken back before.
+    """
+    lock_sites(row.site_id)
+    old = _not_taken_back(facts_with_lines(row), but_by=lambda fact: uuid5(fact.pk, "struck"))
+    strikes = [_strike(fact, reason=reason, by=by) for fact, _lines in old]
+    record_all([(strike, ()) for strike in strikes], at=at)
+    project.carts([row.cart_id])
+
+
+def _strike(fact, *, reason, by):
+    return Strike(
+        id=uuid5(fact.pk, "struck"),
+        site_id=fact.site_id,
+        cart_id=fact.entry_cart_id(),
+        corrects=fact.pk,
+        why_corrected=reason,
+        by=by,
+    )
+
+
+@transaction.atomic
+def move_round(row, cart, *, reason, by, at):
+    """Move a round that was done at another cart there; return the round as it stands then.
+
+    Each of its facts is told again for that cart, and points at the one it replaces, so
+    that both carts show it. The same move again is the same act.
+    """
+    lock_sites(row.site_id, cart.site_id)
+
+    def new_id(fact):
+        return uuid5(fact.pk, f"moved to {cart.pk}")
+
+    old = _not_taken_back(facts_with_lines(row), but_by=new_id)
+    ids = {fact.pk: new_id(fact) for fact, _lines in old}
+    moved = [(_moved(fact, cart, ids, reason, by), _told_again(lines)) for fact, lines in old]
+    record_all(moved, at=at)
+    project.carts([row.cart_id, cart.pk])
+    return moved[0][0]
+
+
+def _moved(fact, cart, ids, reason, by):
+    values = {"id": ids[fact.pk], "site_id": cart.site_id, "cart_id": cart.pk}
+    for name in ("round_id", "about"):
+        if hasattr(fact, name):
+            values[name] = ids.get(getattr(fact, name))
+    return correction_of(fact, reason=reason, by=by, **values)
+
+
+def _told_again(lines):
+    """Return unsaved copies of a fact's lines."""
+    return [
+        type(line)(
+            **{
+                field.attname: getattr(line, field.attname)
+                for field in line._meta.concrete_fields
+                if field.name not in ABOUT_FACT
+            }
+        )
+        for line in lines
+    ]
+
+
+@transaction.atomic
+def correct_round(row, visit, *, by, at) -> Saved:
+    """Record a round told again in place of another, of which ``visit.corrects`` is the id.
+
+    Each fact replaces the one of its kind; what the new round leaves out is struck.
+    Without a time of its own it was done when the first one was.
+    """
+    lock_sites(row.site_id)
+    visit.done_at = visit.done_at or row.done_at
+    written = write(row.cart, visit, by=by, at=at)
+    left = {}
+    for fact, _lines in facts_with_lines(row):
+        left.setdefault(_likeness(fact), []).append(fact)
+    for fact, _lines in written.facts:
+        old = left.get(_likeness(fact))
+        if old:
+            fact.corrects, fact.why_corrected = old.pop().pk, visit.why_corrected
+    strikes = [
+        (_strike(fact, reason=visit.why_corrected, by=by), ())
+        for some in left.values()
+        for fact in some
+    ]
+    filed = record_all([*written.facts, *strikes], at=at)
+    project.carts([row.cart_id])
+    closed = Recheck.objects.filter(ended_by=visit.id, ended=Recheck.Ended.CLOSED)
+    closed = tuple(closed.order_by("due_on", "id"))
+    return Saved(written.round, filed[0].first, written.outcomes, closed)
+
+
+def _likeness(fact):
+    return (type(fact), getattr(fact, "shows", ""))

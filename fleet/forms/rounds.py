@@ -1,0 +1,238 @@
+"""What a mechanic types on a round's page beside its parts: the meters, the time, a note."""
+
+from datetime import datetime, timedelta
+from decimal import Decimal
+from zoneinfo import ZoneInfo
+
+from django import forms
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from fleet.doubts import (
+    CHANGED,
+    DISTANCE,
+    HOURS,
+    OTHER_CART,
+    REASONS,
+    RIGHT,
+    ROLLED,
+    SLIP,
+    WHY,
+    hours_run,
+    question,
+)
+from shared.dates import comes_twice, moment_of_local, offset_of
+from shared.units import Unreadable, printed, read_quantity
+
+LONGEST_TYPED_CHARS = 36
+LARGEST_SHOWN = Decimal(10_000_000)
+MEASURES = (HOURS, DISTANCE)
+FIRST, SECOND = "first", "second"
+
+
+class MeterField(forms.CharField):
+    """A meter's figure; cleans to a Measure, or None when empty."""
+
+    def __init__(self, measure, **kwargs):
+        self.measure = measure
+        attrs = {"inputmode": "decimal", "autocomplete": "off"}
+        super().__init__(
+            required=False,
+            max_length=LONGEST_TYPED_CHARS,
+            widget=forms.TextInput(attrs),
+            **kwargs,
+        )
+
+    def of(self, meter):
+        """Ask for a meter's figure in its own unit; any other may be typed."""
+        self.meter = meter
+        self.label = f"{self.label} ({printed(meter.unit)})"
+
+    def to_python(self, value):
+        text = super().to_python(value)
+        if not text:
+            return None
+        try:
+            measure = read_quantity(text, self.measure, self.meter.unit)
+        except Unreadable as error:
+            raise forms.ValidationError(_(error.plain) % error.holes) from error
+        if not 0 <= measure.si < LARGEST_SHOWN * self.meter.scale:
+            raise forms.ValidationError(_("No meter shows “%(text)s”.") % {"text": text})
+        return measure
+
+    def run_validators(self, value):
+        super().run_validators(value.typed if value else "")
+
+
+class LocalMomentField(forms.CharField):
+    """A local time as the browser's own field sends it; cleans to a datetime without a zone."""
+
+    def __init__(self, **kwargs):
+        widget = forms.TextInput({"type": "datetime-local"})
+        super().__init__(required=False, max_length=26, widget=widget, **kwargs)
+
+    def to_python(self, value):
+        text = super().to_python(value)
+        if not text:
+            return None
+        try:
+            local = datetime.fromisoformat(text)
+        except ValueError as error:
+            said = _("Write the day and time as 2026-03-02T14:30.")
+            raise forms.ValidationError(said) from error
+        return local.replace(tzinfo=None)
+
+    def run_validators(self, value):
+        """Nothing more is asked of a time by itself."""
+
+
+class RoundForm(forms.Form):
+    """The round beside its parts. ``meters`` are those of fleet.doubts, by measure.
+
+    ``earliest`` is the moment before which nothing can have been done at the cart;
+    ``saved_at`` when the round was done, if this is a repeat. A figure that is doubted
+    asks one question, and the answer is kept with the round.
+    """
+
+    use_required_attribute = False
+
+    cautions = forms.BooleanField(required=False, label=gettext_lazy("I have seen these"))
+    hours = MeterField(HOURS, label=gettext_lazy("Hour meter"))
+    hours_why = forms.ChoiceField(required=False, choices=[*WHY.items()], widget=forms.RadioSelect)
+    distance = MeterField(DISTANCE, label=gettext_lazy("Distance meter"))
+    distance_why = forms.ChoiceField(
+        required=False, choices=[*WHY.items()], widget=forms.RadioSelect
+    )
+    done_at = LocalMomentField(
+        label=gettext_lazy("Done at another time than now"),
+        help_text=gettext_lazy("Leave it empty for now. Written down later, it is marked so."),
+    )
+    done_which = forms.ChoiceField(
+        required=False,
+        choices=[(FIRST, ""), (SECOND, "")],
+        widget=forms.RadioSelect,
+        label=gettext_lazy("Which of the two"),
+    )
+    note = forms.CharField(
+        required=False, max_length=2000, label=gettext_lazy("Note"), widget=forms.Textarea
+    )
+    why_corrected = forms.CharField(
+        required=False, max_length=300, label=gettext_lazy("Why the first entry was wrong")
+    )
+
+    def __init__(self, data=None, *, visit, meters, at, earliest, saved_at=None, seen=False):
+        super().__init__(data)
+        self.visit, self.meters, self.at, self.earliest = visit, meters, at, earliest
+        self.saved_at, self.cautions_seen = saved_at, seen
+        self.doubts, self.asks_which = {}, False
+        self.fields["note"].widget.attrs["rows"] = 2
+        for measure in MEASURES:
+            self.fields[measure].of(meters[measure])
+        if visit.corrects is None:
+            del self.fields["why_corrected"]
+
+    def clean(self):
+        said = super().clean()
+        if not self.cautions_seen and not said.get("cautions"):
+            self.add_error("cautions", _("Read the cautions above and press this once a shift."))
+        if self.visit.corrects and not said.get("why_corrected", "").strip():
+            self.add_error("why_corrected", _("Say why, so that both entries can be understood."))
+        said["done_at"] = self._moment(said.get("done_at"))
+        run_at = said["done_at"] or self.saved_at or self.at
+        self._judge(HOURS, run_at)
+        run = hours_run(self.meters, None if HOURS in self.doubts else self.shown(HOURS), run_at)
+        self._judge(DISTANCE, run_at, run)
+        return said
+
+    def shown(self, measure):
+        """Return a figure in its meter's own unit, None where none was typed."""
+        measured = self.cleaned_data.get(measure)
+        return None if measured is None else self.meters[measure].read(measured)
+
+    def typed(self):
+        """Return both figures as they were typed."""
+        found = [self.cleaned_data.get(measure) for measure in MEASURES]
+        return "; ".join(f"{one.typed.strip()}" for one in found if one)
+
+    def has_rolled(self, measure):
+        return measure in self.doubts and self.cleaned_data[f"{measure}_why"] == ROLLED
+
+    def doubted(self):
+        """Return what was said of a doubted figure, the gravest first."""
+        whys = {self.cleaned_data[f"{measure}_why"] for measure in self.doubts}
+        kept = {CHANGED: "meter changed", RIGHT: "questioned"}
+        return next((words for why, words in kept.items() if why in whys), "")
+
+    def meter_fields(self):
+        """Yield each meter's field with its last figure and the question it asks, if any."""
+        for measure in MEASURES:
+            meter = self.meters[measure]
+            yield {
+                "field": self[measure],
+                "last": meter.last_shown(self.at),
+                "last_at": meter.last(self.at) and meter.last(self.at).at,
+                "unit": printed(meter.unit),
+                "why": self[f"{measure}_why"] if measure in self.doubts else None,
+            }
+
+    def _moment(self, local):
+        if local is None:
+            return None
+        zone = self.visit.site.zone
+        which = self.cleaned_data.get("done_which")
+        self.asks_which = comes_twice(local, zone)
+        if self.asks_which:
+            self._offer_which(local, zone)
+        if self.asks_which and not which:
+            self.add_error("done_which", _("The clocks showed this time twice. Which was it?"))
+            return None
+        try:
+            done_at = moment_of_local(local, zone, is_second=which == SECOND)
+        except ValueError:
+            self.add_error("done_at", _("The clocks went forward then: there was no such time."))
+            return None
+        return self._within(done_at)
+
+    def _offer_which(self, local, zone):
+        first, second = (local.replace(tzinfo=ZoneInfo(zone), fold=fold) for fold in (0, 1))
+        self.fields["done_which"].choices = [
+            (FIRST, _("the first, %s") % offset_of(first)),
+            (SECOND, _("the second, %s") % offset_of(second)),
+        ]
+
+    def _within(self, done_at):
+        if done_at > self.at + timedelta(minutes=1):
+            self.add_error("done_at", _("That is still to come."))
+        elif self.earliest and done_at < self.earliest:
+            said = _("That is before the cart came, or before its lift was fitted.")
+            self.add_error("done_at", said)
+        else:
+            return min(done_at, self.at)
+        return None
+
+    def _judge(self, measure, at, run=None):
+        """Ask why a figure looks wrong, unless an answer that fits it was given."""
+        value = self.shown(measure)
+        meter = self.meters[measure]
+        doubt = None if value is None else meter.doubt(value, at, run)
+        if doubt is None:
+            return
+        self.doubts[measure] = doubt
+        reasons = _reasons(doubt, meter, value, at)
+        field = self.fields[f"{measure}_why"]
+        field.label = question(meter, doubt, value, at)
+        field.choices = [(why, WHY[why]) for why in reasons]
+        why = self.cleaned_data.get(f"{measure}_why")
+        if why not in reasons:
+            self.add_error(f"{measure}_why", _("Press what it is."))
+        elif why == SLIP:
+            self.add_error(measure, _("Type the figure that the meter shows."))
+        elif why == OTHER_CART:
+            said = _("Nothing was saved at cart %s. Open the right one; this page stays as it is.")
+            self.add_error(f"{measure}_why", said % self.visit.cart)
+
+
+def _reasons(doubt, meter, value, at):
+    last = meter.last_shown(at)
+    has_fallen = last is not None and value < last
+    return [why for why in REASONS[doubt] if why != ROLLED or has_fallen]

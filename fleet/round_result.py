@@ -1,0 +1,150 @@
+"""What a round came to: what it closed, what stays open and why, what comes next. No writes."""
+
+from dataclasses import dataclass, field
+from datetime import timedelta
+
+from django.utils.translation import gettext as _
+
+from fleet.board import STATE_WORDS
+from fleet.gather import meet
+from fleet.kinds import Outcome, Part, register
+from fleet.models import Recheck, Round, Tag
+from fleet.visits import called_at
+from fleet.why_now import what, when
+from shared.models import Entry, Strike
+
+WRITTEN_LATE = timedelta(hours=24)
+NEXT_ROWS = 6
+
+
+@dataclass(frozen=True)
+class Told:
+    """A part of the round as recorded, with what it amounts to and its findings as rows."""
+
+    part: Part
+    fact: object
+    outcome: Outcome
+    rows: list[dict]
+
+    @property
+    def reasons(self):
+        return list(dict.fromkeys(hold.reason for hold in self.outcome.holds))
+
+
+@dataclass(frozen=True)
+class Left:
+    """A recheck that is still called for, and why the round did not close it."""
+
+    what: str
+    state: str
+    state_word: str
+    reasons: list[str]
+
+
+@dataclass
+class Result:
+    """All that a round's result page says."""
+
+    round: Round
+    parts: list[Told]
+    closed: list[dict]
+    left: list[Left]
+    next: list[dict]
+    tags: list[Tag]
+    met: list[Round]
+    replaced_by: Round | None = None
+    strike: Strike | None = None
+    replaces: Round | None = None
+    written_late: bool = field(default=False)
+
+    @property
+    def missed(self):
+        return [name for told in self.parts for name in told.outcome.missed]
+
+
+def result_of(row, at) -> Result:
+    """Return what the round came to, as the facts say at a moment."""
+    parts = list(_parts_of([row.pk], at=None))
+    met = _met(row, at)
+    entry = Entry.objects.filter(corrects=row.pk).first()
+    own = {row.pk, *(told.fact.pk for told in parts)}
+    return Result(
+        round=row,
+        parts=parts,
+        closed=list(_closed(row)),
+        left=list(_left(row.cart, parts, met, own, at)),
+        next=list(_next(row.cart, at)),
+        tags=list(Tag.objects.filter(round_id=row.pk)),
+        met=met,
+        replaced_by=entry and Round.objects.filter(pk=entry.fact_id).first(),
+        strike=entry and Strike.objects.filter(pk=entry.fact_id).first(),
+        replaces=row.corrects and Round.objects.filter(pk=row.corrects).first(),
+        written_late=row.received_at - row.done_at > WRITTEN_LATE and not row.brought_in,
+    )
+
+
+def _parts_of(round_ids, *, at):
+    """Yield each part of the rounds; with ``at`` only those that stand then."""
+    for part in register.parts_in_order():
+        facts = part.model.objects.filter(round_id__in=round_ids)
+        facts = list(facts.standing(at) if at else facts)
+        lines = part.lines_of([fact.pk for fact in facts]) if facts else {}
+        for fact in facts:
+            outcome = part.outcome(fact, lines.get(fact.pk, []))
+            yield Told(part, fact, outcome, list(part.rows([fact])))
+
+
+def _met(row, at):
+    """Return the standing rounds at the cart that overlap this one."""
+    others = Round.objects.filter(cart=row.cart_id).exclude(pk=row.pk).select_related("by")
+    near = others.filter(done_at__gte=row.opened_at, opened_at__lte=row.done_at)
+    return [other for other in near.standing(at) if meet(row, other)]
+
+
+def _closed(row):
+    ended = Recheck.objects.filter(ended_by=row.pk, ended=Recheck.Ended.CLOSED)
+    for recheck in ended.order_by("due_on", "id"):
+        state = recheck.ended_state
+        yield {"what": what(recheck), "state": state, "state_word": STATE_WORDS.get(state, state)}
+
+
+def _left(cart, parts, met, own, at):
+    """Yield what is called for still, but for what this round itself began."""
+    held = [hold for told in parts for hold in told.outcome.holds]
+    if met:
+        others = _parts_of([other.pk for other in met], at=at)
+        held += [hold for told in others for hold in told.outcome.holds]
+    done = {told.part.code for told in parts}
+    for one in called_at(cart, at):
+        if one.recheck.anchor_id not in own:
+            words = STATE_WORDS[one.state]
+            yield Left(what(one.recheck), one.state, words, _reasons(one, held, done))
+
+
+def _reasons(called, held, done):
+    reasons = list(dict.fromkeys(h.reason for h in held if h.piece in called.content))
+    missing = [code for code in called.kind.parts if code not in done and code in register.parts]
+    if missing:
+        titles = ", ".join(str(register.parts[code].title) for code in missing)
+        reasons.append(_("Not done in this round: %s") % titles)
+    return reasons
+
+
+def _next(cart, at):
+    site = cart.site
+    today = site.day(at)
+    for recheck in cart.rechecks.active().order_by("due_on", "id")[:NEXT_ROWS]:
+        due, since = when(recheck, today, site)
+        yield {"what": what(recheck), "due": due, "since": since, "by_meter": _by_meter(recheck)}
+
+
+def _by_meter(recheck):
+    """Say the figures on the cart's own meters at which it falls due."""
+    cart = recheck.cart
+    hours, distance = cart.hours_at(recheck.due_hours), cart.distance_at(recheck.due_metres)
+    said = [
+        f"{figure:,.1f} {unit}"
+        for figure, unit in ((hours, "h"), (distance, cart.distance_unit))
+        if figure is not None
+    ]
+    return _(" or ").join(said)

@@ -1,0 +1,212 @@
+"""The mechanic's round: found, done, saved, and afterwards read, moved or taken back."""
+
+from dataclasses import replace
+from datetime import datetime, timedelta
+
+from django.contrib import messages
+from django.core.signing import BadSignature
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.decorators import method_decorator
+from django.utils.translation import gettext as _
+from django_tables2 import SingleTableView
+
+from fleet.actions.corrections import correct_round, move_round, strike_round
+from fleet.actions.rounds import save_round
+from fleet.board import STATE_WORDS
+from fleet.cautions import CAUTIONS
+from fleet.forms.round_acts import MoveForm, NumberForm, StrikeForm
+from fleet.models import Cart, Round
+from fleet.round_page import RoundPage
+from fleet.round_result import result_of
+from fleet.tables.rounds import CalledCartTable
+from fleet.today import carts_called
+from fleet.visits import called_at, minutes_of, new_visit, visit_carried
+from fleet.why_now import what
+from shared.facts import NotStanding, OtherBody
+from shared.models import Photo, Role, new_id
+from shared.tables import CsvList
+from shared.viewer import allowed
+
+SHIFT = timedelta(hours=12)  # judgement, no source
+CAUTIONS_SEEN = "cautions_seen_at"
+CONFLICT = 409
+HOW = {"scanned": Round.Identified.SCANNED, "typed": Round.Identified.TYPED}
+
+
+def _cart(request, pk):
+    carts = Cart.objects.visible_to(request.viewer).filter(site=request.site).in_fleet()
+    return get_object_or_404(carts.select_related("site"), pk=pk)
+
+
+def _round(request, cart, pk):
+    rounds = Round.objects.visible_to(request.viewer).filter(cart_id=cart, site=request.site)
+    return get_object_or_404(rounds.select_related("cart__site", "by"), pk=pk)
+
+
+@method_decorator(allowed(Role.MECHANIC, Role.MANAGER), "dispatch")
+class RoundStart(CsvList, SingleTableView):
+    """Type a number, or pick from the carts that are called for today."""
+
+    table_class = CalledCartTable
+    template_name = "fleet/round_start.html"
+    paginate_by = 40
+
+    def get(self, request, *args, **kwargs):
+        today = request.site.day(request.viewer.at)
+        data = request.GET if "number" in request.GET else None
+        self.form = NumberForm(data, site=request.site, today=today)
+        if self.form.is_bound and self.form.is_valid():
+            url = redirect("round-create", request.site.slug, self.form.cart.pk)
+            url["Location"] += "?how=typed"
+            return url
+        return super().get(request, *args, **kwargs)
+
+    def get_queryset(self):
+        with_open = "open" in self.request.GET
+        return carts_called(self.request.viewer, self.request.site, with_open=with_open)
+
+    def get_context_data(self, **kwargs):
+        return super().get_context_data(form=self.form, **kwargs)
+
+
+@allowed(Role.MECHANIC, Role.MANAGER)
+def round_create(request, pk):
+    cart = _cart(request, pk)
+    if request.method == "POST":
+        return _save(request, cart)
+    correcting = _corrected(request, cart)
+    visit = new_visit(
+        cart,
+        request.viewer,
+        called_at(cart, request.viewer.at),
+        whole="whole" in request.GET or correcting is not None,
+        identified=HOW.get(request.GET.get("how"), Round.Identified.LISTED),
+        corrects=correcting and correcting.pk,
+    )
+    page = RoundPage(visit, request.viewer.at, cautions_seen=_has_seen_cautions(request))
+    return _show(request, page)
+
+
+def _corrected(request, cart):
+    """Return the round that is to be told again, if the address names one of this cart."""
+    rounds = Round.objects.visible_to(request.viewer).filter(cart=cart, site=request.site)
+    wanted = request.GET.get("corrects", "")
+    return get_object_or_404(rounds, pk=wanted) if wanted else None
+
+
+def _save(request, cart):
+    try:
+        visit = visit_carried(request.POST.get("visit", ""), cart, request.viewer)
+    except BadSignature:
+        called = called_at(cart, request.viewer.at)
+        visit = new_visit(cart, request.viewer, called, whole=True)
+        return _keep_typed(request, visit, _("The page could not be read, so nothing was saved."))
+    if visit.by_id != request.viewer.person.pk:
+        return _keep_typed(request, visit, _("Somebody else opened this page. Nothing was saved."))
+    page = _bound(request, visit)
+    if not page.is_valid():
+        return _show(request, page)
+    request.session[CAUTIONS_SEEN] = request.viewer.at.isoformat()
+    try:
+        saved = _record(request, cart, page)
+    except OtherBody:
+        return _keep_typed(request, visit, _("This round was saved before with other content."))
+    except NotStanding as refused:
+        page.form.add_error(None, refused.why)
+        return _show(request, page)
+    messages.success(request, _("Saved.") if saved.first else _("This round was saved already."))
+    return redirect("round-detail", request.site.slug, cart.pk, saved.round.pk)
+
+
+def _record(request, cart, page):
+    taken = page.taken_down()
+    who = {"by": request.viewer.person, "at": request.viewer.at}
+    if taken.corrects is None:
+        return save_round(cart, taken, **who)
+    return correct_round(_round(request, cart.pk, taken.corrects), taken, **who)
+
+
+def _bound(request, visit):
+    seen = _has_seen_cautions(request)
+    return RoundPage(visit, request.viewer.at, request.POST, request.FILES, cautions_seen=seen)
+
+
+def _keep_typed(request, visit, why):
+    """Show all that was typed again, now as a round of its own."""
+    saved = Round.objects.visible_to(request.viewer).filter(pk=visit.id, cart=visit.cart).first()
+    again = replace(visit, id=new_id(), by_id=request.viewer.person.pk, viewer=request.viewer)
+    page = _bound(request, again)
+    return _show(request, page, status=CONFLICT, conflict=why, saved_round=saved)
+
+
+def _has_seen_cautions(request):
+    seen_at = request.session.get(CAUTIONS_SEEN)
+    return bool(seen_at) and request.viewer.at - datetime.fromisoformat(seen_at) < SHIFT
+
+
+def _show(request, page, status=200, **more):
+    cart, at = page.visit.cart, request.viewer.at
+    called = called_at(cart, at)
+    photos = Photo.objects.standing(at).filter(cart_id=cart.pk, site=request.site)
+    context = {
+        "cart": cart,
+        "page": page,
+        "form": page.form,
+        "due": [_said(one) for one in called if one.is_due],
+        "open": [_said(one) for one in called if not one.is_due],
+        "minutes": minutes_of(called),
+        "photo": photos.order_by("done_at").last(),
+        "cautions": CAUTIONS,
+        "mistakes": list(page.mistakes()),
+        "corrected": Round.objects.filter(pk=page.visit.corrects).first(),
+        **more,
+    }
+    return render(request, "fleet/round_create.html", context, status=status)
+
+
+def _said(called):
+    return {
+        "what": what(called.recheck),
+        "state": called.state,
+        "state_word": STATE_WORDS[called.state],
+    }
+
+
+@allowed(Role.MECHANIC, Role.MANAGER, Role.SURVEYOR)
+def round_detail(request, cart, pk):
+    row = _round(request, cart, pk)
+    context = {"result": result_of(row, request.viewer.at), "round": row, "cart": row.cart}
+    return render(request, "fleet/round_detail.html", context)
+
+
+@allowed(Role.MANAGER)
+def round_strike(request, cart, pk):
+    row = _round(request, cart, pk)
+    form = StrikeForm(request.POST or None)
+    who = {"by": request.viewer.person, "at": request.viewer.at}
+    if request.method == "POST" and form.is_valid():
+        try:
+            strike_round(row, reason=form.cleaned_data["reason"], **who)
+        except (NotStanding, OtherBody):
+            messages.warning(request, _("It was taken back or told again before."))
+        else:
+            messages.success(request, _("The round is taken back. It stays readable here."))
+        return redirect("round-detail", request.site.slug, cart, pk)
+    return render(request, "fleet/round_strike.html", {"form": form, "round": row})
+
+
+@allowed(Role.MANAGER)
+def round_move(request, cart, pk):
+    row = _round(request, cart, pk)
+    today = request.site.day(request.viewer.at)
+    form = MoveForm(request.POST or None, row=row, site=request.site, today=today)
+    who = {"by": request.viewer.person, "at": request.viewer.at}
+    if request.method == "POST" and form.is_valid():
+        try:
+            moved = move_round(row, form.cart, reason=form.cleaned_data["reason"], **who)
+        except (NotStanding, OtherBody):
+            messages.warning(request, _("It was taken back or told again before."))
+            return redirect("round-detail", request.site.slug, cart, pk)
+        messages.success(request, _("The round is on cart %s now.") % form.cart)
+        return redirect("round-detail", request.site.slug, form.cart.pk, moved.pk)
+    return render(request, "fleet/round_move.html", {"form": form, "round": row})

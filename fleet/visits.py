@@ -1,0 +1,177 @@
+"""A mechanic's visit at a cart: what is called for there, and what its page carries."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from uuid import UUID
+
+from django.core import signing
+from django.utils.translation import gettext_lazy as _
+
+from fleet.clocks import content_of
+from fleet.default_rules import book_from_json
+from fleet.due import AHEAD, DUE, LATE, STOPPED, state_on
+from fleet.kinds import Kind, register
+from fleet.models import Cart, Recheck, Round, RuleBook
+from fleet.rulebook import CLOSED_STARTS
+from shared.models import Site, new_id
+from shared.viewer import Viewer
+
+SETTLING, RECURRING = "settling", "recurring"
+OF_SUBJECT = "{subject}"
+SALT = "round page"
+
+
+class OtherCart(signing.BadSignature):
+    """What a page carried belongs to another cart."""
+
+
+@dataclass(frozen=True)
+class Called:
+    """A recheck that may be done at a cart today, with its pieces of work and its state."""
+
+    recheck: Recheck
+    kind: Kind
+    content: frozenset[str]
+    state: str
+
+    @property
+    def is_due(self):
+        return self.state in (DUE, LATE, STOPPED)
+
+
+@dataclass(frozen=True)
+class Visit:
+    """One visit, fixed when its page is opened: sent twice, it is the same round.
+
+    ``pieces`` of work are asked for; ``first`` are the codes of the parts of the round
+    that are due, or open where none is due, ``others`` those that may be done as well.
+    """
+
+    cart: Cart
+    site: Site
+    viewer: Viewer
+    id: UUID
+    by_id: UUID
+    opened_at: datetime
+    pieces: frozenset[str]
+    first: tuple[str, ...]
+    others: tuple[str, ...]
+    stage: str
+    identified: str = Round.Identified.LISTED
+    corrects: UUID | None = None
+
+    @property
+    def at(self):
+        """The moment of which the kit is read: a new edition does not change an open page."""
+        return self.opened_at
+
+    @property
+    def token(self):
+        """What the page's form carries of the visit, signed."""
+        said = {
+            "id": str(self.id),
+            "cart": str(self.cart.pk),
+            "by": str(self.by_id),
+            "opened_at": self.opened_at.isoformat(),
+            "pieces": sorted(self.pieces),
+            "first": self.first,
+            "others": self.others,
+            "stage": self.stage,
+            "identified": self.identified,
+            "corrects": self.corrects and str(self.corrects),
+        }
+        return signing.dumps(said, salt=SALT, compress=True)
+
+
+def visit_carried(token, cart, viewer) -> Visit:
+    """Return the visit that a page carried; raises signing.BadSignature for a spoilt one."""
+    said = signing.loads(token, salt=SALT)
+    if said["cart"] != str(cart.pk):
+        raise OtherCart(_("The page was opened for another cart."))
+    return Visit(
+        cart=cart,
+        site=cart.site,
+        viewer=viewer,
+        id=UUID(said["id"]),
+        by_id=UUID(said["by"]),
+        opened_at=datetime.fromisoformat(said["opened_at"]),
+        pieces=frozenset(said["pieces"]),
+        first=tuple(said["first"]),
+        others=tuple(said["others"]),
+        stage=said["stage"],
+        identified=said["identified"],
+        corrects=said["corrects"] and UUID(said["corrects"]),
+    )
+
+
+def new_visit(cart, viewer, called, *, whole=False, **more) -> Visit:
+    """Return a visit that begins now; ``whole`` asks for every piece of work there is."""
+    pieces = frozenset().union(*(one.content for one in called))
+    due = [one for one in called if one.is_due]
+    first = _parts_of(due or called)
+    others = {*_parts_of(called), *(register.parts if whole else ())} - first
+    return Visit(
+        cart=cart,
+        site=cart.site,
+        viewer=viewer,
+        id=new_id(),
+        by_id=viewer.person.pk,
+        opened_at=viewer.at,
+        pieces=pieces | every_piece() if whole else pieces,
+        first=_in_order(cart, first),
+        others=_in_order(cart, others),
+        stage=stage_of(cart, viewer.at),
+        **more,
+    )
+
+
+def called_at(cart, at) -> list[Called]:
+    """Return what may be done at the cart today, the soonest due first."""
+    today = cart.site.day(at)
+    contents = {code: kind.content for code, kind in register.kinds.items()}
+    found = [
+        Called(
+            recheck,
+            register.kinds[recheck.kind_code],
+            content_of(contents, recheck.kind_code, recheck.subject),
+            state_on(recheck, today),
+        )
+        for recheck in cart.rechecks.active().order_by("due_on", "id")
+    ]
+    return [one for one in found if one.state != AHEAD]
+
+
+def minutes_of(called) -> int:
+    """Return about how long it takes: work that a larger check holds is counted once."""
+    minutes, done = 0, frozenset()
+    for one in sorted(called, key=lambda one: (-len(one.content), one.kind.code)):
+        if not one.content <= done:
+            minutes += one.kind.minutes
+            done |= one.content
+    return minutes
+
+
+def every_piece() -> frozenset[str]:
+    """Return every piece of work that is not about one joint or wheel alone."""
+    pieces = frozenset().union(*(kind.content for kind in register.kinds.values()))
+    return frozenset(piece for piece in pieces if OF_SUBJECT not in piece)
+
+
+def stage_of(cart, at) -> str:
+    """Return "settling" until the checks that wait for use after a fitting are closed."""
+    book = RuleBook.objects.filter(site_id=cart.site_id, in_force_from__lte=at).last()
+    rules = book_from_json(book.rules).rules if book else ()
+    settling = {rule.kind for rule in rules if rule.settles}
+    starts = {start for rule in rules if rule.settles for start in rule.starts}
+    settling |= {start.removeprefix(CLOSED_STARTS) for start in starts}
+    is_settling = cart.rechecks.active().filter(kind_code__in=settling).exists()
+    return SETTLING if is_settling else RECURRING
+
+
+def _parts_of(called):
+    return {code for one in called for code in one.kind.parts}
+
+
+def _in_order(cart, codes):
+    parts = register.parts_in_order()
+    return tuple(part.code for part in parts if part.code in codes and part.is_for(cart))

@@ -1,0 +1,205 @@
+"""A round from its page to its result, as the mechanic sends it."""
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+
+from fleet.models import Reading, Recheck, Round
+from tests.round_pages import Shop
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def shop(monkeypatch):
+    return Shop(monkeypatch)
+
+
+def closed(shop):
+    found = Recheck.objects.filter(cart=shop.cart, ended="closed")
+    return sorted(found.values_list("kind_code", flat=True))
+
+
+def test_a_whole_close_out_puts_the_cart_in_use_and_starts_the_first_check(client, shop):
+    response = shop.rounds(client, hours="412.0", distance="1,850.0")
+
+    assert response.status_code == 302, response.context["mistakes"]
+    assert closed(shop) == ["fitting-close-out"]
+    shop.cart.refresh_from_db()
+    assert shop.cart.condition == "in use"
+
+
+def close_out(client, shop):
+    response = shop.rounds(client, hours="412.0", distance="1,850.0")
+    assert response.status_code == 302
+
+
+def on_board(response):
+    return [row.what for section in response.context["sections"] for row in section.rows]
+
+
+def test_the_first_check_moves_the_board_the_desk_and_the_next_day_at_once(client, shop):
+    close_out(client, shop)
+    shop.later(days=3)
+    client.force_login(shop.manager)
+    board = f"/{shop.site.slug}/board/"
+    assert "First check" in on_board(client.get(board))
+
+    response = shop.rounds(client, hours="416.0", distance="1,870.0")
+
+    assert closed(shop) == ["first-check", "fitting-close-out"]
+    client.force_login(shop.manager)
+    assert "First check" not in on_board(client.get(board))
+    result = client.get(response["Location"]).context["result"]
+    assert [one["what"] for one in result.closed] == ["First check"]
+    assert [one["state"] for one in result.closed] == ["due"]
+    assert result.next[0]["what"] == "Settle check"
+
+
+def test_a_second_press_is_the_same_round(client, shop):
+    page = shop.opened(client)
+
+    first = shop.sent(client, page, hours="412.0")
+    shop.later(seconds=20)
+    again = shop.sent(client, page, hours="412.0")
+
+    assert first.status_code == again.status_code == 302
+    assert first["Location"] == again["Location"]
+    assert Round.objects.count() == 1
+    assert Reading.objects.count() == 1
+
+
+def test_other_content_under_the_same_id_is_kept_on_the_page_and_not_saved(client, shop):
+    shop.later(hours=3)
+    page = shop.opened(client)
+    shop.sent(client, page, hours="412.0")
+
+    other = shop.sent(client, page, hours="413.0", note="the second one")
+
+    assert other.status_code == 409
+    assert other.context["form"]["hours"].value() == "413.0"
+    assert other.context["form"]["note"].value() == "the second one"
+    assert other.context["saved_round"].pk == page.visit.id
+    assert Round.objects.count() == 1
+    shop.later(hours=2)
+    own = shop.sent(client, other.context["page"], hours="413.0", note="the second one")
+    assert own.status_code == 302
+    assert Round.objects.count() == 2
+
+
+def test_a_page_that_another_person_opened_is_not_saved_under_a_new_name(client, shop):
+    page = shop.opened(client)
+    client.force_login(shop.manager)
+
+    response = shop.sent(client, page, hours="412.0")
+
+    assert response.status_code == 409
+    assert response.context["page"].visit.by_id == shop.manager.pk
+    assert Round.objects.count() == 0
+
+
+def test_a_spoilt_page_loses_nothing_typed(client, shop):
+    page = shop.opened(client)
+
+    response = shop.sent(client, page, visit="spoilt", note="lugs were dusty")
+
+    assert response.status_code == 409
+    assert response.context["form"]["note"].value() == "lugs were dusty"
+    assert shop.sent(client, response.context["page"], hours="412.0").status_code == 302
+
+
+def test_mistakes_name_their_places_and_keep_what_was_typed(client, shop):
+    page = shop.opened(client)
+
+    response = shop.sent(client, page, **{"hours": "4l2", "brake-holds_on_slope": None})
+
+    places = [where for where, _title, _message in response.context["mistakes"]]
+    assert places == ["id_hours", "id_brake-holds_on_slope"]
+    assert b'value="4l2"' in response.content
+    assert b'href="#id_brake-holds_on_slope"' in response.content
+    assert Round.objects.count() == 0
+
+
+def test_a_due_part_is_done_or_said_to_be_put_off(client, shop):
+    page = shop.opened(client)
+    speed = {f"speed-{name}": None for name in ("length", "time_1_s", "time_2_s")}
+
+    silent = shop.sent(client, page, **speed)
+    put_off = shop.sent(client, page, **speed, **{"speed-not_done": "on"})
+
+    assert [where for where, *_ in silent.context["mistakes"]] == ["part-speed"]
+    assert put_off.status_code == 302
+    assert closed(shop) == []
+    result = client.get(put_off["Location"]).context["result"]
+    assert [(one.what, one.reasons) for one in result.left] == [
+        ("Fitting close-out", ["Not done in this round: Speed run"])
+    ]
+
+
+def test_what_does_not_close_says_why_and_what_tags_says_so_large(client, shop):
+    name = next(f for f in typed_names(shop.opened(client)) if f.endswith("is_pedal_low"))
+
+    response = shop.rounds(client, **{name: "yes"})
+
+    answer = client.get(response["Location"])
+    assert [tag.reason for tag in answer.context["result"].tags] == ["Brake pedal low or soft"]
+    assert answer.context["result"].left[0].reasons == ["Brake pedal low or soft"]
+    assert b"TAGGED" in answer.content
+    shop.cart.refresh_from_db()
+    assert shop.cart.is_tagged
+
+
+def typed_names(page):
+    return [field.html_name for step in page.steps for field in step.form]
+
+
+def test_two_mechanics_at_once_are_both_kept_and_the_worst_rules(client, shop):
+    one = shop.opened(client)
+    other = shop.opened(client, by=shop.manager)
+    shop.later(minutes=40)
+    bad = shop.sent(client, other, **{"brake-cable_free": "no"})
+
+    client.force_login(shop.mechanic)
+    good = shop.sent(client, one)
+
+    assert bad.status_code == good.status_code == 302
+    assert Round.objects.count() == 2
+    assert closed(shop) == []
+    result = client.get(good["Location"]).context["result"]
+    assert [row.by for row in result.met] == [shop.manager]
+    assert result.left[0].reasons == ["Brake cable not free at full droop"]
+
+
+def test_a_round_at_half_past_eleven_of_the_due_day_is_on_time(client, shop):
+    close_out(client, shop)
+    shop.later(days=3, hours=14, minutes=30)  # 5 March, 23:30 at the site
+
+    response = shop.rounds(client, hours="416.0")
+
+    assert response.status_code == 302
+    first_check = Recheck.objects.get(cart=shop.cart, kind_code="first-check", ended="closed")
+    assert str(first_check.due_on) == "2026-03-05"
+    assert first_check.ended_state == "due"
+
+
+def test_an_hour_later_the_same_round_is_late(client, shop):
+    close_out(client, shop)
+    shop.later(days=4, hours=16, minutes=30)  # 7 March, 00:30 at the site
+
+    shop.rounds(client, hours="416.0")
+
+    assert Recheck.objects.get(kind_code="first-check", ended="closed").ended_state == "late"
+
+
+def test_a_round_page_costs_the_same_however_much_happened(client, shop):
+    close_out(client, shop)
+    shop.later(days=3)
+    with CaptureQueriesContext(connection) as before:
+        shop.opened(client)
+    shop.rounds(client, hours="416.0")
+    shop.later(days=20)
+
+    with CaptureQueriesContext(connection) as after:
+        shop.opened(client)
+
+    assert len(after) == len(before)
