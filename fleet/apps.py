@@ -7,3 +7,4 @@ class FleetConfig(AppConfig):
 
     def ready(self):
         import_string("fleet.pages.add_pages")()
+        import_string("fleet.importing.registry.register_importers")()

@@ -10,7 +10,8 @@ class LiftSource(Source):
     """Fittings and wheels taken off start clocks; fittings and removals bound chapters."""
 
     def happenings(self, cart_ids, cut):
-        for fitting in _standing(Fitting, cart_ids, cut):
+        # a lift older than the records runs no clocks backwards
+        for fitting in _standing(Fitting, cart_ids, cut).filter(brought_in=False):
             yield Happening(
                 fitting.cart_id, fitting.pk, FITTED, fitting.done_at, chapter=fitting.pk
             )

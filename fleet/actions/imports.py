@@ -1,0 +1,159 @@
+"""Sheets brought in: read, planned and said first, then filed whole or not at all."""
+
+import hashlib
+from datetime import date
+from pathlib import PurePath
+
+from django.core.files.base import ContentFile
+from django.core.files.storage import default_storage
+from django.db import transaction
+
+from fleet.actions import project
+from fleet.actions.sites import change_site
+from fleet.importing.plans import CHECKED_PERCENT, Bringing, Plan, no_progress
+from fleet.importing.reports import packed, report_of
+from fleet.kinds import Importer, register
+from fleet.models import ImportRun
+from fleet.sheets import Sheet, SheetError, read_sheet
+from shared.facts import lock_sites, record_all
+from shared.models import new_id
+
+FOLDER = "imports"
+LONGEST_NAME = ImportRun._meta.get_field("name").max_length
+RECORDED_PERCENT = 90
+
+
+class NotBroughtIn(Exception):
+    """Faults, or questions that nobody answered, stand in the way: nothing was written."""
+
+    def __init__(self, plan, report):
+        super().__init__(f"{plan.counts['faults']} faults, {plan.counts['questions']} questions")
+        self.plan = plan
+        self.report = report
+
+
+def sheet_of(content: bytes, name: str, importer: Importer, site) -> Sheet:
+    """Return a file as the sheet that an importer wants. Raises SheetError."""
+    wanted = importer.columns(site)
+    return read_sheet(content, name, wanted, order=site.date_order, limits=importer.limits)
+
+
+def preview(importer: Importer, content: bytes, name: str, bringing: Bringing) -> dict:
+    """Return the report of what a file would bring in. Raises SheetError."""
+    sheet = sheet_of(content, name, importer, bringing.site)
+    return report_of(importer.plan(sheet, bringing), sheet)
+
+
+@transaction.atomic
+def bring_in(importer: Importer, content: bytes, name: str, bringing: Bringing) -> dict:
+    """File all that a file brings in, and return the report of it.
+
+    Planned anew under the lock of the site's journal head, so that what is filed is judged
+    by what stands then. Raises SheetError, or NotBroughtIn with the report: nothing is
+    written then.
+    """
+    lock_sites(bringing.site.pk)
+    sheet = sheet_of(content, name, importer, bringing.site)
+    plan = importer.plan(sheet, bringing)
+    report = report_of(plan, sheet)
+    if not plan.stands(bringing):
+        raise NotBroughtIn(plan, report)
+    _file(plan, bringing)
+    return report
+
+
+def _file(plan: Plan, bringing: Bringing) -> None:
+    if plan.site_values:
+        change_site(bringing.site, plan.site_values, by=bringing.by, at=bringing.at)
+    rows = plan.counts["new"] + plan.counts["changed"]
+    filed = 0
+    for batch in plan.batches():
+        record_all(batch, at=bringing.at)
+        filed += len(batch)
+        share = min(1, filed / max(rows, filed))
+        bringing.progress(round(CHECKED_PERCENT + (RECORDED_PERCENT - CHECKED_PERCENT) * share))
+    project.carts(sorted(plan.cart_ids))
+
+
+def begin_run(site, sheet, name, content: bytes, *, by, at, start_day=None) -> ImportRun:
+    """Keep an uploaded file for its preview."""
+    run_id = new_id()
+    suffix = PurePath(name).suffix.lower()
+    suffix = suffix if suffix in (".csv", ".txt", ".tsv", ".xlsx") else ".bin"
+    path = default_storage.save(f"{FOLDER}/{run_id}{suffix}", ContentFile(content))
+    return ImportRun.objects.create(
+        id=run_id,
+        site=site,
+        sheet=sheet,
+        name=PurePath(name).name[-LONGEST_NAME:],
+        file=path,
+        sha256=hashlib.sha256(content).hexdigest(),
+        asked_by=by,
+        asked_at=at,
+        report={"start_day": start_day and start_day.isoformat()},
+    )
+
+
+def drop_run(run: ImportRun) -> bool:
+    """Forget a previewed file that was not brought in; False when it was."""
+    dropped = ImportRun.objects.filter(pk=run.pk, is_trial=True).exclude(
+        state=ImportRun.State.RUNNING
+    )
+    if not dropped.delete()[0]:
+        return False
+    default_storage.delete(run.file)
+    return True
+
+
+def run(run_id, *, at, progress=None) -> ImportRun:
+    """Do what an import run asks for now: look at its file, or bring it in.
+
+    A file that cannot be read fails, with the reason. Where something stands in the way of
+    bringing it in, nothing is written and the run is a preview again.
+    """
+    asked = ImportRun.objects.select_related("site", "asked_by").get(pk=run_id)
+    importer = register.importers[asked.sheet]
+    with default_storage.open(asked.file) as kept:
+        content = kept.read()
+    bringing = bringing_of(asked, at=at, progress=progress)
+    act = preview if asked.is_trial else bring_in
+    try:
+        asked.report |= act(importer, content, asked.name, bringing)
+        asked.state = ImportRun.State.DONE
+    except NotBroughtIn as stopped:
+        asked.report |= stopped.report
+        asked.state, asked.is_trial = ImportRun.State.DONE, True
+    except SheetError as error:
+        asked.report |= {"error": packed(error.words)}
+        asked.state, asked.message = ImportRun.State.FAILED, str(error)
+    asked.progress, asked.ended_at = 100, at
+    asked.save(update_fields=["report", "state", "is_trial", "message", "progress", "ended_at"])
+    return asked
+
+
+def bringing_of(asked: ImportRun, *, at, progress=None) -> Bringing:
+    """Return who brings in what, where and how, as a run keeps it."""
+    start_day = asked.report.get("start_day")
+    return Bringing(
+        asked.site,
+        asked.asked_by,
+        at,
+        start_day=date.fromisoformat(start_day) if start_day else None,
+        accept_questioned=asked.report.get("accept_questioned", False),
+        progress=progress or no_progress,
+    )
+
+
+def confirm(asked: ImportRun, *, by, at, accept_questioned=False) -> bool:
+    """Ask that a previewed file be brought in; False when it was, or is being, already."""
+    looked_at = ImportRun.objects.filter(pk=asked.pk, is_trial=True, state=ImportRun.State.DONE)
+    claimed = looked_at.update(
+        is_trial=False,
+        state=ImportRun.State.WAITING,
+        progress=0,
+        ended_at=None,
+        asked_by=by,
+        asked_at=at,
+        report={**asked.report, "accept_questioned": accept_questioned},
+    )
+    return claimed == 1
