@@ -19,6 +19,7 @@ from django.utils.http import urlsafe_base64_encode
 from PIL import Image
 
 from fleet.actions import sites
+from fleet.actions.register import change_cart
 from fleet.actions.rounds import TakenDown, save_round
 from fleet.actions.tags import tag_cart
 from lifts.actions import fit
@@ -80,6 +81,38 @@ PAGES = {
     "hand-back": page(MANAGER, pk="tag"),
     "board": page(MANAGER),
     "board-sheet": page(MANAGER),
+    "cart-list": page(*READERS),
+    "cart-detail": page(*READERS, pk="cart"),
+    "reading-create": page(*SHOP, pk="cart"),
+    "cart-note": page(*SHOP, pk="cart"),
+    "cart-meter": page(*SHOP, pk="cart"),
+    "cart-tyres": page(*SHOP, pk="cart"),
+    "cart-lay-up": page(MANAGER, pk="cart"),
+    "cart-wake": page(*SHOP, pk="cart"),
+    "cart-register": page(MANAGER, pk="cart"),
+    "cart-order": page(MANAGER, pk="cart"),
+    "cart-move": page(MANAGER, pk="cart"),
+    "cart-leave": page(MANAGER, pk="cart"),
+    "desk": page(*FLOOR),
+    "desk-sheet": page(*FLOOR),
+    "desk-cart": page(*FLOOR, pk="cart"),
+    "report-create": page(*FLOOR, pk="cart"),
+    "cart-list": page(*READERS),
+    "cart-detail": page(*READERS, pk="cart"),
+    "reading-create": page(*SHOP, pk="cart"),
+    "cart-note": page(*SHOP, pk="cart"),
+    "cart-meter": page(*SHOP, pk="cart"),
+    "cart-tyres": page(*SHOP, pk="cart"),
+    "cart-lay-up": page(MANAGER, pk="cart"),
+    "cart-wake": page(*SHOP, pk="resting_cart"),
+    "cart-register": page(MANAGER, pk="cart"),
+    "cart-order": page(MANAGER, pk="cart"),
+    "cart-move": page(MANAGER, pk="cart"),
+    "cart-leave": page(MANAGER, pk="cart"),
+    "desk": page(*FLOOR),
+    "desk-sheet": page(*FLOOR),
+    "desk-cart": page(*FLOOR, pk="cart"),
+    "report-create": page(*FLOOR, pk="cart"),
     "plate": page(*SHOP, token="plate"),
     "plate-sheet": page(*SHOP),
     "photo": page(*READERS, pk="photo"),
@@ -115,6 +148,12 @@ class World:
     @cached_property
     def cart(self):
         return a_cart(self.site, self.manager, number=f"{self.slug}-7")
+
+    @cached_property
+    def resting_cart(self):
+        cart = a_cart(self.site, self.manager, number=f"{self.slug}-8")
+        change_cart(cart, "laid up", {}, reason="Winter", by=self.manager, at=MORNING)
+        return cart
 
     @cached_property
     def kit(self):
@@ -284,7 +323,7 @@ def test_another_site_and_its_things_are_not_found(harbour, osprey, name):
         assert b"sprey" not in body.replace(url.encode(), b"")
 
 
-LISTS = ["people", "rule-book", "tag-list", "kit-list", "round-start"]
+LISTS = ["cart-list", "people", "rule-book", "tag-list", "kit-list", "round-start"]
 
 
 @pytest.mark.parametrize("name", LISTS)

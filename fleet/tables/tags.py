@@ -25,7 +25,10 @@ class OpenTagTable(BaseTable):
     by = tables.Column(verbose_name=gettext_lazy("Tagged by"), accessor="by__name")
     key_place = tables.Column(verbose_name=gettext_lazy("Key"), orderable=False)
     acts = tables.Column(
-        verbose_name="", empty_values=(), orderable=False, exclude_from_export=True
+        verbose_name=gettext_lazy("Go to"),
+        empty_values=(),
+        orderable=False,
+        exclude_from_export=True,
     )
 
     class Meta(BaseTable.Meta):
