@@ -62,7 +62,12 @@ def claim(model, pk, *, at):
 
 def settle(row, **ending):
     """Write how a claimed row ended, unless it has ended already."""
-    return type(row).objects.filter(WAITING[type(row)], pk=row.pk).update(**ending)
+    type(row).objects.filter(WAITING[type(row)], pk=row.pk).update(**ending)
+
+
+def drop(rows, reason):
+    """Give up those of the rows that wait still, and say why."""
+    rows.filter(WAITING[rows.model]).update(dropped=reason[:REASON_CHARS])
 
 
 def _free(at):
@@ -82,13 +87,11 @@ def _give_back(row):
 def _fail(row, error):
     if row.attempts < MOST_ATTEMPTS:
         return "failed"
-    reason = f"{type(error).__name__}: {error}"
-    _held(row).update(dropped=reason[:REASON_CHARS])
+    drop(_held(row), f"{type(error).__name__}: {error}")
     return "dropped"
 
 
 def _drop_worn_out(rows, at):
     """Drop rows whose last try ended with its worker."""
-    worn_out = rows.filter(WAITING[rows.model], _free(at), attempts__gte=MOST_ATTEMPTS)
-    reason = _("the worker ended at each of %(tries)s tries") % {"tries": MOST_ATTEMPTS}
-    worn_out.update(dropped=reason)
+    worn_out = rows.filter(_free(at), attempts__gte=MOST_ATTEMPTS)
+    drop(worn_out, _("the worker ended at each of %(tries)s tries") % {"tries": MOST_ATTEMPTS})

@@ -50,14 +50,14 @@ def send(days, post, *, at):
 def _drop_overtaken():
     """A day's digest that never went out is carried by the next: it lists what stands."""
     later = Digest.objects.filter(person=OuterRef("person"), day__gt=OuterRef("day"))
-    waiting = Digest.objects.filter(claims.WAITING[Digest])
-    waiting.filter(Exists(later)).update(dropped=_("the next day's mail took its place"))
+    claims.drop(Digest.objects.filter(Exists(later)), _("the next day's mail took its place"))
 
 
 def _send(digest, known, days, post, at):
     """Mail what stands for the person; without anything, or any role, only mark the row."""
     if known is None:
-        claims.settle(digest, dropped=_("the person has no role any more"))
+        row = Digest.objects.filter(pk=digest.pk)
+        claims.drop(row, _("the person has no role any more"))
         return "dropped"
     person, memberships = known
     owed = list(_owed(person, at))
@@ -79,7 +79,6 @@ def _settle(digest, pages, owed, at):
     carried = {about for page in pages for about in page.abouts}
     gone = [notice.pk for notice in owed if notice.about not in carried]
     kept = [notice.pk for notice in owed if notice.about in carried]
-    waiting = Notice.objects.filter(claims.WAITING[Notice])
-    waiting.filter(pk__in=kept).update(sent_at=at)
-    waiting.filter(pk__in=gone).update(dropped=_("over before the daily mail"))
+    Notice.objects.filter(claims.WAITING[Notice], pk__in=kept).update(sent_at=at)
+    claims.drop(Notice.objects.filter(pk__in=gone), _("over before the daily mail"))
     claims.settle(digest, **({"sent_at": at} if pages else {"empty": True}))

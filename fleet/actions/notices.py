@@ -93,8 +93,8 @@ def _notice(here, call, person_id, at):
 
 def drop_old(*, at):
     """Give up on notices that no mail has carried for as long as they are owed."""
-    waiting = Notice.objects.filter(claims.WAITING[Notice], made_at__lt=at - BEGAN_WITHIN)
-    waiting.update(dropped=_("too old: what stands is in the daily mail"))
+    old = Notice.objects.filter(made_at__lt=at - BEGAN_WITHIN)
+    claims.drop(old, _("too old: what stands is in the daily mail"))
 
 
 def send_at_once(days, post, *, at):
@@ -110,11 +110,12 @@ def _send(notice, days, post, at):
     """Mail one notice, if its person is still told and it is still so."""
     here = days.get(notice.site_id)
     told = here and any(row.person_id == notice.person_id for row in here.told(notice.stage))
+    row = Notice.objects.filter(pk=notice.pk)
     if not told:
-        claims.settle(notice, dropped=_("the person has no such role any more"))
+        claims.drop(row, _("the person has no such role any more"))
         return "dropped"
     if not still_calls(notice, here, at):
-        claims.settle(notice, dropped=_("over before it was mailed"))
+        claims.drop(row, _("over before it was mailed"))
         return "dropped"
     post.send(emails.at_once(notice, here, at))
     claims.settle(notice, sent_at=at)

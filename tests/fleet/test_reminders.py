@@ -16,7 +16,7 @@ from tests.factories import (
     SiteFactory,
 )
 
-pytestmark = [pytest.mark.django_db, pytest.mark.urls("tests.fleet.mail_urls")]
+pytestmark = pytest.mark.django_db
 
 TODAY = date(2026, 3, 5)
 AFTER_MIDNIGHT = datetime(2026, 3, 5, 5, 30, tzinfo=UTC)  # 00:30 in New York

@@ -26,8 +26,6 @@ from tests.factories import (
     SiteFactory,
 )
 
-pytestmark = pytest.mark.urls("tests.fleet.mail_urls")
-
 DAY = date(2026, 3, 5)
 MORNING = datetime(2026, 3, 5, 11, 0, tzinfo=UTC)
 HERE = "tests.fleet.test_reminders_sending"

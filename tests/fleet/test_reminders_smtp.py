@@ -15,7 +15,7 @@ from tests.factories import (
     SiteFactory,
 )
 
-pytestmark = [pytest.mark.django_db, pytest.mark.urls("tests.fleet.mail_urls")]
+pytestmark = pytest.mark.django_db
 
 MORNING = datetime(2026, 3, 5, 11, 0, tzinfo=UTC)
 ADDRESSES = ["ann@example.org", "bad@example.org", "cid@example.org", "dee@example.org"]
