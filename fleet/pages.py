@@ -8,6 +8,9 @@ from shared.menu import add_page
 def add_pages():
     """Add the pages once, when the app loads."""
     add_page(10, _("Board"), "board", "manager")
+    add_page(15, _("Desk"), "desk", "desk", "manager", "mechanic")
+    add_page(20, _("Carts"), "cart-list", "manager", "mechanic", "surveyor")
+    add_page(12, _("Round"), "round-start", "mechanic", "manager")
     add_page(40, _("Tags"), "tag-list", "manager", "mechanic", "desk")
     add_page(50, _("Rule book"), "rule-book", "manager", "mechanic", "surveyor")
     add_page(80, _("People"), "people", "manager")

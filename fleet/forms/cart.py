@@ -1,0 +1,234 @@
+"""What may be recorded of a cart from its page."""
+
+from datetime import timedelta
+from decimal import Decimal
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from fleet.kinds import register
+from fleet.models import Cart, MeterFitted, UseClass
+from shared.clock import noon_of
+from shared.dates import shown_day
+from shared.models import Role, Site, new_id
+from shared.units import LONGEST_QUANTITY_CHARS, UNITS_OF, Unreadable, printed, read_quantity
+
+FARTHEST_ORDER = timedelta(days=366)
+MOST_TYRE_MM = 900
+
+
+class DayField(forms.DateField):
+    widget = forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
+
+
+class FigureField(forms.DecimalField):
+    """A figure as a meter shows it."""
+
+    def __init__(self, **kwargs):
+        super().__init__(min_value=0, max_digits=12, decimal_places=3, **kwargs)
+        self.widget = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"})
+
+
+class DiameterField(forms.CharField):
+    """A tyre's measured diameter, in any unit of length; cleans to millimetres."""
+
+    def __init__(self, unit, **kwargs):
+        self.unit = unit
+        super().__init__(max_length=LONGEST_QUANTITY_CHARS, help_text=printed(unit), **kwargs)
+
+    def clean(self, value):
+        text = super().clean(value)
+        if not text:
+            return None
+        try:
+            measure = read_quantity(text, "length", self.unit)
+        except Unreadable as error:
+            raise ValidationError(_(error.plain) % error.holes) from error
+        if not 0 < measure.si <= MOST_TYRE_MM:
+            raise ValidationError(_("“%(text)s” cannot be a tyre.") % {"text": text})
+        return measure.si
+
+
+class CartForm(forms.Form):
+    """One act at a cart; ``act`` makes a second press the same act."""
+
+    act = forms.UUIDField(widget=forms.HiddenInput)
+
+    def __init__(self, data=None, *, cart, viewer):
+        self.cart, self.viewer = cart, viewer
+        self.today = cart.site.day(viewer.at)
+        super().__init__(data, initial={"act": new_id(), **self.first_values()})
+        self.build()
+
+    def first_values(self):
+        return {}
+
+    def build(self):
+        """Add the fields that depend on the cart."""
+
+
+class DatedForm(CartForm):
+    """An act on a day, today or before."""
+
+    done_on = DayField(label=gettext_lazy("Done on"))
+
+    def first_values(self):
+        return {"done_on": self.today}
+
+    def clean_done_on(self):
+        day = self.cleaned_data["done_on"]
+        if not self.cart.joined_on <= day <= self.today:
+            order = self.cart.site.date_order
+            span = [shown_day(one, order) for one in (self.cart.joined_on, self.today)]
+            raise ValidationError(
+                _("A day from %(first)s to %(last)s.")
+                % dict(zip(("first", "last"), span, strict=True))
+            )
+        return day
+
+    @property
+    def done_at(self):
+        """The moment of the act: None, which is now, for today; else noon of its day."""
+        day = self.cleaned_data["done_on"]
+        return None if day == self.today else noon_of(day, self.cart.site.zone)
+
+
+class NoteForm(CartForm):
+    text = forms.CharField(
+        max_length=2000, label=gettext_lazy("Note"), widget=forms.Textarea(attrs={"rows": 3})
+    )
+
+
+class WakeForm(DatedForm):
+    """The day of waking."""
+
+
+class RestForm(DatedForm):
+    reason = forms.CharField(required=False, max_length=300, label=gettext_lazy("Why"))
+
+
+class LeaveForm(DatedForm):
+    reason = forms.CharField(max_length=300, label=gettext_lazy("Where it went"))
+
+
+class RegisterForm(CartForm):
+    """What the register says of a cart; only what is changed is recorded."""
+
+    number = forms.CharField(max_length=20, label=gettext_lazy("Painted number"))
+    area = forms.CharField(required=False, max_length=40, label=gettext_lazy("Area"))
+    bay = forms.CharField(required=False, max_length=40, label=gettext_lazy("Bay"))
+    use_class = forms.ChoiceField(choices=UseClass.choices, label=gettext_lazy("Use"))
+    seats = forms.IntegerField(
+        required=False, min_value=1, max_value=20, label=gettext_lazy("Seats")
+    )
+    power = forms.ChoiceField(required=False, label=gettext_lazy("Power"))
+    serial = forms.CharField(required=False, max_length=60, label=gettext_lazy("Serial number"))
+    colour = forms.CharField(required=False, max_length=40, label=gettext_lazy("Colour"))
+    model_year = forms.IntegerField(
+        required=False, min_value=1950, max_value=2100, label=gettext_lazy("Model year")
+    )
+    owner_ref = forms.CharField(required=False, max_length=60, label=gettext_lazy("Owner’s file"))
+    insurer_told_on = DayField(required=False, label=gettext_lazy("Insurer told of the lift on"))
+
+    def first_values(self):
+        names = [name for name in self.base_fields if name != "act"]
+        return {name: getattr(self.cart, name) for name in names}
+
+    def build(self):
+        self.fields["power"].choices = [("", _("not known")), *Cart.Power.choices]
+
+    def changed_values(self):
+        """Return {column: new value as plain JSON} of what differs from the cart today."""
+        said = {name: self.cleaned_data[name] for name in self.first_values()}
+        changed = {name: v for name, v in said.items() if v != getattr(self.cart, name)}
+        if changed.get("insurer_told_on"):
+            changed["insurer_told_on"] = changed["insurer_told_on"].isoformat()
+        return changed
+
+
+class TyreForm(DatedForm):
+    tyre = forms.CharField(max_length=40, label=gettext_lazy("Tyres, as written on them"))
+
+    def build(self):
+        unit = UNITS_OF[self.cart.site.units]["length"]
+        self.fields["tyre_mm"] = DiameterField(unit, label=_("Diameter, measured"))
+
+
+class MoveForm(CartForm):
+    to_site = forms.ModelChoiceField(Site.objects.none(), label=gettext_lazy("To which site"))
+    reason = forms.CharField(required=False, max_length=300, label=gettext_lazy("Why"))
+
+    def build(self):
+        managed = [row.site_id for row in self.viewer.memberships if row.role == Role.MANAGER]
+        others = Site.objects.visible_to(self.viewer).filter(pk__in=managed)
+        self.fields["to_site"].queryset = others.exclude(pk=self.cart.site_id)
+
+
+class OrderForm(CartForm):
+    kind_code = forms.ChoiceField(label=gettext_lazy("Which work"))
+    due_on = DayField(label=gettext_lazy("Due on"))
+    stops = forms.BooleanField(
+        required=False, label=gettext_lazy("The cart must not run once this is late")
+    )
+    reason = forms.CharField(max_length=300, label=gettext_lazy("Why it is ordered"))
+
+    def first_values(self):
+        return {"due_on": self.today}
+
+    def build(self):
+        whole = [kind for kind in register.kinds.values() if not _needs_subject(kind)]
+        choices = sorted((str(kind.title), kind.code) for kind in whole)
+        self.fields["kind_code"].choices = [(code, title) for title, code in choices]
+
+    def clean_due_on(self):
+        day = self.cleaned_data["due_on"]
+        if not self.today <= day <= self.today + FARTHEST_ORDER:
+            raise ValidationError(_("A day from today on, within a year."))
+        return day
+
+
+def _needs_subject(kind):
+    return any("{subject}" in piece for piece in kind.content)
+
+
+class MeterForm(DatedForm):
+    measure = forms.ChoiceField(
+        choices=MeterFitted.Measure.choices, label=gettext_lazy("Which meter")
+    )
+    start_shown = FigureField(label=gettext_lazy("The new meter shows"))
+    old_final = FigureField(
+        required=False,
+        label=gettext_lazy("The old meter showed last"),
+        help_text=gettext_lazy("Left empty, the use since its last reading is lost."),
+    )
+    rolls_at = FigureField(
+        required=False,
+        label=gettext_lazy("It starts again from zero at"),
+        help_text=gettext_lazy("Such as 10,000.0 for four digits and one place."),
+    )
+    wheel_driven = forms.BooleanField(
+        required=False, label=gettext_lazy("It counts turns of a wheel")
+    )
+
+    def build(self):
+        units = UNITS_OF[self.cart.site.units]
+        self.unit = self.cart.distance_unit or units["distance"]
+        self.fields["set_for_mm"] = DiameterField(
+            units["length"], required=False, label=_("Tyre diameter that it is set for")
+        )
+        self.fields["start_shown"].help_text = _("Hours, or %s.") % self.unit
+
+    def clean_rolls_at(self):
+        rolls_at = self.cleaned_data["rolls_at"]
+        if rolls_at is not None and rolls_at <= Decimal(0):
+            raise ValidationError(_("Above zero, or empty if it is not known."))
+        return rolls_at
+
+    def values(self):
+        """Return what meters.fit_meter takes beside the cart."""
+        said = self.cleaned_data
+        names = ("measure", "start_shown", "old_final", "rolls_at", "wheel_driven", "set_for_mm")
+        unit = "h" if said["measure"] == MeterFitted.Measure.HOURS else self.unit
+        return {**{name: said[name] for name in names}, "unit": unit, "id": said["act"]}

@@ -1,0 +1,81 @@
+import django_tables2 as tables
+from django.utils.html import format_html
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from fleet.desk import said_of
+from fleet.models import Cart
+from shared.dates import shown_day
+from shared.tables import BaseTable, NumberColumn
+
+
+class CartTable(BaseTable):
+    number = tables.Column(verbose_name=gettext_lazy("Cart"), linkify=True)
+    goes = tables.Column(
+        verbose_name=gettext_lazy("Goes?"), empty_values=(), orderable=False, accessor="number"
+    )
+    why = tables.Column(
+        verbose_name=gettext_lazy("Why"), empty_values=(), orderable=False, accessor="number"
+    )
+    is_lifted = tables.Column(verbose_name=gettext_lazy("Lifted"))
+    hours_shown = NumberColumn(verbose_name=gettext_lazy("Hours"))
+    distance_shown = NumberColumn(verbose_name=gettext_lazy("Distance"))
+    read_at = tables.Column(verbose_name=gettext_lazy("Last read"))
+
+    csv_name = "carts"
+
+    class Meta(BaseTable.Meta):
+        model = Cart
+        fields = (
+            "number",
+            "goes",
+            "why",
+            "is_lifted",
+            "condition",
+            "use_class",
+            "seats",
+            "power",
+            "area",
+            "bay",
+            "serial",
+            "hours_shown",
+            "distance_shown",
+            "read_at",
+        )
+        empty_text = gettext_lazy("No cart matches.")
+
+    def __init__(self, *args, site, **kwargs):
+        self.site = site
+        super().__init__(*args, **kwargs)
+
+    def value_goes(self, record):
+        return said_of(record, self.site).word
+
+    def render_goes(self, record):
+        said = said_of(record, self.site)
+        style = "" if said.goes else " answer-word-no"
+        return format_html('<span class="answer-word{}">{}</span>', style, said.word)
+
+    def render_why(self, record):
+        return said_of(record, self.site).why
+
+    def render_is_lifted(self, value):
+        return _("yes") if value else ""
+
+    def render_hours_shown(self, value):
+        return f"{value:,.1f}"
+
+    def value_hours_shown(self, value):
+        return value
+
+    def render_distance_shown(self, value, record):
+        return f"{value:,.1f} {record.distance_unit}"
+
+    def value_distance_shown(self, value):
+        return value
+
+    def render_read_at(self, value):
+        return shown_day(self.site.day(value), self.site.date_order)
+
+    def value_read_at(self, value):
+        return self.site.day(value).isoformat()

@@ -1,0 +1,111 @@
+"""Everything that happened to a cart, from its journal entries, newest first."""
+
+import json
+from collections import defaultdict
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+
+from django.apps import apps
+from django.utils.translation import gettext as _
+
+from fleet.models import Round
+from fleet.telling_facts import detail_of, title_of
+from shared.models import Entry, Person, Strike
+
+ITEMS_A_PAGE = 40
+LATE_WRITTEN = timedelta(days=1)
+
+
+@dataclass(frozen=True)
+class TakenBack:
+    """By whom, when and why an entry was struck, or corrected by a later one."""
+
+    is_struck: bool
+    by: str
+    at: datetime
+    why: str
+
+
+@dataclass(frozen=True)
+class Item:
+    """One entry in words. ``taken_back`` is None while it stands.
+
+    ``round_id`` is that of the round of which it is a part, or that it is.
+    """
+
+    fact_id: str
+    round_id: str
+    title: str
+    detail: str
+    done_at: datetime
+    by: str
+    corrects: bool
+    is_brought_in: bool
+    received_at: datetime
+    is_round: bool
+    taken_back: TakenBack | None
+
+    @property
+    def is_written_late(self):
+        return not self.is_brought_in and self.received_at - self.done_at > LATE_WRITTEN
+
+
+def entries_of(cart):
+    """Return the cart's entries as they arrived, the last one first."""
+    entries = Entry.objects.filter(cart_id=cart.pk).exclude(kind=Strike.kind())
+    return entries.order_by("-received_at", "-seq")
+
+
+def items_of(entries):
+    """Return the items of some entries, with three queries however many there are."""
+    entries = list(entries)
+    answers = Entry.objects.filter(corrects__in=[entry.fact_id for entry in entries])
+    answers = {entry.corrects: entry for entry in answers}
+    bodies = {e.pk: json.loads(bytes(e.body)) for e in (*entries, *answers.values())}
+    people = Person.objects.in_bulk({body["by"] for body in bodies.values()})
+    names = {str(person.pk): person.name for person in people.values()}
+    items = [_item(entry, answers.get(entry.fact_id), bodies, names) for entry in entries]
+    return _folded(items)
+
+
+def _folded(items):
+    """Say the standing parts of a round in its own item, where both are on the page."""
+    rounds = {item.fact_id for item in items if item.is_round}
+    parts = defaultdict(list)
+    kept = []
+    for item in items:
+        if item.round_id in rounds and not item.is_round and not item.taken_back:
+            parts[item.round_id].append(item.title)
+        else:
+            kept.append(item)
+    return [_with_parts(item, parts[item.fact_id]) if item.is_round else item for item in kept]
+
+
+def _with_parts(item, titles):
+    return replace(item, detail="; ".join([*reversed(titles), *filter(None, [item.detail])]))
+
+
+def _item(entry, answer, bodies, names):
+    said = bodies[entry.pk]
+    return Item(
+        fact_id=str(entry.fact_id),
+        round_id=said.get("round") or "",
+        title=title_of(apps.get_model(entry.kind), said),
+        detail=detail_of(entry.kind, said),
+        done_at=datetime.fromisoformat(said["done_at"]),
+        by=names.get(said["by"], _("not known")),
+        corrects=entry.corrects is not None,
+        is_brought_in=said["brought_in"],
+        received_at=entry.received_at,
+        is_round=entry.kind == Round.kind(),
+        taken_back=answer and _taken_back(answer, bodies[answer.pk], names),
+    )
+
+
+def _taken_back(answer, said, names):
+    return TakenBack(
+        is_struck=answer.kind == Strike.kind(),
+        by=names.get(said["by"], _("not known")),
+        at=answer.received_at,
+        why=said["why_corrected"],
+    )

@@ -1,0 +1,91 @@
+from django.contrib import messages
+from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+
+from fleet.actions.meters import add_reading
+from fleet.actions.register import NumberTaken
+from fleet.cart_acts import ACTS
+from fleet.doubts import meters_of
+from fleet.forms.reading import ReadingForm
+from fleet.models import Cart
+from fleet.standing import facts_of
+from fleet.views.carts import WRITERS, cart_for
+from shared.facts import OtherBody
+from shared.viewer import allowed
+
+
+def act_view(act):
+    """Return the view of an act: its form, and on POST the act itself."""
+
+    @allowed(*act.roles)
+    def view(request, pk):
+        cart = cart_for(request, pk)
+        if cart.condition not in act.when:
+            return _refused(request, cart)
+        form = act.form_class(request.POST or None, cart=cart, viewer=request.viewer)
+        if request.method == "POST" and form.is_valid() and _is_done(request, act, cart, form):
+            return redirect(_after(request, cart))
+        context = {"cart": cart, "form": form, "heading": act.title, "hint": act.hint}
+        return render(request, "fleet/cart_act.html", context)
+
+    return view
+
+
+def _refused(request, cart):
+    said = {"number": cart.number, "condition": cart.get_condition_display()}
+    messages.warning(request, _("Cart %(number)s is %(condition)s: nothing was recorded.") % said)
+    return redirect(cart)
+
+
+def _is_done(request, act, cart, form):
+    who = {"by": request.viewer.person, "at": request.viewer.at}
+    try:
+        act.does(cart, form, who)
+    except NumberTaken as taken:
+        form.add_error(None, _("Another cart carries number %s today.") % taken.number)
+        return False
+    except OtherBody:
+        messages.warning(request, _("This was recorded before."))
+    else:
+        messages.success(request, act.done)
+    return True
+
+
+def _after(request, cart):
+    """Return the cart's page, at its new site if it was moved."""
+    return Cart.objects.visible_to(request.viewer).select_related("site").get(pk=cart.pk)
+
+
+@allowed(*WRITERS)
+def reading_create(request, pk):
+    cart = cart_for(request, pk)
+    if cart.condition == Cart.Condition.LEFT:
+        return _refused(request, cart)
+    meters = meters_of(facts_of([cart.pk])[cart.pk], request.site)
+    form = ReadingForm(request.POST or None, meters=meters, at=request.viewer.at)
+    if request.method == "POST" and form.is_valid():
+        if form.is_changed_meter:
+            messages.warning(request, _("Nothing was recorded yet: first say which meter it is."))
+            return redirect("cart-meter", request.site.slug, cart.pk)
+        if form.is_other_cart:
+            messages.warning(
+                request, _("Nothing was recorded at cart %s. Choose the right one.") % cart
+            )
+            return redirect("cart-list", request.site.slug)
+        _read(request, cart, form)
+        return redirect(cart)
+    context = {"cart": cart, "form": form, "fields": form.visible()}
+    return render(request, "fleet/cart_reading.html", context)
+
+
+def _read(request, cart, form):
+    values = form.values(request.role)
+    try:
+        add_reading(cart, by=request.viewer.person, at=request.viewer.at, **values)
+    except OtherBody:
+        messages.warning(request, _("This was recorded before."))
+    else:
+        messages.success(request, _("Recorded. What falls due was worked out anew."))
+
+
+VIEWS = {act.name: act_view(act) for act in ACTS}

@@ -1,0 +1,82 @@
+from django.contrib import messages
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST, require_safe
+
+from fleet.actions.tags import report
+from fleet.desk import morning_list
+from fleet.forms.desk import ReportForm
+from fleet.models import Cart, Report
+from shared.facts import OtherBody
+from shared.models import Role
+from shared.viewer import allowed
+
+AT_THE_DESK = (Role.DESK, Role.MANAGER, Role.MECHANIC)
+
+
+@allowed(*AT_THE_DESK)
+@require_safe
+def desk(request):
+    """Every cart with GO or NO; a number typed shows that cart alone, large."""
+    lines = _lines(request)
+    wanted = request.GET.get("number", "").strip()
+    if wanted:
+        found = [line for line in lines if line.said.cart.number.casefold() == wanted.casefold()]
+        if len(found) == 1:
+            return redirect("desk-cart", request.site.slug, found[0].said.cart.pk)
+        lines = [line for line in lines if wanted.casefold() in line.said.cart.number.casefold()]
+    context = {"lines": lines, "wanted": wanted, "noes": sum(not one.said.goes for one in lines)}
+    return render(request, "fleet/desk.html", context)
+
+
+def _lines(request):
+    viewer, site = request.viewer, request.site
+    return morning_list(viewer, site, site.day(viewer.at))
+
+
+@allowed(*AT_THE_DESK)
+@require_safe
+def desk_cart(request, pk):
+    cart = _cart(request, pk)
+    found = [line for line in _lines(request) if line.said.cart.pk == cart.pk]
+    context = {"line": found[0], "cart": cart, "noticed": Report.Noticed.choices}
+    return render(request, "fleet/desk_cart.html", context | {"form": ReportForm()})
+
+
+@allowed(*AT_THE_DESK)
+@require_safe
+def desk_sheet(request):
+    """The morning list on paper, in case the network falls over."""
+    viewer, site = request.viewer, request.site
+    context = {"lines": _lines(request), "today": site.day(viewer.at), "at": viewer.at}
+    return render(request, "fleet/desk_sheet.html", context)
+
+
+@allowed(*AT_THE_DESK)
+@require_POST
+def report_create(request, pk):
+    cart = _cart(request, pk)
+    form = ReportForm(request.POST)
+    if not form.is_valid():
+        messages.error(request, _("Nothing was recorded: say what was noticed."))
+        return redirect("desk-cart", request.site.slug, cart.pk)
+    said = form.cleaned_data
+    try:
+        report(
+            cart,
+            said["noticed"],
+            note=said["note"],
+            by=request.viewer.person,
+            at=request.viewer.at,
+            id=said["act"],
+        )
+    except OtherBody:
+        messages.warning(request, _("This was recorded before."))
+    else:
+        messages.success(request, _("Recorded. The shop sees it on its board."))
+    return redirect("desk-cart", request.site.slug, cart.pk)
+
+
+def _cart(request, pk):
+    carts = Cart.objects.visible_to(request.viewer).in_fleet()
+    return get_object_or_404(carts, pk=pk, site=request.site)
