@@ -7,11 +7,15 @@ from pathlib import PurePath
 from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from django.db import transaction
+from django.db.models import Q
+from django.utils.translation import gettext
 
 from fleet.actions import project
+from fleet.actions.jobs import WAITING_ANEW, cancel
 from fleet.actions.sites import change_site
 from fleet.importing.plans import CHECKED_PERCENT, Bringing, Plan, no_progress
 from fleet.importing.reports import packed, report_of
+from fleet.jobs import Failed
 from fleet.kinds import Importer, register
 from fleet.models import ImportRun
 from fleet.sheets import Sheet, SheetError, read_sheet
@@ -21,6 +25,8 @@ from shared.models import new_id
 FOLDER = "imports"
 LONGEST_NAME = ImportRun._meta.get_field("name").max_length
 RECORDED_PERCENT = 90
+KEPT_OF_PREVIEW = ("start_day",)
+SUFFIXES = (".csv", ".txt", ".tsv", ".xlsx")
 
 
 class NotBroughtIn(Exception):
@@ -45,8 +51,12 @@ def preview(importer: Importer, content: bytes, name: str, bringing: Bringing) -
 
 
 @transaction.atomic
-def bring_in(importer: Importer, content: bytes, name: str, bringing: Bringing) -> dict:
+def bring_in(
+    importer: Importer, content: bytes, name: str, bringing: Bringing, *, settle=None
+) -> dict:
     """File all that a file brings in, and return the report of it.
+
+    ``settle`` is called with the report as the last thing before all of it is kept.
 
     Planned anew under the lock of the site's journal head, so that what is filed is judged
     by what stands then. Raises SheetError, or NotBroughtIn with the report: nothing is
@@ -59,6 +69,8 @@ def bring_in(importer: Importer, content: bytes, name: str, bringing: Bringing) 
     if not plan.stands(bringing):
         raise NotBroughtIn(plan, report)
     _file(plan, bringing)
+    if settle is not None:
+        settle(report)
     return report
 
 
@@ -79,7 +91,7 @@ def begin_run(site, sheet, name, content: bytes, *, by, at, start_day=None) -> I
     """Keep an uploaded file for its preview."""
     run_id = new_id()
     suffix = PurePath(name).suffix.lower()
-    suffix = suffix if suffix in (".csv", ".txt", ".tsv", ".xlsx") else ".bin"
+    suffix = suffix if suffix in SUFFIXES else ""
     path = default_storage.save(f"{FOLDER}/{run_id}{suffix}", ContentFile(content))
     return ImportRun.objects.create(
         id=run_id,
@@ -94,44 +106,36 @@ def begin_run(site, sheet, name, content: bytes, *, by, at, start_day=None) -> I
     )
 
 
-def drop_run(run: ImportRun) -> bool:
-    """Forget a previewed file that was not brought in; False when it was."""
-    dropped = ImportRun.objects.filter(pk=run.pk, is_trial=True).exclude(
-        state=ImportRun.State.RUNNING
-    )
-    if not dropped.delete()[0]:
-        return False
-    default_storage.delete(run.file)
-    return True
-
-
-def run(run_id, *, at, progress=None) -> ImportRun:
-    """Do what an import run asks for now: look at its file, or bring it in.
+def run(asked: ImportRun, *, at, progress) -> dict | None:
+    """Do what a claimed import run asks for: look at its file, or bring it in.
 
     A file that cannot be read fails, with the reason. Where something stands in the way of
-    bringing it in, nothing is written and the run is a preview again.
+    bringing it in, nothing is written and the run is a preview again. What is filed and that
+    the run is done are kept together, or neither.
     """
-    asked = ImportRun.objects.select_related("site", "asked_by").get(pk=run_id)
     importer = register.importers[asked.sheet]
     with default_storage.open(asked.file) as kept:
         content = kept.read()
     bringing = bringing_of(asked, at=at, progress=progress)
-    act = preview if asked.is_trial else bring_in
     try:
-        asked.report |= act(importer, content, asked.name, bringing)
-        asked.state = ImportRun.State.DONE
+        if asked.is_trial:
+            return {"report": asked.report | preview(importer, content, asked.name, bringing)}
+        bring_in(
+            importer,
+            content,
+            asked.name,
+            bringing,
+            settle=lambda report: progress.finish(report=asked.report | report),
+        )
     except NotBroughtIn as stopped:
-        asked.report |= stopped.report
-        asked.state, asked.is_trial = ImportRun.State.DONE, True
+        return {"report": asked.report | stopped.report, "is_trial": True}
     except SheetError as error:
-        asked.report |= {"error": packed(error.words)}
-        asked.state, asked.message = ImportRun.State.FAILED, str(error)
-    asked.progress, asked.ended_at = 100, at
-    asked.save(update_fields=["report", "state", "is_trial", "message", "progress", "ended_at"])
-    return asked
+        report = asked.report | {"error": packed(error.words)}
+        raise Failed(error.words.said(gettext), report=report) from error
+    return None
 
 
-def bringing_of(asked: ImportRun, *, at, progress=None) -> Bringing:
+def bringing_of(asked: ImportRun, *, at, progress=no_progress) -> Bringing:
     """Return who brings in what, where and how, as a run keeps it."""
     start_day = asked.report.get("start_day")
     return Bringing(
@@ -140,20 +144,33 @@ def bringing_of(asked: ImportRun, *, at, progress=None) -> Bringing:
         at,
         start_day=date.fromisoformat(start_day) if start_day else None,
         accept_questioned=asked.report.get("accept_questioned", False),
-        progress=progress or no_progress,
+        progress=progress,
     )
 
 
 def confirm(asked: ImportRun, *, by, at, accept_questioned=False) -> bool:
     """Ask that a previewed file be brought in; False when it was, or is being, already."""
     looked_at = ImportRun.objects.filter(pk=asked.pk, is_trial=True, state=ImportRun.State.DONE)
+    report = {name: asked.report[name] for name in KEPT_OF_PREVIEW if name in asked.report}
     claimed = looked_at.update(
+        **WAITING_ANEW,
         is_trial=False,
-        state=ImportRun.State.WAITING,
-        progress=0,
-        ended_at=None,
         asked_by=by,
         asked_at=at,
-        report={**asked.report, "accept_questioned": accept_questioned},
+        report={**report, "accept_questioned": accept_questioned},
     )
     return claimed == 1
+
+
+def drop_run(asked: ImportRun, *, at) -> bool:
+    """Cancel a run that has not ended; forget one that brought nothing in, with its file.
+
+    False when it was brought in: its file stays.
+    """
+    if cancel(asked, at=at):
+        return True
+    brought_nothing = Q(is_trial=True) | ~Q(state=ImportRun.State.DONE)
+    if not ImportRun.objects.filter(brought_nothing, pk=asked.pk).delete()[0]:
+        return False
+    default_storage.delete(asked.file)
+    return True
