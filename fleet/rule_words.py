@@ -38,7 +38,7 @@ STEP_WORDS = (gettext_lazy("first"), gettext_lazy("second"), gettext_lazy("third
 
 @dataclass(frozen=True)
 class Card:
-    """A rule as it stands in the book: title, when due, (heading, words) of all it says.
+    """A rule as it stands in the book: title, its main words, (heading, words) of all it says.
 
     ``place`` is its place in the version; ``holds`` is False where others go before it
     for every cart, ``is_new`` whether this version brought it.
@@ -48,6 +48,8 @@ class Card:
     rule: Rule
     title: str
     due: str
+    when: str
+    carts: str
     lines: list[tuple[str, str]] = field(default_factory=list)
     holds: bool = True
     is_new: bool = False
@@ -72,6 +74,8 @@ def cards(book: Book, units, before: Book | None = None) -> list[Card]:
             rule,
             kind_title(rule.kind),
             due_words(rule, units),
+            _joined([start_words(start) for start in rule.starts]),
+            _carts(rule),
             lines_of(rule, units),
             holds=_holds(book, rule),
             is_new=before is not None and repr(rule) not in known,

@@ -1,42 +1,19 @@
 """Facts sent by several at once: one is first, none is lost, no number is skipped."""
 
-import threading
 from datetime import UTC, datetime
 from functools import partial
 from uuid import uuid4
 
 import pytest
-from django.db import connection
 
 from fleet.models import Note
 from shared.facts import correction_of, record, record_all
 from shared.models import Entry
+from tests.at_once import at_once
 from tests.factories import MORNING, SiteFactory
 from tests.yard import LATER, seqs
 
 pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.services]
-
-
-def at_once(*calls):
-    """Run the calls in threads that start together; return what each answered or raised."""
-    start = threading.Barrier(len(calls))
-    answers = [None] * len(calls)
-
-    def run(place, call):
-        start.wait()
-        try:
-            answers[place] = call()
-        except Exception as error:
-            answers[place] = error
-        finally:
-            connection.close()
-
-    threads = [threading.Thread(target=run, args=pair) for pair in enumerate(calls)]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join(30)
-    return answers
 
 
 def test_first_entries_of_a_site_written_at_once_are_all_numbered(yard, postgres):
