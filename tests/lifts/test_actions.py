@@ -12,7 +12,7 @@ from lifts.actions import add_kit, fit, remove_lift, replace_kit, take_wheel_off
 from lifts.models import Fitting, Kit, WheelOff
 from lifts.source import LiftSource
 from lifts.visit_kit import fitting_on, kit_of
-from shared.facts import OtherBody, strike
+from shared.facts import OtherBody, correction_of, record, strike
 from shared.models import Change, new_id
 from tests.factories import MORNING
 from tests.lift_factories import a_cart, a_kit, a_site, kit_value
@@ -232,6 +232,36 @@ def test_another_fitting_ends_the_chapter_before(manager, cart, kit):
 
     assert spans == [(first.pk, at(5), second.pk), (second.pk, None, None)]
     assert fitting_on(cart, cut(6)) == second
+
+
+def test_a_removal_at_the_moment_of_its_fitting_ends_it(manager, cart, kit):
+    fitting = fit(cart, kit, by=manager, at=at(1))
+    remove_lift(fitting, "wrong kit", by=manager, at=at(2), done_at=at(1))
+
+    assert [chapter.until_at for chapter in chapters(cart)] == [at(1)]
+    assert kit_of(cart, cut(3)) is None
+
+
+def test_a_removal_ends_its_fitting_though_that_was_corrected_since(manager, cart, kit):
+    fitting = fit(cart, kit, by=manager, at=at(1))
+    remove_lift(fitting, "sold back", by=manager, at=at(5))
+    record(correction_of(fitting, reason="name", by=manager, fitted_by="J. Poole"), at=at(6))
+
+    assert [chapter.until_at for chapter in chapters(cart)] == [at(5)]
+    assert kit_of(cart, cut(7)) is None
+
+
+def test_a_lift_fitted_after_a_removal_is_on_the_cart(manager, cart, kit):
+    first = fit(cart, kit, by=manager, at=at(1))
+    remove_lift(first, "sold back", by=manager, at=at(5))
+    second = fit(cart, kit, by=manager, at=at(9))
+
+    assert [(c.fitting_id, c.until_at) for c in chapters(cart)] == [
+        (first.pk, at(5)),
+        (second.pk, None),
+    ]
+    assert fitting_on(cart, cut(10)) == second
+    assert kit_of(cart, cut(10)) == kit
 
 
 def test_a_struck_removal_leaves_the_lift_on(manager, cart, kit):

@@ -55,6 +55,7 @@ def test_a_spreadsheet_pasted_with_tabs_is_read():
         ("x | u-bolts | | 0 |", "Line 2, count “0”"),
         ("x | u-bolts | | 4 | 25 stone", "Line 2, target “25 stone”"),
         ("x | u-bolts | | 4 | -5", "Line 2, target “-5”: a number above zero"),
+        ("x | u-bolts | | 4 | 0", "Line 2, target “0”: a number above zero"),
         ("x | u-bolts | | 4 | 99999", "Line 2, target “99999”"),
         (" | u-bolts | | 4 |", "Line 2, joint “”: a name"),
         (f"{'x' * 55} | u-bolts | | 4 |", "at most 54 characters"),

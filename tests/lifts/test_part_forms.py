@@ -219,6 +219,33 @@ def test_grease_keeps_strokes(cart):
     assert [(line.found, line.strokes) for line in lines] == [("greased", 4)] * 2
 
 
+def test_clean_grease_seen_stands_for_strokes_counted(cart):
+    part, visit = register.parts["grease"], a_visit(cart, LATER)
+    sent = {}
+    for point in part.form(visit).points:
+        sent |= {f"grease-found-{point.pk}": "greased", f"grease-clean-{point.pk}": "on"}
+
+    form = part.form(visit, sent)
+
+    assert form.is_valid(), form.errors
+    _fact, lines = recorded("grease", form, cart)
+    assert [(line.strokes, line.clean_seen) for line in lines] == [(None, True)] * 2
+
+
+@pytest.mark.parametrize(
+    ("pieces", "sent", "shows"),
+    [
+        ({"brake"}, {}, False),
+        ({"brake", "stop-run"}, {}, True),
+        ({"brake"}, {"brake-marked": "40"}, True),
+    ],
+)
+def test_stop_runs_show_when_called_for_or_begun(cart, pieces, sent, shows):
+    form = register.parts["brake"].form(a_visit(cart, LATER, pieces), sent)
+
+    assert form.has_run() is shows
+
+
 def test_brake_keeps_what_was_typed_beside_the_millimetres(cart):
     sent = {
         "brake-is_pedal_low": "no",

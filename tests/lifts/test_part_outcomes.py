@@ -43,6 +43,10 @@ def test_grease_closes_when_a_point_was_greased():
     assert Grease().outcome(GreasePart(), [grease()]).pieces == {"grease"}
 
 
+def test_grease_is_not_done_where_no_point_was_taken_down():
+    assert Grease().outcome(GreasePart(), []).pieces == frozenset()
+
+
 @pytest.mark.parametrize(
     ("found", "reason"),
     [
