@@ -19,6 +19,7 @@ from django.utils.http import urlsafe_base64_encode
 from PIL import Image
 
 from fleet.actions import sites
+from fleet.actions.imports import begin_run
 from fleet.actions.register import change_cart
 from fleet.actions.rounds import TakenDown, save_round
 from fleet.actions.tags import tag_cart
@@ -88,22 +89,6 @@ PAGES = {
     "cart-meter": page(*SHOP, pk="cart"),
     "cart-tyres": page(*SHOP, pk="cart"),
     "cart-lay-up": page(MANAGER, pk="cart"),
-    "cart-wake": page(*SHOP, pk="cart"),
-    "cart-register": page(MANAGER, pk="cart"),
-    "cart-order": page(MANAGER, pk="cart"),
-    "cart-move": page(MANAGER, pk="cart"),
-    "cart-leave": page(MANAGER, pk="cart"),
-    "desk": page(*FLOOR),
-    "desk-sheet": page(*FLOOR),
-    "desk-cart": page(*FLOOR, pk="cart"),
-    "report-create": page(*FLOOR, pk="cart"),
-    "cart-list": page(*READERS),
-    "cart-detail": page(*READERS, pk="cart"),
-    "reading-create": page(*SHOP, pk="cart"),
-    "cart-note": page(*SHOP, pk="cart"),
-    "cart-meter": page(*SHOP, pk="cart"),
-    "cart-tyres": page(*SHOP, pk="cart"),
-    "cart-lay-up": page(MANAGER, pk="cart"),
     "cart-wake": page(*SHOP, pk="resting_cart"),
     "cart-register": page(MANAGER, pk="cart"),
     "cart-order": page(MANAGER, pk="cart"),
@@ -113,6 +98,11 @@ PAGES = {
     "desk-sheet": page(*FLOOR),
     "desk-cart": page(*FLOOR, pk="cart"),
     "report-create": page(*FLOOR, pk="cart"),
+    "import": page(MANAGER),
+    "import-sample": page(MANAGER, sheet="sheet"),
+    "import-run": page(MANAGER, pk="import_run"),
+    "import-confirm": page(MANAGER, pk="import_run"),
+    "import-drop": page(MANAGER, pk="import_run"),
     "plate": page(*SHOP, token="plate"),
     "plate-sheet": page(*SHOP),
     "photo": page(*READERS, pk="photo"),
@@ -131,7 +121,7 @@ PAGES = {
     "wheel-off-create": page(*SHOP, cart="cart"),
 }
 # words that stand for no row of the site
-NO_ROW = {"version", "place"}
+NO_ROW = {"version", "place", "sheet"}
 
 
 class World:
@@ -192,7 +182,14 @@ class World:
     def token(self):
         return default_token_generator.make_token(self.manager)
 
-    version, place = 1, 0
+    @cached_property
+    def import_run(self):
+        name = f"fleet of {self.slug}.csv"
+        return begin_run(
+            self.site, "carts", name, b"number\n", by=self.manager, at=MORNING, start_day=None
+        )
+
+    version, place, sheet = 1, 0, "carts"
 
     def word(self, name):
         thing = getattr(self, name)
