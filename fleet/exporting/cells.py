@@ -1,0 +1,77 @@
+"""Values as text of a CSV cell: days and moments in ISO 8601, plain figures, yes and no."""
+
+import csv
+from datetime import date, datetime
+from decimal import Decimal
+
+from shared.tables import BYTE_ORDER_MARK, guarded
+
+
+def moment(at: datetime | None, zone) -> str:
+    """Return a moment by the site's clock with its offset: "2026-03-02T08:00:00-05:00"."""
+    return "" if at is None else at.astimezone(zone).isoformat(timespec="seconds")
+
+
+def done_at(fact, zone) -> str:
+    """Return when a fact happened; only its day where nobody wrote a time."""
+    text = moment(fact.done_at, zone)
+    return text[:10] if fact.day_only else text
+
+
+def who_and_when(fact, scope) -> dict:
+    return {"done_at": done_at(fact, scope.zone), "by": scope.name(fact.by_id)}
+
+
+def arrival(fact, scope) -> dict:
+    return {
+        "written_at": moment(fact.written_at, scope.zone),
+        "received_at": moment(fact.received_at, scope.zone),
+        "brought_in": fact.brought_in,
+        "corrects": fact.corrects,
+        "why_corrected": fact.why_corrected,
+    }
+
+
+def text_of(value) -> object:
+    """Return the value as it stands in a cell; figures are left for the writer."""
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, Decimal):
+        return _plain(value)
+    if isinstance(value, date):
+        return value.isoformat()
+    return value if isinstance(value, int) else str(value)
+
+
+def _plain(value: Decimal) -> str:
+    """Return the figure without an exponent, and without zeros that say nothing."""
+    text = f"{value:f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+class TableFile:
+    """A CSV file (RFC 4180, UTF-8 with a byte order mark) that rows are added to."""
+
+    def __init__(self, path, table):
+        self.table, self.path, self.rows = table, path, 0
+        self.file = path.open("w", encoding="utf-8", newline="")
+        self.file.write(BYTE_ORDER_MARK)
+        self.writer = csv.writer(self.file, lineterminator="\r\n")
+        self.writer.writerow(table.names)
+        self.numeric = [column.numeric for column in table.columns]
+        self.known = set(table.names)
+
+    def add(self, rows):
+        """Write rows down. Raises ValueError for a row with other columns than the table's."""
+        for row in rows:
+            if row.keys() != self.known:
+                odd = ", ".join(sorted(row.keys() ^ self.known))
+                raise ValueError(f"{self.table.name}: columns and row differ in {odd}")
+            cells = zip((row[name] for name in self.table.names), self.numeric, strict=True)
+            self.writer.writerow([guarded(text_of(v), numeric=n) for v, n in cells])
+            self.rows += 1
+
+    def close(self):
+        self.file.close()

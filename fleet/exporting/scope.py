@@ -1,0 +1,162 @@
+"""The carts of a site as of two moments, computed from their facts in batches."""
+
+import re
+from dataclasses import dataclass, field, replace
+from datetime import date
+from functools import cached_property
+from zoneinfo import ZoneInfo
+
+from django.db.models.fields.json import KeyTextTransform
+
+from fleet.gather import JOINED, MOVED, Ground, ground_of, site_stays
+from fleet.kinds import Cut
+from fleet.models import Cart, CartNumber, Recheck
+from fleet.projection import projected
+from fleet.standing import CartFacts, facts_of
+from shared.models import Change, Entry, Person, Site
+
+BATCH_CARTS = 100
+
+
+@dataclass
+class Scope:
+    """A site within a cut: what had happened by one moment and was known by another."""
+
+    site: Site
+    cut: Cut
+    names: dict = field(default_factory=dict)
+
+    @cached_property
+    def zone(self):
+        return ZoneInfo(self.site.zone)
+
+    @cached_property
+    def day(self) -> date:
+        """The site's day on which states are judged."""
+        return self.site.day(self.cut.happened_by)
+
+    def day_of(self, at) -> date | None:
+        return at and self.site.day(at)
+
+    def name(self, person_id) -> str:
+        """Return a person's name; nothing for nobody."""
+        if person_id is None:
+            return ""
+        if person_id not in self.names:
+            self.names[person_id] = Person.objects.get(pk=person_id).name
+        return self.names[person_id]
+
+    def standing(self, model):
+        """Return a model's facts that stand within the cut, in order of time."""
+        known = model.objects.known(self.cut.happened_by, self.cut.known_by)
+        return known.standing(self.cut.known_by).order_by("done_at", "id")
+
+    @cached_property
+    def entries(self):
+        """How many entries the site's journal held by then."""
+        entries = Entry.objects.filter(site=self.site, received_at__lte=self.cut.known_by)
+        return entries.count()
+
+    @cached_property
+    def cart_ids(self) -> list:
+        """Every cart that had come to the site, by painted number."""
+        changes = self.standing(Change).filter(site=self.site, cart_id__isnull=False)
+        came = set(changes.filter(what__in=(JOINED, MOVED)).values_list("cart_id", flat=True))
+        numbered = changes.filter(value__has_key="number").annotate(
+            number=KeyTextTransform("number", "value")
+        )
+        numbered = numbered.values_list("cart_id", "number")
+        numbers = {cart_id: number for cart_id, number in numbered.iterator() if cart_id in came}
+        return sorted(came, key=lambda cart_id: (_as_read(numbers.get(cart_id)), cart_id))
+
+
+def _as_read(number):
+    """Order "7" before "12", and carts whose number another site gave last."""
+    # split so, every other part is a run of digits
+    words = re.split(r"(\d+)", number or "")
+    return number is None, [int(word) if place % 2 else word for place, word in enumerate(words)]
+
+
+@dataclass
+class CartAsOf:
+    """One cart as its facts within the cut have it.
+
+    ``row``, ``numbers`` and ``rechecks`` are unsaved. Of a cart that has gone to another
+    site only what this site recorded is told: take facts through ``own``.
+    """
+
+    scope: Scope
+    facts: CartFacts
+    row: Cart
+    numbers: list[CartNumber]
+    rechecks: list[Recheck]
+    is_here: bool
+
+    @property
+    def id(self):
+        return self.facts.cart_id
+
+    def own(self, facts):
+        """Return those of the cart's facts that are this site's to tell."""
+        here = self.scope.site.pk
+        return [fact for fact in facts if self.is_here or fact.site_id == here]
+
+    def number_on(self, day) -> str:
+        """Return the painted number on a day; before the first, the first."""
+        here = self.own(self.numbers)
+        begun = [span.number for span in here if span.from_day <= day]
+        return begun[-1] if begun else here[0].number
+
+    def named(self, at=None) -> dict:
+        """Return the cells that name the cart, its number as of a moment."""
+        day = self.scope.day if at is None else self.scope.site.day(at)
+        return {"cart_id": self.id, "cart": self.number_on(day)}
+
+    @cached_property
+    def went_at(self):
+        """When the cart went to another site."""
+        arrivals = [at for at, site_id in site_stays(self.facts) if site_id != self.scope.site.pk]
+        return None if self.is_here else max(arrivals)
+
+
+@dataclass
+class Batch:
+    scope: Scope
+    carts: list[CartAsOf]
+
+    @property
+    def ids(self):
+        return [cart.id for cart in self.carts]
+
+    def standing(self, model):
+        """Yield (cart, fact) for the standing facts of a model that are the site's to tell."""
+        by_id = {cart.id: cart for cart in self.carts}
+        for fact in self.scope.standing(model).filter(cart_id__in=by_id):
+            if by_id[fact.cart_id].own([fact]):
+                yield by_id[fact.cart_id], fact
+
+
+def batches(scope: Scope):
+    """Yield the site's carts batch by batch: memory does not grow with the fleet."""
+    ids = scope.cart_ids
+    for start in range(0, len(ids), BATCH_CARTS):
+        read = facts_of(ids[start : start + BATCH_CARTS], scope.cut)
+        ground = _as_known(ground_of(read.values()), scope.cut)
+        yield Batch(scope, [_cart(scope, facts, ground) for facts in read.values()])
+
+
+def _as_known(ground: Ground, cut: Cut) -> Ground:
+    """Leave out the versions of a rule book that came later."""
+    return replace(
+        ground,
+        books={
+            site_id: [pair for pair in books if pair[0] <= cut.known_by]
+            for site_id, books in ground.books.items()
+        },
+    )
+
+
+def _cart(scope, facts, ground):
+    made = projected(facts, ground)
+    is_here = made.cart.site_id == scope.site.pk
+    return CartAsOf(scope, facts, made.cart, made.numbers, made.rechecks, is_here)
