@@ -3,6 +3,7 @@
 from decimal import Decimal
 
 from django import forms
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from alignment.checks import FLOOR, check
@@ -114,6 +115,22 @@ class CamberToeForm(forms.Form):
             "gauge_mark_deg": Decimal(cleaned["gauge_mark"] or USUAL_GAUGE_MARK_DEG),
             "confirmed": self.needs_confirmation and cleaned["confirmed"],
         }
+
+    def on_paper(self):
+        """Yield the sheet's questions for a printed round: label, boxes, what helps."""
+        yield self.fields["ready"].label, [label for _name, label in READY], ""
+        yield self.fields["mark"].label, MARKS, ""
+        yield self.fields["between"].label, [], ""
+        yield self.fields["diameter"].label, [], ""
+        for stage in Stage.labels:
+            for side in Side.labels:
+                gaps = {"side": side, "stage": stage}
+                yield gettext("Camber %(side)s, %(stage)s: gap at top, at bottom") % gaps, [], ""
+            yield gettext("Toe, %(stage)s: front and rear, three times") % {"stage": stage}, [], ""
+        yield self.fields["camber_turned"].label, Side.labels, ""
+        for name in ("toe_after_turn", "tie_rod_turned", "driven"):
+            yield self.fields[name].label, [""], ""
+        yield self.fields["pull"].label, CamberToeSheet.Pull.labels, ""
 
     def found_wheels(self):
         return wheels(self, Stage.FOUND)

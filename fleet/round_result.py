@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, field
 from datetime import timedelta
+from uuid import UUID
 
 from django.utils.translation import gettext as _
 
@@ -35,6 +36,7 @@ class Told:
 class Left:
     """A recheck that is still called for, and why the round did not close it."""
 
+    id: UUID
     what: str
     state: str
     state_word: str
@@ -68,12 +70,13 @@ def result_of(row, at) -> Result:
     met = _met(row, at)
     entry = Entry.objects.filter(corrects=row.pk).first()
     own = {row.pk, *(told.fact.pk for told in parts)}
+    left = list(_left(row.cart, parts, met, own, at))
     return Result(
         round=row,
         parts=parts,
         closed=list(_closed(row)),
-        left=list(_left(row.cart, parts, met, own, at)),
-        next=list(_next(row.cart, at)),
+        left=left,
+        next=list(_next(row.cart, at, but=[one.id for one in left])),
         tags=list(Tag.objects.filter(round_id=row.pk)),
         met=met,
         replaced_by=entry and Round.objects.filter(pk=entry.fact_id).first(),
@@ -117,8 +120,8 @@ def _left(cart, parts, met, own, at):
     done = {told.part.code for told in parts}
     for one in called_at(cart, at):
         if one.recheck.anchor_id not in own:
-            words = STATE_WORDS[one.state]
-            yield Left(what(one.recheck), one.state, words, _reasons(one, held, done))
+            said = (what(one.recheck), one.state, STATE_WORDS[one.state])
+            yield Left(one.recheck.pk, *said, _reasons(one, held, done))
 
 
 def _reasons(called, held, done):
@@ -130,10 +133,11 @@ def _reasons(called, held, done):
     return reasons
 
 
-def _next(cart, at):
+def _next(cart, at, *, but):
     site = cart.site
     today = site.day(at)
-    for recheck in cart.rechecks.active().order_by("due_on", "id")[:NEXT_ROWS]:
+    others = cart.rechecks.active().exclude(pk__in=but)
+    for recheck in others.order_by("due_on", "id")[:NEXT_ROWS]:
         due, since = when(recheck, today, site)
         yield {"what": what(recheck), "due": due, "since": since, "by_meter": _by_meter(recheck)}
 

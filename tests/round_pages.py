@@ -50,7 +50,7 @@ class Shop:
         self.mechanic = with_role(self.site, self.manager, Role.MECHANIC)
 
     def lifted(self, number):
-        cart = a_cart(self.site, self.manager, number)
+        cart = a_cart(self.site, self.manager, number, at=self.at, use_class="rental")
         who = {"by": self.manager, "at": self.at}
         fit_meter(cart, "hours", 412, unit="h", **who)
         fit_meter(cart, "distance", 1850, unit="mi", **who)

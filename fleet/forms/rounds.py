@@ -124,7 +124,7 @@ class RoundForm(forms.Form):
         super().__init__(data)
         self.visit, self.meters, self.at, self.earliest = visit, meters, at, earliest
         self.saved_at, self.cautions_seen = saved_at, seen
-        self.doubts, self.asks_which = {}, False
+        self.doubts, self.questions, self.asks_which = {}, {}, False
         self.fields["note"].widget.attrs["rows"] = 2
         for measure in MEASURES:
             self.fields[measure].of(meters[measure])
@@ -173,6 +173,7 @@ class RoundForm(forms.Form):
                 "last_at": meter.last(self.at) and meter.last(self.at).at,
                 "unit": printed(meter.unit),
                 "why": self[f"{measure}_why"] if measure in self.doubts else None,
+                "question": self.questions.get(measure),
             }
 
     def _moment(self, local):
@@ -220,7 +221,7 @@ class RoundForm(forms.Form):
         self.doubts[measure] = doubt
         reasons = _reasons(doubt, meter, value, at)
         field = self.fields[f"{measure}_why"]
-        field.label = question(meter, doubt, value, at)
+        self.questions[measure] = question(meter, doubt, value, at)
         field.choices = [(why, WHY[why]) for why in reasons]
         why = self.cleaned_data.get(f"{measure}_why")
         if why not in reasons:

@@ -1,10 +1,16 @@
 """A round from its page to its result, as the mechanic sends it."""
 
+from io import BytesIO
+
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
+from PIL import Image
 
 from fleet.models import Reading, Recheck, Round
+from lifts.models import LabelCheck
+from shared.models import Photo
 from tests.round_pages import Shop
 
 pytestmark = pytest.mark.django_db
@@ -47,13 +53,17 @@ def test_the_first_check_moves_the_board_the_desk_and_the_next_day_at_once(clien
 
     response = shop.rounds(client, hours="416.0", distance="1,870.0")
 
-    assert closed(shop) == ["first-check", "fitting-close-out"]
+    assert closed(shop) == ["first-check", "fitting-close-out", "label-check", "tyre-check"]
     client.force_login(shop.manager)
     assert "First check" not in on_board(client.get(board))
     result = client.get(response["Location"]).context["result"]
-    assert [one["what"] for one in result.closed] == ["First check"]
-    assert [one["state"] for one in result.closed] == ["due"]
-    assert result.next[0]["what"] == "Settle check"
+    assert {one["what"]: one["state"] for one in result.closed} == {
+        "First check": "due",
+        "Label check": "open",
+        "Tyre check": "open",
+    }
+    by_meter = {one["what"]: one["by_meter"] for one in result.next}
+    assert by_meter["Settle check"] == "437.0 h or 1,950.0 mi"
 
 
 def test_a_second_press_is_the_same_round(client, shop):
@@ -168,6 +178,53 @@ def test_two_mechanics_at_once_are_both_kept_and_the_worst_rules(client, shop):
     result = client.get(good["Location"]).context["result"]
     assert [row.by for row in result.met] == [shop.manager]
     assert result.left[0].reasons == ["Brake cable not free at full droop"]
+
+
+def a_photo(colour="grey"):
+    """Return an upload; each call reads from its start."""
+    content = BytesIO()
+    Image.new("RGB", (64, 48), colour).save(content, "JPEG")
+    return SimpleUploadedFile("label.jpg", content.getvalue(), "image/jpeg")
+
+
+def test_label_photos_are_kept_once_about_the_label_and_shown_on_the_page(client, shop):
+    page = shop.opened(client)
+    first = shop.sent(client, page, **{"label-photo_seat": a_photo()})
+
+    again = shop.sent(client, page, **{"label-photo_seat": a_photo()})
+
+    assert first["Location"] == again["Location"]
+    photo = Photo.objects.get()
+    assert photo.about == LabelCheck.objects.get().pk
+    shown = client.get(f"/{shop.site.slug}/photos/{photo.pk}/")
+    assert shown["Content-Type"] == "image/jpeg"
+    shown.close()
+    assert shop.opened(client).visit.cart.pk == photo.cart_id
+    assert str(photo.pk).encode() in client.get(shop.url("round-create")).content
+
+
+def test_one_good_photo_is_not_taken_in_for_another_cart(client, shop):
+    other = shop.lifted("8")
+    shop.rounds(client, **{"label-photo_close": a_photo()})
+
+    page = shop.opened(client, cart=other)
+    response = shop.sent(client, page, **{"label-photo_close": a_photo()})
+
+    said = "this very photo was taken in on Mon Mar 2 already; take a new one."
+    messages = [message for _where, _title, message in response.context["mistakes"]]
+    assert messages == [f"label close up: {said}"]
+    assert b"Photos must be chosen again." in response.content
+    assert Photo.objects.count() == 1
+
+
+def test_what_is_no_photo_is_refused_in_words(client, shop):
+    text = SimpleUploadedFile("label.jpg", b"no photo at all", "image/jpeg")
+
+    response = shop.rounds(client, **{"label-photo_seat": text})
+
+    messages = [message for _where, _title, message in response.context["mistakes"]]
+    assert messages == ["label seen from the seat: This is not a whole JPEG, PNG or WebP photo."]
+    assert Round.objects.count() == 0
 
 
 def test_a_round_at_half_past_eleven_of_the_due_day_is_on_time(client, shop):
