@@ -4,7 +4,6 @@ from fleet import jobs
 from fleet.actions import exports
 from fleet.models import Export
 
-
 ALLOWANCE = jobs.Allowance(wall_s=60 * jobs.MINUTE_S)
 
 

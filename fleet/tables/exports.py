@@ -1,0 +1,63 @@
+"""The exports of a site, newest first."""
+
+import django_tables2 as tables
+from django.urls import reverse
+from django.utils.html import format_html
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from fleet.models import Export
+from shared.dates import shown_moment
+from shared.tables import BaseTable
+
+
+def state_words(export) -> str:
+    """Return the state in a word, with how far the work is while it runs."""
+    word = str(export.get_state_display())
+    if export.state != Export.State.RUNNING:
+        return word
+    return _("%(state)s, %(percent)d %%") % {"state": word, "percent": export.progress}
+
+
+class ExportTable(BaseTable):
+    caption = gettext_lazy("Kept for download")
+    csv_name = ""
+
+    happened_by = tables.Column(verbose_name=gettext_lazy("Happened by"))
+    known_by = tables.Column(verbose_name=gettext_lazy("Known by"))
+    state = tables.Column(verbose_name=gettext_lazy("State"))
+    asked_at = tables.Column(verbose_name=gettext_lazy("Asked for"))
+    asked_by = tables.Column(verbose_name=gettext_lazy("By"), accessor="asked_by__name")
+    acts = tables.Column(
+        verbose_name=gettext_lazy("File"), empty_values=(), accessor="pk", orderable=False
+    )
+
+    class Meta(BaseTable.Meta):
+        orderable = False
+        empty_text = gettext_lazy("No export was made yet.")
+
+    def __init__(self, *args, site, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.site = site
+
+    def render_happened_by(self, value, record):
+        url = reverse("export-detail", args=[self.site.slug, record.pk])
+        return format_html('<a href="{}">{}</a>', url, self._moment(value))
+
+    def render_known_by(self, value):
+        return self._moment(value)
+
+    def render_asked_at(self, value):
+        return self._moment(value)
+
+    def render_state(self, record):
+        return state_words(record)
+
+    def render_acts(self, record):
+        if record.state != Export.State.DONE:
+            return ""
+        url = reverse("export-file", args=[self.site.slug, record.pk])
+        return format_html('<a href="{}">{}</a>', url, _("Download"))
+
+    def _moment(self, value):
+        return shown_moment(value, self.site.zone, self.site.date_order)
