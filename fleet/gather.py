@@ -11,7 +11,7 @@ from fleet.history import BookFrom, Done, Event, History, Left, Lift, Order
 from fleet.kinds import register
 from fleet.layup import LayUp
 from fleet.meters import points_of
-from fleet.models import RuleBook
+from fleet.models import Cart, RuleBook
 from fleet.rulebook import Book
 from fleet.standing import FOREVER
 from shared.models import Site
@@ -171,6 +171,9 @@ def _use_classes(facts):
     for change in facts.changes:
         if "use_class" in change.value:
             yield (change.done_at, change.value["use_class"])
+        elif change.what == JOINED:
+            # the register shows this class too where nobody said one
+            yield (change.done_at, str(Cart.use_class.field.default))
 
 
 def _lay_ups(facts, ground):

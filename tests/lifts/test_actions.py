@@ -280,7 +280,7 @@ def test_take_wheel_off_starts_that_wheels_clock_alone(manager, cart, kit):
     take_wheel_off(cart, "left front", by=manager, at=at(2), reason="puncture")
 
     due = Recheck.objects.filter(kind_code="wheel-lugs")
-    assert [(recheck.subject, recheck.due_on) for recheck in due] == [("left front", at(5).date())]
+    assert [(recheck.subject, recheck.due_on) for recheck in due] == [("left front", at(3).date())]
 
 
 def test_take_wheel_off_sent_twice_is_one(manager, cart, kit):
