@@ -81,6 +81,7 @@ def _order(cart, form, who):
         said["due_on"],
         reason=said["reason"],
         stops=said["stops"],
+        id=said["act"],
         **who,
     )
 

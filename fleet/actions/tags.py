@@ -69,7 +69,7 @@ def add_note(cart, text, *, by, at, id=None):
 
 
 @transaction.atomic
-def order_recheck(cart, kind_code, due_on, *, reason, by, at, subject="", stops=False):
+def order_recheck(cart, kind_code, due_on, *, reason, by, at, subject="", stops=False, id=None):
     """Order a recheck sooner than the rules, or beside them."""
     lock_sites(cart.site_id)
     fact = _fact(
@@ -81,6 +81,7 @@ def order_recheck(cart, kind_code, due_on, *, reason, by, at, subject="", stops=
         stops=stops,
         reason=reason,
         by=by,
+        id=id,
     )
     record(fact, at=at)
     project.carts([cart.pk])
