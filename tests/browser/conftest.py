@@ -1,0 +1,83 @@
+"""A live server and a phone: what the browser tests share."""
+
+from contextlib import ExitStack
+
+import pytest
+from django.core.management import call_command
+from django.db import connection
+from django.test import override_settings
+from playwright.sync_api import sync_playwright
+from pytest_django.live_server_helper import LiveServer
+
+from shared import clock, triggers
+from tests.browser import small_fleet
+
+PHONE = {"width": 390, "height": 844}
+
+
+@pytest.fixture(scope="session")
+def chromium(chromium_path):
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(
+            executable_path=chromium_path,
+            args=["--no-sandbox", "--disable-gpu", "--disable-background-networking"],
+        )
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def phone(chromium, live_server):
+    """A page at phone size on the live server; ``complaints`` are what its console said."""
+    context = chromium.new_context(viewport=PHONE, base_url=live_server.url)
+    yield listened(context.new_page())
+    context.close()
+
+
+def listened(page):
+    """Return the page, its ``complaints`` kept from now on."""
+    page.complaints = []
+    page.on("console", lambda said: _note(page, said))
+    page.on("pageerror", lambda error: page.complaints.append(str(error)))
+    return page
+
+
+def _note(page, said):
+    if said.type in ("error", "warning"):
+        page.complaints.append(said.text)
+
+
+@pytest.fixture(scope="module")
+def fleet(django_db_setup, django_db_blocker, tmp_path_factory):
+    """The small fleet, kept for the tests of one file: walking it changes little."""
+    media = override_settings(MEDIA_ROOT=tmp_path_factory.mktemp("media"))
+    with django_db_blocker.unblock(), pytest.MonkeyPatch.context() as patch, media:
+        patch.setattr(clock, "now", lambda: small_fleet.NOW)
+        try:
+            yield small_fleet.found()
+        finally:
+            triggers.lift(connection)
+            call_command("flush", verbosity=0, interactive=False)
+
+
+@pytest.fixture(scope="module")
+def served(fleet):
+    """The address of a server over the small fleet; pytest's own would empty it each time."""
+    server = LiveServer("localhost")
+    yield server.url
+    server.stop()
+
+
+@pytest.fixture
+def signed_in(chromium, served, fleet):
+    """Return a way to open a browser as a role, past the form; ``more`` goes to Playwright."""
+    with ExitStack() as stack:
+
+        def open_as(role, viewport=PHONE, **more):
+            context = chromium.new_context(viewport=viewport, base_url=served, **more)
+            stack.callback(context.close)
+            session = {"name": "sessionid", "value": fleet.cookies.get(role, ""), "url": served}
+            context.add_cookies([session])
+            return listened(context.new_page())
+
+        yield open_as
