@@ -11,6 +11,7 @@ PLAIN = (str, int, bool, type(None))
 def report_of(plan, sheet: Sheet) -> dict:
     """Return what a plan says, as plain JSON."""
     return {
+        "ignored": list(sheet.ignored),
         "found": [packed(words) for words in sheet.found()],
         "told": [
             {"line": one.line, "cart": one.cart, "what": [packed(words) for words in one.what]}
@@ -69,6 +70,11 @@ class Report:
     @property
     def found(self) -> list[str]:
         return self._all("found")
+
+    @property
+    def ignored(self) -> list[str]:
+        """Return the headings that are not read."""
+        return self.kept.get("ignored", [])
 
     @property
     def remarks(self) -> list[str]:

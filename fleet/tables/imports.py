@@ -8,13 +8,13 @@ from django.utils.translation import gettext_lazy
 from fleet.kinds import register
 from fleet.models import ImportRun
 from shared.dates import shown_moment
-from shared.tables import BaseTable, NumberColumn
+from shared.tables import BaseTable
 
 
 class CellTable(BaseTable):
     """Cells of a sheet that are wrong, or hardly likely."""
 
-    line = NumberColumn(verbose_name=gettext_lazy("Line"), orderable=False)
+    line = tables.Column(verbose_name=gettext_lazy("Line"), orderable=False)
     column = tables.Column(verbose_name=gettext_lazy("Column"), orderable=False)
     value = tables.Column(verbose_name=gettext_lazy("What stands there"), orderable=False)
     accepted = tables.Column(verbose_name=gettext_lazy("What would be accepted"), orderable=False)
@@ -35,7 +35,7 @@ class CellTable(BaseTable):
 class ToldTable(BaseTable):
     """Rows of a sheet that change something."""
 
-    line = NumberColumn(verbose_name=gettext_lazy("Line"), orderable=False)
+    line = tables.Column(verbose_name=gettext_lazy("Line"), orderable=False)
     cart = tables.Column(verbose_name=gettext_lazy("Cart"), orderable=False)
     what = tables.Column(verbose_name=gettext_lazy("What changes"), orderable=False)
 
@@ -65,6 +65,7 @@ class ImportRunTable(BaseTable):
     class Meta(BaseTable.Meta):
         model = ImportRun
         fields = ()
+        orderable = False
         empty_text = gettext_lazy("No sheet was brought in yet.")
 
     def render_sheet(self, record):

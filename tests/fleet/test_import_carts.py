@@ -13,7 +13,7 @@ from tests.fleet.importing_ways import bring
 from tests.fleet.sheet_samples import csv_bytes, messy_workbook
 from tests.lift_factories import a_cart, a_site
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.both]
 
 
 @pytest.fixture

@@ -80,7 +80,7 @@ def test_a_sheet_is_looked_at_first_and_writes_nothing(page, site):
 
     text = shown(page, run).content.decode()
     assert (run.state, run.is_trial) == ("done", True)
-    assert "Not read: Wheel nut size." in text
+    assert "Columns that are not read: Wheel nut size" in text
     assert text.count("new cart") == 2
     assert Entry.objects.count() == entries
 

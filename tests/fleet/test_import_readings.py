@@ -16,7 +16,7 @@ from tests.fleet.importing_ways import bring
 from tests.fleet.sheet_samples import csv_bytes
 from tests.lift_factories import a_cart, a_site
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.both]
 DAY = timedelta(days=1)
 HEADINGS = ["Cart", "Date", "Hours", "Miles"]
 

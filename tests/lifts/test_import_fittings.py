@@ -6,18 +6,20 @@ from decimal import Decimal
 
 import pytest
 
+from fleet import board, desk
 from fleet.actions import project, register, sites
 from fleet.models import Cart, Reading, Recheck, Tag
 from lifts.actions import take_wheel_off
 from lifts.models import Fitting
 from shared import clock
 from shared.models import Change, Entry
+from shared.viewer import Viewer
 from tests.factories import MORNING
 from tests.fleet.importing_ways import bring
 from tests.fleet.sheet_samples import csv_bytes
 from tests.lift_factories import a_cart, a_kit, a_site
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.both]
 DAY = timedelta(days=1)
 TODAY = date(2026, 3, 16)
 HEADINGS = ["Cart", "Kit", "Lift date", "Installed by", "Paperwork", "Hours at fitting"]
@@ -107,6 +109,22 @@ def test_120_old_lifts_are_spread_over_the_mechanics_and_stop_no_cart(tmp_path, 
     first_staff = active.filter(cart__use_class="staff", kind_code="baseline").order_by("due_on")
     assert last_rental.due_on <= first_staff.first().due_on
     assert project.differences(Cart.objects.values_list("pk", flat=True)) == []
+
+
+@pytest.mark.parametrize("days", [0, 30, 400])
+def test_old_lifts_that_nobody_looks_at_never_stop_a_cart(tmp_path, site, manager, days):
+    for number in ("1", "2", "3"):
+        a_cart(site, manager, number, use_class="rental")
+    bring_lifts(tmp_path, *([n, "trial-kit", f"{n}/2/2019", "", "full", ""] for n in "123"))
+    at = MORNING + (14 + days) * DAY
+    viewer = Viewer(manager, at)
+
+    lines = desk.morning_list(viewer, site, site.day(at))
+    counts = board.counts_of(viewer, site, site.day(at))
+
+    assert [line.said.word for line in lines] == ["GO", "GO", "GO"]
+    assert {"history before 03/16/2026 not recorded" in line.said.why for line in lines} == {True}
+    assert (counts[board.STOPPED_IN_USE], counts[board.STOPPED_AT_REST]) == (0, 0)
 
 
 def test_the_same_lifts_again_change_nothing(tmp_path, site, manager):
