@@ -60,7 +60,8 @@ class ReadingForm(forms.Form):
             return
         self.doubted = measure
         field = self.fields["why"]
-        field.label = question(meter, doubt, value, self.at)
+        # drawn from the bound field, which was made before the question was known
+        self["why"].label = question(meter, doubt, value, self.at)
         field.choices = [(why, WHY[why]) for why in REASONS[doubt]]
         why = self.cleaned_data.get("why")
         if why == SLIP:

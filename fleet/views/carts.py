@@ -35,7 +35,8 @@ class CartList(CsvList, SingleTableView):
     def get_queryset(self):
         viewer, site = self.request.viewer, self.request.site
         self.choice = CartFilter(self.request.GET)
-        return self.choice.applied(carts_for_desk(viewer, site, site.day(viewer.at)))
+        carts = carts_for_desk(viewer, site, site.day(viewer.at)).select_related("site")
+        return self.choice.applied(carts)
 
     def get_table_kwargs(self):
         return {"site": self.request.site}
