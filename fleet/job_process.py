@@ -23,7 +23,9 @@ def start(code, pk):
     # a process that ended stays a zombie until it is asked
     _children[:] = [child for child in _children if child.poll() is None]
     command = [sys.executable, str(MANAGE), "run_job", code, str(pk)]
-    child = subprocess.Popen(command, stdin=subprocess.DEVNULL, cwd=MANAGE.parent)
+    # standard error, where the log goes, stays the parent's
+    quiet = {"stdin": subprocess.DEVNULL, "stdout": subprocess.DEVNULL}
+    child = subprocess.Popen(command, cwd=MANAGE.parent, **quiet)
     _children.append(child)
     return child
 

@@ -15,7 +15,7 @@ from fleet.projection import projected
 from fleet.standing import CartFacts, facts_of
 from shared.models import Change, Entry, Person, Site
 
-BATCH_CARTS = 100
+BATCH_CARTS = 25
 
 
 @dataclass
