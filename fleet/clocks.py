@@ -52,13 +52,12 @@ class Past:
         metres = Gauge(self.metres, average and average.metres_per_day)
         if at is not None:
             hours, metres = hours.until(at), metres.until(at)
-        limits = self.history.lay_up_limits
         rests = tuple(
             lay_up
             for lay_up in self.history.lay_ups
-            if not lay_up_void(lay_up, hours.seen, metres.seen, limits=limits)
+            if not lay_up_void(lay_up, hours.seen, metres.seen)
         )
-        return Use(hours, metres, rests, limits.longest_days)
+        return Use(hours, metres, rests)
 
 
 @dataclass(frozen=True)

@@ -4,6 +4,7 @@ from decimal import Decimal
 from pathlib import Path
 
 from fleet.kinds import register
+from fleet.layup import DEFAULT_LIMITS, LayUpLimits
 from fleet.rule_files import read_book, rule_from_json, rule_to_json
 from fleet.rulebook import Average, Book, merge
 
@@ -23,13 +24,29 @@ def book_to_json(book: Book) -> dict:
         use_class: [str(average.hours_per_day), str(average.metres_per_day)]
         for use_class, average in book.averages.items()
     }
-    return {"rules": [rule_to_json(rule) for rule in book.rules], "averages": averages}
+    return {
+        "rules": [rule_to_json(rule) for rule in book.rules],
+        "averages": averages,
+        "lay_up": {
+            "longest_days": book.lay_up.longest_days,
+            "void_hours": str(book.lay_up.void_hours),
+            "void_metres": str(book.lay_up.void_metres),
+        },
+    }
 
 
 def book_from_json(stored: dict) -> Book:
-    """Return the book that ``book_to_json`` stored."""
+    """Return the book that ``book_to_json`` stored; older ones say nothing of lay-ups."""
     averages = {
         use_class: Average(Decimal(hours), Decimal(metres))
         for use_class, (hours, metres) in stored["averages"].items()
     }
-    return Book(tuple(map(rule_from_json, stored["rules"])), averages)
+    rules = tuple(map(rule_from_json, stored["rules"]))
+    return Book(rules, averages, lay_up=_lay_up(stored.get("lay_up")))
+
+
+def _lay_up(stored: dict | None) -> LayUpLimits:
+    if stored is None:
+        return DEFAULT_LIMITS
+    void = Decimal(stored["void_hours"]), Decimal(stored["void_metres"])
+    return LayUpLimits(stored["longest_days"], *void)

@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 
 from fleet.default_rules import book_from_json
 from fleet.gauge import Seen
-from fleet.history import BookFrom, Done, Event, History, Left, Lift, Order
+from fleet.history import BookFrom, Done, Event, History, Left, Lift, Order, book_at
 from fleet.kinds import register
 from fleet.layup import LayUp
 from fleet.meters import points_of
@@ -52,8 +52,9 @@ def history_of(facts, ground: Ground) -> History:
     """Return what the schedule reads, from one cart's facts."""
     stays = site_stays(facts)
     hours, metres = points_of(facts, ground.sites)
+    books = tuple(_books(stays, ground))
     return History(
-        books=tuple(_books(stays, ground)),
+        books=books,
         contents={code: kind.content for code, kind in register.kinds.items()},
         events=tuple(_events(facts, stays, ground)),
         rounds=tuple(_rounds(facts, ground)),
@@ -62,7 +63,7 @@ def history_of(facts, ground: Ground) -> History:
         use_classes=tuple(_use_classes(facts)),
         hours=_seen(hours, stays, ground),
         metres=_seen(metres, stays, ground),
-        lay_ups=tuple(_lay_ups(facts, ground)),
+        lay_ups=tuple(_lay_ups(facts, ground, books)),
         left=_left(facts, ground),
     )
 
@@ -176,17 +177,17 @@ def _use_classes(facts):
             yield (change.done_at, str(Cart.use_class.field.default))
 
 
-def _lay_ups(facts, ground):
-    since = None
+def _lay_ups(facts, ground, books):
+    since = limits = None
     for change in facts.changes:
         day = ground.day(change.site_id, change.done_at)
         if change.what == LAID_UP and since is None:
-            since = day
+            since, limits = day, book_at(books, change.done_at).lay_up
         elif change.what == WOKEN and since is not None:
-            yield LayUp(since, day)
+            yield LayUp(since, day, limits)
             since = None
     if since is not None:
-        yield LayUp(since)
+        yield LayUp(since, limits=limits)
 
 
 def _left(facts, ground):

@@ -4,7 +4,7 @@ Moments are aware datetimes; beside each stands its day at the cart's site then.
 order in which things are given never matters.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from functools import cached_property
@@ -12,7 +12,7 @@ from uuid import UUID
 
 from fleet.due import Dates
 from fleet.gauge import Seen
-from fleet.layup import DEFAULT_LIMITS, LayUp, LayUpLimits
+from fleet.layup import LayUp
 from fleet.rulebook import CLOSED_STARTS, Book
 
 CLOSED, VOID = "closed", "void"
@@ -115,6 +115,14 @@ class BookFrom:
     arrival: bool = False
 
 
+def book_at(books: Sequence[BookFrom], at: datetime) -> Book:
+    """Return the book in force at a moment; before the first, the first."""
+    begun = [one for one in books if one.at <= at]
+    if begun:
+        return max(begun, key=lambda one: one.at).book
+    return min(books, key=lambda one: one.at).book
+
+
 @dataclass(frozen=True)
 class History:
     """All the facts of one cart that bear on what falls due.
@@ -135,7 +143,6 @@ class History:
     hours: tuple[Seen, ...] = ()
     metres: tuple[Seen, ...] = ()
     lay_ups: tuple[LayUp, ...] = ()
-    lay_up_limits: LayUpLimits = DEFAULT_LIMITS
     left: Left | None = None
 
     @cached_property
@@ -153,11 +160,7 @@ class History:
         return min(starts, default=None)
 
     def book_at(self, at: datetime) -> Book:
-        """Return the book in force at a moment; before the first, the first."""
-        begun = [one for one in self.books if one.at <= at]
-        if begun:
-            return max(begun, key=lambda one: one.at).book
-        return min(self.books, key=lambda one: one.at).book
+        return book_at(self.books, at)
 
     def use_class_at(self, at: datetime) -> str:
         begun = [pair for pair in self.use_classes if pair[0] <= at]

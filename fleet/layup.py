@@ -5,7 +5,7 @@ with, the day of waking.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -17,11 +17,32 @@ VOID_METRES = Decimal("4828.032")  # 3 mi; common practice, no source
 
 
 @dataclass(frozen=True)
+class LayUpLimits:
+    """How long a lay-up pauses calendars, and the use beyond which it is void.
+
+    Raises ValueError for anything below zero.
+    """
+
+    longest_days: int = LONGEST_PAUSE_DAYS
+    void_hours: Decimal = VOID_HOURS
+    void_metres: Decimal = VOID_METRES
+
+    def __post_init__(self):
+        for one in fields(self):
+            if getattr(self, one.name) < 0:
+                raise ValueError(f"{one.name} must not be below zero: {getattr(self, one.name)}")
+
+
+DEFAULT_LIMITS = LayUpLimits()
+
+
+@dataclass(frozen=True)
 class LayUp:
     """A cart is laid up; ``until_day`` is the day of waking, None while it rests."""
 
     from_day: date
     until_day: date | None = None
+    limits: LayUpLimits = DEFAULT_LIMITS
 
     def __post_init__(self):
         if self.until_day is not None and self.until_day < self.from_day:
@@ -31,24 +52,10 @@ class LayUp:
         return self.from_day <= day and (self.until_day is None or day < self.until_day)
 
 
-@dataclass(frozen=True)
-class LayUpLimits:
-    """How long a lay-up pauses calendars, and the use beyond which it is void."""
-
-    longest_days: int = LONGEST_PAUSE_DAYS
-    void_hours: Decimal = VOID_HOURS
-    void_metres: Decimal = VOID_METRES
-
-
-DEFAULT_LIMITS = LayUpLimits()
-
-
-def after_running_days(
-    start: date, days: int, lay_ups: Iterable[LayUp], *, longest_days: int = LONGEST_PAUSE_DAYS
-) -> date:
+def after_running_days(start: date, days: int, lay_ups: Iterable[LayUp]) -> date:
     """Return the day that lies ``days`` days after ``start``, days at rest not counted.
 
-    Each lay-up takes out at most ``longest_days`` days; no day is taken out twice.
+    Each lay-up takes out at most its ``longest_days``; no day is taken out twice.
     """
     if days < 0:
         raise ValueError(f"days must not be below zero, not {days}")
@@ -58,15 +65,15 @@ def after_running_days(
         first = max(lay_up.from_day, counted_to + timedelta(days=1))
         if first > day:
             break
-        after = _pause_end(lay_up, longest_days)
+        after = _pause_end(lay_up)
         if after > first:
             day += after - first
             counted_to = after - timedelta(days=1)
     return day
 
 
-def _pause_end(lay_up: LayUp, longest_days: int) -> date:
-    longest = lay_up.from_day + timedelta(days=longest_days)
+def _pause_end(lay_up: LayUp) -> date:
+    longest = lay_up.from_day + timedelta(days=lay_up.limits.longest_days)
     return longest if lay_up.until_day is None else min(longest, lay_up.until_day)
 
 
@@ -80,17 +87,11 @@ def awake_from(day: date, lay_ups: Sequence[LayUp]) -> date | None:
     return day
 
 
-def lay_up_void(
-    lay_up: LayUp,
-    hours: Sequence[Seen],
-    metres: Sequence[Seen],
-    *,
-    limits: LayUpLimits = DEFAULT_LIMITS,
-) -> bool:
-    """Return whether more was run at rest, by true readings, than a lay-up allows."""
+def lay_up_void(lay_up: LayUp, hours: Sequence[Seen], metres: Sequence[Seen]) -> bool:
+    """Return whether more was run at rest, by true readings, than the lay-up allows."""
     return (
-        run_at_rest(lay_up, hours) > limits.void_hours
-        or run_at_rest(lay_up, metres) > limits.void_metres
+        run_at_rest(lay_up, hours) > lay_up.limits.void_hours
+        or run_at_rest(lay_up, metres) > lay_up.limits.void_metres
     )
 
 

@@ -10,7 +10,7 @@ from datetime import date, datetime
 from decimal import Decimal
 
 from fleet.gauge import Gauge, Seen
-from fleet.layup import LONGEST_PAUSE_DAYS, LayUp, after_running_days
+from fleet.layup import LayUp, after_running_days
 from fleet.usage import days_until
 
 DAYS, HOURS, DISTANCE = "days", "hours", "distance"
@@ -71,7 +71,6 @@ class Use:
     hours: Gauge = NO_GAUGE
     metres: Gauge = NO_GAUGE
     lay_ups: tuple[LayUp, ...] = ()
-    longest_pause_days: int = LONGEST_PAUSE_DAYS
 
     def anchor(self, at: datetime, day: date) -> Anchor:
         return Anchor(at, day, self.hours.life_by(at), self.metres.life_by(at))
@@ -117,7 +116,7 @@ class Running:
 
     def after(self, day: date, days: int) -> date:
         lay_ups = () if self.fixed else self.use.lay_ups
-        return after_running_days(day, days, lay_ups, longest_days=self.use.longest_pause_days)
+        return after_running_days(day, days, lay_ups)
 
     def calendar(self, limits: Limits) -> date | None:
         return None if limits.days is None else self.after(self.anchor.day, limits.days)

@@ -60,8 +60,9 @@ def read_lay_up_limits(toml_text: str) -> LayUpLimits:
 
 
 def read_book(toml_text: str, *, source: str) -> Book:
-    """Return the rules and averages of a TOML text as a book."""
-    return Book(read_rules(toml_text, source=source), read_averages(toml_text))
+    """Return the rules, averages and lay-up limits of a TOML text as a book."""
+    rules = read_rules(toml_text, source=source)
+    return Book(rules, read_averages(toml_text), lay_up=read_lay_up_limits(toml_text))
 
 
 def _tables(toml_text: str) -> dict:

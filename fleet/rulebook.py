@@ -8,6 +8,7 @@ from functools import cached_property
 from graphlib import CycleError, TopologicalSorter
 
 from fleet.due import Terms
+from fleet.layup import DEFAULT_LIMITS, LayUpLimits
 from fleet.reach import AT_ONCE, NO_LIMITS, Limits
 
 RANKS = ("maker", "cart maker", "law or insurer", "site", "default")
@@ -140,15 +141,17 @@ class Average:
 
 @dataclass(frozen=True)
 class Book:
-    """A version of a site's rules; averages by use class.
+    """A version of a site's rules; averages by use class; what holds for lay-ups.
 
-    A code may stand more than once, for several ranks or kits: ``rule_for`` chooses.
+    A code may stand more than once, for several ranks or kits: ``rule_for`` chooses. A
+    lay-up keeps the limits of the book in force when it begins.
     Raises ValueError for rules that start each other in a ring.
     """
 
     rules: tuple[Rule, ...]
     averages: Mapping[str, Average] = field(default_factory=dict)
     effective_from: datetime | None = None
+    lay_up: LayUpLimits = DEFAULT_LIMITS
 
     def __post_init__(self):
         ring = _ring(self.rules)
@@ -226,19 +229,24 @@ def _ring(rules: Iterable[Rule]) -> list[str]:
 def merge(books: Iterable[Book]) -> Book:
     """Return the union of books, in force from the latest of them.
 
-    Raises ValueError where two books say otherwise about the average of one use class.
+    Limits of a lay-up other than the default ones go before those. Raises ValueError
+    where two books say otherwise about them or about the average of one use class.
     """
     averages: dict[str, Average] = {}
     rules: list[Rule] = []
     starts = []
+    lay_up = DEFAULT_LIMITS
     for book in books:
         rules.extend(book.rules)
         starts.append(book.effective_from)
+        if DEFAULT_LIMITS not in (lay_up, book.lay_up) and lay_up != book.lay_up:
+            raise ValueError(f"two limits of a lay-up are given: {lay_up} and {book.lay_up}")
+        lay_up = lay_up if book.lay_up == DEFAULT_LIMITS else book.lay_up
         for use_class, average in book.averages.items():
             if averages.setdefault(use_class, average) != average:
                 raise ValueError(f"two averages are given for the use class {use_class!r}")
     known = [start for start in starts if start is not None]
-    return Book(tuple(rules), averages, max(known, default=None))
+    return Book(tuple(rules), averages, max(known, default=None), lay_up)
 
 
 def looser_than(site_rule: Rule, maker_rule: Rule) -> list[str]:

@@ -1,5 +1,7 @@
 """The rule book of a site: read by those who work by it, changed by its managers."""
 
+from dataclasses import replace
+
 from django.contrib import messages
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
@@ -13,7 +15,7 @@ from fleet.default_rules import book_from_json, book_to_json
 from fleet.forms.rules import ReasonForm, RuleForm
 from fleet.models import RuleBook
 from fleet.rule_words import average_lines, cards, kind_title, lines_of
-from fleet.rulebook import Book, replace_rule
+from fleet.rulebook import replace_rule
 from fleet.tables.rules import VersionTable
 from shared.models import Change, Role
 from shared.tables import CsvList
@@ -100,7 +102,7 @@ def rule_drop(request, version, place):
         messages.error(request, _("Nothing was changed. A default rule stays; say why."))
         return redirect("rule-change", request.site.slug, version, place)
     others = tuple(one for one in book.rules if one is not rule)
-    kept = Book(others, book.averages)
+    kept = replace(book, rules=others)
     return _put_in_force(request, row, kept, form.cleaned_data["reason"])
 
 

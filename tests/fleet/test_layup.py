@@ -1,10 +1,19 @@
+from dataclasses import replace
 from datetime import date, timedelta
+from decimal import Decimal
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fleet.layup import LayUp, after_running_days, awake_from, lay_up_void, run_at_rest
+from fleet.layup import (
+    LayUp,
+    LayUpLimits,
+    after_running_days,
+    awake_from,
+    lay_up_void,
+    run_at_rest,
+)
 from tests.fleet.story import days_after, miles, reading
 
 MAY_1 = date(2026, 5, 1)
@@ -34,7 +43,19 @@ def test_after_running_days_pauses_240_days_at_most():
     asleep = [LayUp(MAY_1)]
 
     assert after_running_days(MAY_1, 30, asleep) == MAY_1 + timedelta(days=30 + 239)
-    assert after_running_days(MAY_1, 30, asleep, longest_days=5) == MAY_1 + timedelta(days=34)
+
+
+def test_after_running_days_holds_each_lay_up_to_its_own_limits():
+    first = LayUp(date(2026, 5, 10), date(2026, 6, 10), LayUpLimits(longest_days=5))
+    second = LayUp(date(2026, 6, 20), date(2026, 7, 20), LayUpLimits(longest_days=20))
+
+    assert after_running_days(MAY_1, 60, [second, first]) == MAY_1 + timedelta(days=60 + 5 + 20)
+
+
+@pytest.mark.parametrize("limits", [(-1,), (1, Decimal(-1)), (1, Decimal(1), Decimal(-1))])
+def test_lay_up_limits_refuse_what_is_below_zero(limits):
+    with pytest.raises(ValueError, match="-1"):
+        LayUpLimits(*limits)
 
 
 def test_after_running_days_refuses_days_below_zero():
@@ -82,6 +103,17 @@ def test_lay_up_void_by_more_than_three_miles(mi, void):
     seen = [reading(date(2026, 4, 30), miles(500)), reading(date(2026, 5, 12), miles(mi))]
 
     assert lay_up_void(REST, [], seen) is void
+
+
+def test_lay_up_void_goes_by_the_limits_of_the_lay_up():
+    seen = [reading(date(2026, 5, 10), "100.0"), reading(date(2026, 5, 20), "101.0")]
+    by_distance = [reading(date(2026, 5, 10), miles(500)), reading(date(2026, 5, 20), miles(501))]
+
+    for limits, void in [((240, Decimal("0.9")), True), ((240, Decimal(1)), False)]:
+        assert lay_up_void(replace(REST, limits=LayUpLimits(*limits)), seen, []) is void
+    for void_miles, void in [("0.9", True), ("1", False)]:
+        limits = LayUpLimits(240, Decimal(1), miles(void_miles))
+        assert lay_up_void(replace(REST, limits=limits), [], by_distance) is void
 
 
 def test_lay_up_void_asks_nothing_of_use_before_after_or_estimated():

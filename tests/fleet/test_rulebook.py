@@ -1,3 +1,4 @@
+import json
 from dataclasses import replace
 from datetime import UTC, datetime
 from decimal import Decimal
@@ -6,6 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from fleet.default_rules import book_from_json, book_to_json
 from fleet.layup import LayUpLimits
 from fleet.reach import AT_ONCE, Limits
 from fleet.rule_files import (
@@ -287,6 +289,25 @@ def test_merge_refuses_two_averages_of_one_class():
 
     with pytest.raises(ValueError, match="'a'"):
         merge([one, two])
+
+
+def test_merge_takes_the_lay_up_limits_that_a_book_gives_and_refuses_two():
+    one = read_book("[lay_up]\nlongest_days = 9\nvoid = { h = 2, km = 1 }", source="s")
+    two = read_book("[lay_up]\nlongest_days = 8\nvoid = { h = 2, km = 1 }", source="s")
+    plain = Book((rule(),))
+
+    assert merge([plain, one, plain]).lay_up == LayUpLimits(9, Decimal(2), Decimal(1000))
+    with pytest.raises(ValueError, match="longest_days=8"):
+        merge([one, plain, two])
+
+
+def test_a_stored_book_keeps_its_lay_up_limits():
+    limits = LayUpLimits(100, Decimal("0.5"), Decimal("1609.344"))
+    stored = json.loads(json.dumps(book_to_json(replace(BOOK, lay_up=limits))))
+
+    assert book_from_json(stored) == replace(BOOK, lay_up=limits)
+    del stored["lay_up"]
+    assert book_from_json(stored).lay_up == LayUpLimits()
 
 
 def test_replace_rule_leaves_other_ranks_alone():
