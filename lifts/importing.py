@@ -236,7 +236,7 @@ class _Planning:
         return [read]
 
     def _who(self):
-        return {"by": self.bringing.by, "at": self.bringing.at, "brought_in": True}
+        return {"by": self.bringing.by, "brought_in": True}
 
     def _first_told(self, taken):
         row = taken.row

@@ -124,7 +124,6 @@ def _readings(story, place, day, ago):
             meters.reading(
                 row,
                 by=by,
-                at=at,
                 id=uuid5(cart.cart_id, f"reading {day}"),
                 source="sheet",
                 **story.shown(cart, day),

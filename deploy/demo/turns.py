@@ -142,7 +142,7 @@ def _no_paperwork(story):
             "short-check": day + timedelta(days=9),
             "baseline": story.today + timedelta(days=24),
         }
-        start = register.start_up(row, due_by, by=by, at=at, unrecorded_before=day)
+        start = register.start_up(row, due_by, by=by, unrecorded_before=day)
         record(start, at=at)
 
     _act(story, cart, 34, 9, found)

@@ -8,7 +8,7 @@ from shared.facts import lock_sites, record, record_all
 from shared.models import new_id
 
 
-def fitted(cart, measure, start_shown, *, unit, by, at, done_at=None, **more):
+def fitted(cart, measure, start_shown, *, unit, by, done_at=None, **more):
     """Return the unsaved fact that a meter was fitted."""
     return MeterFitted(
         site_id=cart.site_id,
@@ -26,13 +26,13 @@ def fitted(cart, measure, start_shown, *, unit, by, at, done_at=None, **more):
 def fit_meter(cart, measure, start_shown, *, unit, by, at, done_at=None, **more):
     """Record a cart's first meter, or with ``old_final`` one in place of another."""
     lock_sites(cart.site_id)
-    fact = fitted(cart, measure, start_shown, unit=unit, by=by, at=at, done_at=done_at, **more)
+    fact = fitted(cart, measure, start_shown, unit=unit, by=by, done_at=done_at, **more)
     record(fact, at=at)
     project.carts([cart.pk])
     return fact
 
 
-def reading(cart, *, by, at, done_at=None, hours=None, distance=None, **more):
+def reading(cart, *, by, done_at=None, hours=None, distance=None, **more):
     """Return an unsaved reading, of hours, of distance, or both, as the meters showed them."""
     return Reading(
         site_id=cart.site_id,
@@ -49,7 +49,7 @@ def reading(cart, *, by, at, done_at=None, hours=None, distance=None, **more):
 def add_reading(cart, *, by, at, id=None, **values):
     """Record what a cart's meters show and bring its rechecks up to date."""
     lock_sites(cart.site_id)
-    filed = record(reading(cart, by=by, at=at, id=id or new_id(), **values), at=at)
+    filed = record(reading(cart, by=by, id=id or new_id(), **values), at=at)
     project.carts([cart.pk])
     return filed.fact
 

@@ -18,7 +18,7 @@ class NumberTaken(Exception):
         self.number = number
 
 
-def change_of(cart_id, site_id, what, value, *, by, at, done_at=None, **more):
+def change_of(cart_id, site_id, what, value, *, by, done_at=None, **more):
     """Return an unsaved change of a cart's register."""
     return Change(
         site_id=site_id,
@@ -31,11 +31,11 @@ def change_of(cart_id, site_id, what, value, *, by, at, done_at=None, **more):
     )
 
 
-def joining(site, values, *, by, at, done_at=None, cart_id=None, **more):
+def joining(site, values, *, by, done_at=None, cart_id=None, **more):
     """Return the unsaved change with which a cart joins; its values name Cart's columns."""
     said = {"plate": new_plate(), **values}
     return change_of(
-        cart_id or new_id(), site.pk, JOINED, said, by=by, at=at, done_at=done_at, **more
+        cart_id or new_id(), site.pk, JOINED, said, by=by, done_at=done_at, **more
     )
 
 
@@ -47,7 +47,7 @@ def join_cart(site, values, *, by, at, done_at=None, id=None):
     """
     lock_sites(site.pk)
     refuse_taken_number(site, values["number"], done_at or at)
-    change = joining(site, values, by=by, at=at, done_at=done_at, id=id or new_id())
+    change = joining(site, values, by=by, done_at=done_at, id=id or new_id())
     record(change, at=at)
     project.carts([change.cart_id])
     return Cart.objects.get(pk=change.cart_id)
@@ -58,7 +58,7 @@ def join_carts(site, values_by_id, *, by, at):
     """Take many carts into the fleet at once; their numbers are the caller's to keep apart."""
     lock_sites(site.pk)
     changes = [
-        joining(site, values, by=by, at=at, cart_id=cart_id)
+        joining(site, values, by=by, cart_id=cart_id)
         for cart_id, values in values_by_id.items()
     ]
     record_all([(change, ()) for change in changes], at=at)
@@ -93,7 +93,6 @@ def change_cart(cart, what, value, *, by, at, done_at=None, reason="", id=None):
         what,
         value,
         by=by,
-        at=at,
         done_at=done_at,
         reason=reason,
         id=id or new_id(),
@@ -127,20 +126,20 @@ def move_cart(cart, to_site, *, by, at, reason=""):
     lock_sites(cart.site_id, to_site.pk)
     refuse_taken_number(to_site, cart.number, at)
     gone = change_of(
-        cart.pk, cart.site_id, "moved away", {"to": to_site.slug}, by=by, at=at, reason=reason
+        cart.pk, cart.site_id, "moved away", {"to": to_site.slug}, by=by, reason=reason
     )
     come = change_of(
-        cart.pk, to_site.pk, MOVED, {"from": cart.site.slug}, by=by, at=at, reason=reason
+        cart.pk, to_site.pk, MOVED, {"from": cart.site.slug}, by=by, reason=reason
     )
     record_all([(gone, ()), (come, ())], at=at)
     project.carts([cart.pk])
     return come
 
 
-def start_up(cart, due_by, *, by, at, unrecorded_before, **more):
+def start_up(cart, due_by, *, by, unrecorded_before, **more):
     """Return the unsaved change that gives an old lift its first days: no clock runs backwards."""
     value = {
         "due_by": {kind: day.isoformat() for kind, day in due_by.items()},
         "unrecorded_before": unrecorded_before.isoformat(),
     }
-    return change_of(cart.pk, cart.site_id, STARTED_UP, value, by=by, at=at, **more)
+    return change_of(cart.pk, cart.site_id, STARTED_UP, value, by=by, **more)

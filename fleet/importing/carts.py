@@ -120,7 +120,7 @@ class _Planning:
         )
 
     def _told(self):
-        return {"by": self.bringing.by, "at": self.bringing.at, "brought_in": True}
+        return {"by": self.bringing.by, "brought_in": True}
 
     # of a known cart
 
