@@ -247,3 +247,13 @@ def average_lines(book: Book, units):
         )
         for use_class, average in book.averages.items()
     ]
+
+
+def lay_up_lines(book: Book, units):
+    """Return (heading, words) of what the book says of lay-ups."""
+    limits = book.lay_up
+    void = Limits(None, limits.void_hours, limits.void_metres)
+    return [
+        (_("Pauses calendars for at most"), limit_words(Limits(limits.longest_days), units)),
+        (_("Void with more use than"), _joined(amounts(void, units))),
+    ]

@@ -7,6 +7,7 @@ urlpatterns = [
     path(
         "<slug:site>/rules/<int:version>/", rules.RuleBookPage.as_view(), name="rule-book-version"
     ),
+    path("<slug:site>/rules/<int:version>/change/", rules.book_change, name="book-change"),
     path(
         "<slug:site>/rules/<int:version>/<int:place>/change/",
         rules.rule_change,

@@ -12,9 +12,10 @@ from django_tables2 import SingleTableView
 
 from fleet.actions.sites import BookMoved, change_rules
 from fleet.default_rules import book_from_json, book_to_json
+from fleet.forms.book import BookForm
 from fleet.forms.rules import ReasonForm, RuleForm
 from fleet.models import RuleBook
-from fleet.rule_words import average_lines, cards, kind_title, lines_of
+from fleet.rule_words import average_lines, cards, kind_title, lay_up_lines, lines_of
 from fleet.rulebook import replace_rule
 from fleet.tables.rules import VersionTable
 from shared.models import Change, Role
@@ -54,7 +55,12 @@ class RuleBookPage(CsvList, SingleTableView):
         units = self.request.site.units
         book = book_from_json(row.rules)
         said = cards(book, units, before and book_from_json(before.rules))
-        return {"row": row, "cards": said, "averages": average_lines(book, units)}
+        return {
+            "row": row,
+            "cards": said,
+            "averages": average_lines(book, units),
+            "lay_ups": lay_up_lines(book, units),
+        }
 
 
 def _version(request, number):
@@ -90,6 +96,17 @@ def rule_change(request, version, place):
         "drop_form": ReasonForm(auto_id="drop_%s"),
     }
     return render(request, "fleet/rule_change.html", context)
+
+
+@allowed(Role.MANAGER)
+def book_change(request, version):
+    """Change what the book says beside its rules."""
+    row = _version(request, version)
+    book = book_from_json(row.rules)
+    form = BookForm(request.POST or None, book=book, units=request.site.units)
+    if request.method == "POST" and form.is_valid():
+        return _put_in_force(request, row, form.made, form.cleaned_data["reason"])
+    return render(request, "fleet/book_change.html", {"form": form})
 
 
 @allowed(Role.MANAGER)
