@@ -130,6 +130,8 @@ def _reasons(called, held, done):
     if missing:
         titles = ", ".join(str(register.parts[code].title) for code in missing)
         reasons.append(_("Not done in this round: %s") % titles)
+    if not reasons and called.recheck.is_forecast:
+        reasons.append(_("Too early to count: the meters do not show the use it waits for."))
     return reasons
 
 

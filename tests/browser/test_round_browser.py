@@ -91,7 +91,8 @@ def test_a_mistake_is_reached_by_its_link_and_nothing_typed_is_lost(signed_in, s
 
     page.get_by_text("Not saved yet").wait_for()
     assert page.get_by_label("Hour meter (h)").input_value() == "402"
-    assert page.locator("input[value=firm]:checked").count() == 6
+    joints = page.locator("input[value=firm]").count()
+    assert page.locator("input[value=firm]:checked").count() == joints > 5
     page.get_by_role("link", name="Round: Press what it is.").click()
     assert page.get_by_label("The meter was changed").is_visible()
     assert faults(page) == []

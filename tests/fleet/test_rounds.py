@@ -14,6 +14,7 @@ from shared.models import Photo
 from tests.round_pages import Shop
 
 pytestmark = pytest.mark.django_db
+JPEG = b"\xff\xd8"
 
 
 @pytest.fixture
@@ -163,6 +164,21 @@ def typed_names(page):
     return [field.html_name for step in page.steps for field in step.form]
 
 
+def test_a_settle_check_that_only_a_forecast_opened_says_that_it_waits_for_use(client, shop):
+    close_out(client, shop)
+    shop.later(days=8)
+
+    response = shop.rounds(client)
+
+    result = client.get(response["Location"]).context["result"]
+    assert [(one.what, one.reasons) for one in result.left] == [
+        (
+            "Settle check",
+            ["Too early to count: the meters do not show the use it waits for."],
+        )
+    ]
+
+
 def test_two_mechanics_at_once_are_both_kept_and_the_worst_rules(client, shop):
     one = shop.opened(client)
     other = shop.opened(client, by=shop.manager)
@@ -198,7 +214,7 @@ def test_label_photos_are_kept_once_about_the_label_and_shown_on_the_page(client
     assert photo.about == LabelCheck.objects.get().pk
     shown = client.get(f"/{shop.site.slug}/photos/{photo.pk}/")
     assert shown["Content-Type"] == "image/jpeg"
-    shown.close()
+    assert b"".join(shown.streaming_content).startswith(JPEG)
     assert shop.opened(client).visit.cart.pk == photo.cart_id
     assert str(photo.pk).encode() in client.get(shop.url("round-create")).content
 
