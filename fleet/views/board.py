@@ -14,7 +14,8 @@ from shared.models import Role
 from shared.tables import csv_response
 from shared.viewer import allowed
 
-SHEET_ROWS = 30
+# what one A4 or Letter sheet holds in type of 24 pt
+SHEET_TAGS, SHEET_ROWS = 8, 12
 
 
 @allowed(Role.MANAGER)
@@ -77,13 +78,15 @@ def board_sheet(request):
     """The yard board: one sheet in big type, to hang by the key cabinet."""
     viewer, site = request.viewer, request.site
     today = site.day(viewer.at)
-    rows = list(rows_of(work_of(viewer, site, today)[: SHEET_ROWS + 1]))
-    works = [work for _section, work in rows[:SHEET_ROWS]]
+    tags = list(standing_tags(viewer, site, viewer.at))
+    room = SHEET_ROWS - len(tags[:SHEET_TAGS])
+    works = [work for _section, work in rows_of(work_of(viewer, site, today)[:room])]
     counts = counts_of(viewer, site, today)
     context = {
         "today": today,
         "sections": Maker(site, today).sections(works, counts),
-        "more": max(0, sum(counts.values()) - len(works)),
-        "tags": list(standing_tags(viewer, site, viewer.at)),
+        "more": sum(counts.values()) - len(works),
+        "tags": tags[:SHEET_TAGS],
+        "more_tags": len(tags[SHEET_TAGS:]),
     }
     return render(request, "fleet/board_sheet.html", context)

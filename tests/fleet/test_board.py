@@ -425,3 +425,18 @@ def test_only_the_manager_has_the_board(site, client, role):
     client.force_login(MembershipFactory(site=site, role=role).person)
 
     assert client.get(reverse("board", args=[site.slug])).status_code == 404
+
+
+def test_the_yard_board_holds_what_one_sheet_does_and_says_how_much_more(at_site, client):
+    site, manager = at_site
+    for n in range(10):
+        cart = a_cart(site, manager, number=f"T{n}", at=NOW - timedelta(days=2))
+        tag_cart(cart, "slack", by=manager, at=NOW - timedelta(days=1))
+        recheck(site, -3, -2)
+        recheck(site, -3, -1)
+
+    context = client.get(reverse("board-sheet", args=[site.slug])).context
+
+    rows = [row for section in context["sections"] for row in section.rows]
+    assert (len(context["tags"]), context["more_tags"]) == (8, 2)
+    assert (len(rows), context["more"]) == (4, 16)
