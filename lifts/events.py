@@ -3,6 +3,7 @@
 from django.utils.translation import gettext_lazy as _
 
 from lifts.findings import LOCK_AGAIN, LUG_TOOK_UP, U_BOLT_SLACK, U_BOLT_TOOK_UP
+from lifts.parts.label import LABEL_WANTING
 from lifts.source import FITTED, WHEEL_OFF
 
 EVENTS = {
@@ -11,5 +12,6 @@ EVENTS = {
     LUG_TOOK_UP: _("a lug nut took up"),
     U_BOLT_TOOK_UP: _("a U-bolt took up while settling"),
     U_BOLT_SLACK: _("a U-bolt was slack, or took up after settling"),
+    LABEL_WANTING: _("the warning label was not in place, legible and in sight"),
     LOCK_AGAIN: _("a locked joint moved, so that its bond is broken"),
 }

@@ -6,6 +6,7 @@ from lifts import pieces
 from lifts.fields import QuantityField, SecondsField, YesNoField, metres, si, typed, unit_at
 from lifts.models import BrakeCheck
 from lifts.parts.base import LiftPart, PartForm, told
+from lifts.speeds import braking_share
 
 PRESSED = ("is_pedal_low", "holds_on_slope", "cable_free")
 RUN_FIELDS = ("marked", "time_1_s", "stop_1", "time_2_s", "stop_2")
@@ -101,8 +102,15 @@ class Brake(LiftPart):
         travel = told(travel_before=fact.travel_before_typed, travel_after=fact.travel_after_typed)
         yield ("brake", "; ".join(wrong) or "holds, cable free", travel)
         if fact.has_stop_runs:
-            yield ("stop run 1", f"{fact.stop_1_m} m", f"{fact.marked_m} m in {fact.time_1_s} s")
-            yield ("stop run 2", f"{fact.stop_2_m} m", f"{fact.marked_m} m in {fact.time_2_s} s")
+            yield _stop_run(fact, 1)
+            yield _stop_run(fact, 2)
+
+
+def _stop_run(fact, n):
+    time_s, stop_m = getattr(fact, f"time_{n}_s"), getattr(fact, f"stop_{n}_m")
+    share = braking_share(fact.marked_m, time_s, stop_m)
+    approach = f"{fact.marked_typed} in {time_s.normalize():f} s"
+    return (f"stop run {n}", getattr(fact, f"stop_{n}_typed"), f"{approach}: {share:.2f} g")
 
 
 def _wrong(fact):

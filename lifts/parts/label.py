@@ -2,13 +2,14 @@ from django import forms
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
-from fleet.kinds import Hold, Outcome
+from fleet.kinds import Hold, Outcome, Start
 from lifts import pieces
 from lifts.fields import YesNoField
 from lifts.models import LabelCheck
 from lifts.parts.base import LiftPart, PartForm, told
 from shared.models import Photo
 
+LABEL_WANTING = "label-wanting"
 CAMERA = {"accept": "image/*", "capture": "environment"}
 
 
@@ -61,7 +62,8 @@ class Label(LiftPart):
         if fact.replaced or not wrong:
             return Outcome(pieces=self.pieces)
         within = gettext("%(what)s: replace it within 24 hours")
-        return Outcome(holds=tuple(Hold(pieces.LABEL, within % {"what": said}) for said in wrong))
+        holds = tuple(Hold(pieces.LABEL, within % {"what": said}) for said in wrong)
+        return Outcome(holds=holds, starts=(Start(LABEL_WANTING),))
 
     def said(self, fact, lines):
         wrong = [name.replace("_", " ") for name in _FOUND if not getattr(fact, name)]

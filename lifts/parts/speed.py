@@ -7,6 +7,8 @@ from lifts.fields import QuantityField, SecondsField, metres, unit_at
 from lifts.models import SpeedRun
 from lifts.parts.base import LiftPart, PartForm
 from lifts.speeds import both_ways_kmh
+from shared.models import Site
+from shared.units import shown
 
 SHORTEST_RUN_MM, LONGEST_RUN_MM = 10_000, 2_000_000
 
@@ -60,5 +62,7 @@ class Speed(LiftPart):
 
     def said(self, fact, lines):
         mean_kmh = both_ways_kmh(fact.length_m, fact.time_1_s, fact.time_2_s)
-        detail = f"{fact.length_typed}: {fact.time_1_s} s, {fact.time_2_s} s; {fact.conditions}"
-        yield ("speed", f"{mean_kmh:.1f} km/h", detail)
+        times = ", ".join(f"{time.normalize():f} s" for time in (fact.time_1_s, fact.time_2_s))
+        detail = "; ".join(filter(None, (f"{fact.length_typed}: {times}", fact.conditions)))
+        mph = shown(mean_kmh, "speed", Site.Units.INCH)
+        yield ("speed", f"{mean_kmh:.1f} km/h = {mph}", detail)

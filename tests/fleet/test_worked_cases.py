@@ -6,10 +6,13 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
+from deploy.demo import answers
 from fleet.actions import meters, project, register
 from fleet.due import state_on
 from fleet.models import Cart, Recheck
 from lifts import actions as lift_actions
+from lifts.models import BrakeCheck
+from lifts.parts.brake import Brake
 from tests.lift_factories import a_cart, a_site, kit_value
 from tests.visiting import EVERYTHING, parts_of, visit
 
@@ -121,6 +124,25 @@ def test_a_slack_u_bolt_keeps_the_check_open_and_tags_the_cart(told):
     assert "first-check" not in {row.kind_code for row in saved.closed}
     assert Cart.objects.get(pk=told.cart.pk).is_tagged
     assert told.due("first-check")
+
+
+def test_a_missing_label_stops_the_cart_after_a_day(told):
+    missing = [*parts_of(told.kit, ("joints", "brake")), answers.label(in_place=False)]
+
+    visit(told.cart, missing, by=told.by, at=ny((3, 4)), hours=Decimal("413.0"))
+
+    row = told.due("label-check")
+    assert state_on(row, date(2026, 3, 4)) == "open"
+    assert state_on(row, date(2026, 3, 5)) == "stopped"
+
+
+def test_a_stop_run_is_told_as_a_share_of_gravity(told):
+    # v = 12.192 m / 2.0 s, d = 4.267 m: v^2 / (2 d g) = 0.444
+    row = BrakeCheck.objects.get(cart=told.cart)
+
+    said = dict((item, detail) for item, _found, detail in Brake().said(row, []))
+
+    assert said["stop run 1"] == "40 ft in 2 s: 0.44 g"
 
 
 def test_removing_the_lift_ends_its_rechecks(told):

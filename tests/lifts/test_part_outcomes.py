@@ -83,7 +83,8 @@ def test_a_label_found_wrong_holds_until_it_is_replaced(wrong, said):
 
     assert reasons(found) == [f"{said}: replace it within 24 hours"]
     assert (found.pieces, found.tag) == (frozenset(), "")
-    assert replaced.pieces == {"label"}
+    assert [start.event for start in found.starts] == ["label-wanting"]
+    assert (replaced.pieces, replaced.starts) == ({"label"}, ())
 
 
 def brake(**changes):
@@ -180,4 +181,4 @@ def test_a_speed_run_closes_as_measured_and_tells_the_speed():
     said = list(Speed().said(run, []))
 
     assert Speed().outcome(run, []).pieces == {"speed"}
-    assert said == [("speed", "32.6 km/h", "440 ft: 14.60 s, 15.00 s; ")]
+    assert said == [("speed", "32.6 km/h = 20.3 mph", "440 ft: 14.6 s, 15 s")]
