@@ -70,14 +70,15 @@ def served(fleet):
 
 @pytest.fixture
 def signed_in(chromium, served, fleet):
-    """Return a way to open a browser as a role, past the form; ``more`` goes to Playwright."""
+    """Return a way to open a browser as a role, past the form, or as nobody."""
     with ExitStack() as stack:
 
         def open_as(role, viewport=PHONE, **more):
             context = chromium.new_context(viewport=viewport, base_url=served, **more)
             stack.callback(context.close)
-            session = {"name": "sessionid", "value": fleet.cookies.get(role, ""), "url": served}
-            context.add_cookies([session])
+            if role is not None:
+                session = {"name": "sessionid", "value": fleet.cookies[role], "url": served}
+                context.add_cookies([session])
             return listened(context.new_page())
 
         yield open_as
