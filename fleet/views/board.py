@@ -14,8 +14,8 @@ from shared.models import Role
 from shared.tables import csv_response
 from shared.viewer import allowed
 
-# what one A4 or Letter sheet holds in type of 24 pt
-SHEET_TAGS, SHEET_ROWS = 8, 12
+# what one A4 or Letter sheet holds in type of 24 pt; a heading takes a line
+SHEET_TAGS, SHEET_LINES = 8, 16
 
 
 @allowed(Role.MANAGER)
@@ -79,8 +79,8 @@ def board_sheet(request):
     viewer, site = request.viewer, request.site
     today = site.day(viewer.at)
     tags = list(standing_tags(viewer, site, viewer.at))
-    room = SHEET_ROWS - len(tags[:SHEET_TAGS])
-    works = [work for _section, work in rows_of(work_of(viewer, site, today)[:room])]
+    room = SHEET_LINES - len(tags[:SHEET_TAGS]) - bool(tags)
+    works = _fitting(rows_of(work_of(viewer, site, today)[:room]), room)
     counts = counts_of(viewer, site, today)
     context = {
         "today": today,
@@ -90,3 +90,14 @@ def board_sheet(request):
         "more_tags": len(tags[SHEET_TAGS:]),
     }
     return render(request, "fleet/board_sheet.html", context)
+
+
+def _fitting(rows, lines):
+    """Return the works of the rows that fit with their headings."""
+    kept, headings = [], set()
+    for section, work in rows:
+        headings.add(section)
+        if len(kept) + len(headings) >= lines:
+            break
+        kept.append(work)
+    return kept

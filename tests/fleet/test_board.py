@@ -439,4 +439,4 @@ def test_the_yard_board_holds_what_one_sheet_does_and_says_how_much_more(at_site
 
     rows = [row for section in context["sections"] for row in section.rows]
     assert (len(context["tags"]), context["more_tags"]) == (8, 2)
-    assert (len(rows), context["more"]) == (4, 16)
+    assert (len(rows), context["more"]) == (6, 14)
