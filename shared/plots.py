@@ -18,6 +18,7 @@ TEXT_SIZE = 13
 PAPER = "#fff"
 
 PLOT_HEIGHT = 224
+LINE_HEIGHT = 13
 DAY_TICKS = 3
 READING_TICKS = 3
 EMPTY_SPAN_DAYS = 7  # the days shown around a lone reading
@@ -125,7 +126,7 @@ def use_plot(
         *_axes(frame, unit),
         *_band(frame, readings[-1], forecast, key),
         *_upright(frame, today),
-        *[_limit(frame, limit) for limit in limits],
+        *_limits(frame, limits),
         _line(frame.points(readings), "2"),
         *[_dot(frame, day, reading) for day, reading in readings],
     ]
@@ -240,10 +241,15 @@ def _band(
     ]
 
 
-def _limit(frame: Frame, limit: Limit) -> str:
-    y = frame.y(limit.at)
-    words = _text(frame.left + 5, y - 4, f"{limit.name} {limit.at:.10g}", halo=True)
-    return _rule(frame.left, y, frame.right, y, "1.5", "8 3") + words
+def _limits(frame: Frame, limits: Sequence[Limit]) -> list[str]:
+    """Return level lines, the highest first, each name below the one before it."""
+    parts, last_y = [], -LINE_HEIGHT
+    for limit in sorted(limits, key=lambda one: -one.at):
+        y = frame.y(limit.at)
+        last_y = max(y - 4, last_y + LINE_HEIGHT)
+        parts.append(_rule(frame.left, y, frame.right, y, "1.5", "8 3"))
+        parts.append(_text(frame.left + 5, last_y, f"{limit.name} {limit.at:.10g}", halo=True))
+    return parts
 
 
 def _upright(frame: Frame, day: date | None) -> list[str]:

@@ -196,3 +196,14 @@ def test_qr_svg_differs_by_what_it_holds():
 def test_qr_svg_refuses_what_no_plate_can_hold(content):
     with pytest.raises(ValueError, match=f"not {len(content)}"):
         qr_svg(content, title="")
+
+
+def test_use_plot_keeps_the_names_of_close_limits_apart():
+    limits = [Limit("Settle check", 1914), Limit("Second settle check", 1915)]
+    readings = [(date(2026, 3, 2), 1000), (date(2026, 6, 2), 1900)]
+
+    svg = use_plot(readings, words=Words("Use", "Use by day"), unit="h", limits=limits)
+
+    heights = [float(y) for y in re.findall(r'y="([0-9.]+)"[^>]*>[^<]*check', svg)]
+    assert len(heights) == 2
+    assert abs(heights[0] - heights[1]) >= 13
