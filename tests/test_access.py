@@ -18,11 +18,13 @@ from django.utils.encoding import force_bytes
 from django.utils.http import urlsafe_base64_encode
 from PIL import Image
 
-from fleet.actions import sites
+from fleet.actions import exports, jobs, sites
 from fleet.actions.imports import begin_run
 from fleet.actions.register import change_cart
 from fleet.actions.rounds import TakenDown, save_round
 from fleet.actions.tags import tag_cart
+from fleet.jobs import kinds as JOB_KINDS
+from fleet.kinds import Cut
 from lifts.actions import fit
 from shared import clock, photos
 from shared.facts import record
@@ -37,6 +39,7 @@ ALL = (MANAGER, MECHANIC, DESK, SURVEYOR)
 SHOP = (MANAGER, MECHANIC)
 FLOOR = (MANAGER, MECHANIC, DESK)
 READERS = (MANAGER, MECHANIC, SURVEYOR)
+OUTWARD = (MANAGER, SURVEYOR)
 METHODS, WRONG_METHOD = ("get", "post"), 405
 BOTH = "desk here and manager elsewhere"
 ANYBODY, SIGNED_IN, NOBODY = "anybody", "whoever is signed in", "nobody once there is a person"
@@ -104,6 +107,11 @@ PAGES = {
     "import-run": page(MANAGER, pk="import_run"),
     "import-confirm": page(MANAGER, pk="import_run"),
     "import-drop": page(MANAGER, pk="import_run"),
+    "export-list": page(*OUTWARD),
+    "export-create": page(*OUTWARD),
+    "export-detail": page(*OUTWARD, pk="export"),
+    "export-file": page(*OUTWARD, pk="export"),
+    "export-cancel": page(*OUTWARD, pk="export"),
     "plate": page(*SHOP, token="plate"),
     "plate-sheet": page(*SHOP),
     "photo": page(*READERS, pk="photo"),
@@ -189,6 +197,14 @@ class World:
         return begin_run(
             self.site, "carts", name, b"number\n", by=self.manager, at=MORNING, start_day=None
         )
+
+    @cached_property
+    def export(self):
+        cut = Cut(MORNING, MORNING)
+        export = exports.ask(self.site, cut, by=self.manager, at=MORNING)
+        claimed = jobs.claim(JOB_KINDS["export"], export.pk, at=MORNING)
+        claimed.finish(**exports.run(claimed.job, at=MORNING, progress=claimed))
+        return export
 
     version, place, sheet = 1, 0, "carts"
 

@@ -1,6 +1,6 @@
 """What people did at the carts and said of them: rounds, findings, readings, tags, reports."""
 
-from collections import Counter
+from collections import Counter, defaultdict
 
 from django.utils.translation import gettext_lazy as _
 
@@ -51,20 +51,28 @@ def _is_late(fact):
 
 
 def finding_rows(batch):
-    """Yield what each part of the rounds found, part by part."""
-    rounds = {
-        str(fact.pk): (cart, fact) for cart in batch.carts for fact in cart.own(cart.facts.rounds)
-    }
-    for part in register.parts.values():
+    """Yield what the rounds found: cart by cart, round by round, part by part."""
+    found = _findings(batch)
+    for cart in batch.carts:
+        for fact in cart.own(cart.facts.rounds):
+            about = {**cart.named(fact.done_at), **who_and_when(fact, batch.scope)}
+            yield from ({**about, **finding} for finding in found[str(fact.pk)])
+
+
+def _findings(batch):
+    """Return {round: findings}, each part asked once for all carts."""
+    by_round = defaultdict(list)
+    for part in register.parts_in_order():
         facts = [
             fact
-            for cart, row in rounds.values()
+            for cart in batch.carts
+            for row in cart.own(cart.facts.rounds)
             for fact, _outcome in cart.facts.parts.get(row.pk, ())
             if isinstance(fact, part.model)
         ]
         for finding in part.rows(facts) if facts else ():
-            cart, fact = rounds[finding["round"]]
-            yield {**cart.named(fact.done_at), **who_and_when(fact, batch.scope), **finding}
+            by_round[finding["round"]].append(finding)
+    return by_round
 
 
 def reading_rows(batch):
@@ -115,15 +123,20 @@ def _hand_back(tag, back, scope):
 
 
 def report_rows(batch):
+    told = defaultdict(list)
     for model in (Report, Note):
         for cart, fact in batch.standing(model):
+            told[cart.id].append(fact)
+    for cart in batch.carts:
+        for fact in sorted(told[cart.id], key=lambda fact: (fact.done_at, fact.pk)):
+            is_note = isinstance(fact, Note)
             yield {
                 **cart.named(fact.done_at),
                 **who_and_when(fact, batch.scope),
                 **arrival(fact, batch.scope),
                 "report": fact.pk,
-                "noticed": NOTE if model is Note else fact.noticed,
-                "text": fact.text if model is Note else fact.note,
+                "noticed": NOTE if is_note else fact.noticed,
+                "text": fact.text if is_note else fact.note,
             }
 
 

@@ -59,6 +59,7 @@ def started(at):
     return found
 
 
+@pytest.mark.both
 def test_waiting_job_is_started_once_until_its_start_lapses(kind):
     job = a_job()
 
@@ -96,6 +97,7 @@ def test_job_of_a_dead_process_is_taken_up_once_its_lease_lapses(kind):
     assert started(MORNING + LEASE + SECOND) == [job.pk]
 
 
+@pytest.mark.both
 def test_claim_is_refused_while_another_process_holds_the_row(kind):
     job = a_job()
 
@@ -105,6 +107,7 @@ def test_claim_is_refused_while_another_process_holds_the_row(kind):
     assert (first.job.pk, second) == (job.pk, None)
 
 
+@pytest.mark.both
 def test_process_that_lost_its_row_settles_nothing(kind):
     job = a_job()
     slow = actions.claim(kind(None), job.pk, at=MORNING)

@@ -1,0 +1,107 @@
+"""A fleet with something of everything, and an export of it read back."""
+
+import csv
+import io
+import zipfile
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from decimal import Decimal
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from fleet.actions import exports, register
+from fleet.actions.corrections import strike_round
+from fleet.actions.meters import add_reading
+from fleet.actions.tags import add_note, hand_back, report, tag_cart
+from fleet.exporting.archive import README
+from fleet.kinds import Cut
+from lifts.actions import fit
+from shared.models import Role
+from tests.lift_factories import a_cart, a_kit, a_site, with_role
+from tests.round_factories import a_round
+
+ZONE = ZoneInfo("America/New_York")
+
+
+def on(month, day, hour=9, minute=0):
+    return datetime(2026, month, day, hour, minute, tzinfo=ZONE)
+
+
+FOUNDED = on(2, 2)
+
+
+@dataclass
+class Fleet:
+    """A site with a plain cart, two lifted ones and one that left; ``name`` is in all it says."""
+
+    name: str
+
+    def __post_init__(self):
+        self.site, self.manager = a_site(self.name, at=FOUNDED)
+        self.mechanic = with_role(self.site, self.manager, at=FOUNDED)
+        self.surveyor = with_role(self.site, self.manager, Role.SURVEYOR, at=FOUNDED)
+        self.kit = a_kit(self.site, self.manager, at=FOUNDED, name=f"Kit of {self.name}")
+
+    def cart(self, number, at=FOUNDED, **values):
+        return a_cart(self.site, self.manager, f"{number}", at, **values)
+
+    def lifted(self, number, at, hours="412"):
+        """A cart with a lift fitted at a moment, the fitting closed an hour later."""
+        cart = self.cart(number)
+        add_reading(cart, hours=Decimal(hours), by=self.mechanic, at=at)
+        fit(cart, self.kit, by=self.mechanic, at=at, fitted_by=f"Fitter of {self.name}")
+        a_round(cart, by=self.mechanic, at=at + timedelta(hours=1), note=f"Closed at {self.name}")
+        return cart
+
+    def tell_everything(self):
+        """Let something of every kind happen in March; return its carts by number."""
+        who = {"by": self.mechanic}
+        plain, left = self.cart("9"), self.cart("12")
+        slow, quick = self.lifted("10", on(3, 2)), self.lifted("7", on(3, 3))
+        a_round(slow, at=on(3, 4), found={"left U-bolts": "slack"}, **who)
+        tag = tag_cart(plain, f"Rim bent at {self.name}", at=on(3, 5), **who)
+        add_reading(quick, hours=Decimal("423"), at=on(3, 5, 10), **who)
+        hand_back(tag, done="New rim", repaired_by=self.mechanic, at=on(3, 7), **who)
+        report(slow, "noise", note=f"Rattles at {self.name}", at=on(3, 8), **who)
+        add_note(plain, f"Note at {self.name}", at=on(3, 8, 10), **who)
+        register.leave(left, by=self.manager, at=on(3, 9), reason=f"Sold by {self.name}")
+        mistaken = a_round(quick, at=on(3, 10), note=f"Mistaken at {self.name}", **who).round
+        strike_round(mistaken, reason=f"Wrong cart at {self.name}", by=self.manager, at=on(3, 11))
+        return {"7": quick, "9": plain, "10": slow, "12": left}
+
+
+class Read:
+    """An export read back: ``rows`` of each file, and the bytes of each member."""
+
+    def __init__(self, path):
+        with zipfile.ZipFile(path) as archive:
+            self.members = {info.filename: archive.read(info) for info in archive.infolist()}
+
+    def rows(self, name):
+        text = self.members[f"{name}.csv"].decode("utf-8-sig")
+        return list(csv.DictReader(io.StringIO(text, newline="")))
+
+    def row(self, name, **wanted):
+        (found,) = [
+            row
+            for row in self.rows(name)
+            if all(row[key] == value for key, value in wanted.items())
+        ]
+        return found
+
+    @property
+    def tables(self):
+        return {name: data for name, data in self.members.items() if name != README}
+
+    @property
+    def readme(self):
+        return self.members[README].decode()
+
+
+def exported(site, folder, happened_by, known_by=None, made_at=None) -> Read:
+    """Return the export of a site as of two moments, the second the first unless given."""
+    to = Path(folder) / "export.zip"
+    cut = Cut(happened_by, known_by or happened_by)
+    made_at = made_at or cut.known_by
+    exports.make(site, cut, to, at=made_at, by="a test", progress=lambda percent: None)
+    return Read(to)

@@ -1,0 +1,374 @@
+"""The export says what the pages say, as of now and as of any day, and nothing of elsewhere."""
+
+import re
+from datetime import date, timedelta
+from decimal import Decimal
+
+import pytest
+from django.core.management import CommandError, call_command
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+
+from fleet.actions import register
+from fleet.actions.meters import add_reading
+from fleet.actions.rounds import TakenDown, save_round
+from fleet.actions.sites import change_rules, give_role
+from fleet.actions.tags import report
+from fleet.board import LATER, in_order, rows_of
+from fleet.default_rules import book_to_json, default_book
+from fleet.due import state_on
+from fleet.exporting import scope
+from fleet.models import Cart, Recheck, Round
+from shared.models import Role, new_id
+from shared.tables import RUNS_AS_FORMULA
+from tests.fleet.exporting import FOUNDED, Fleet, exported, on
+from tests.round_factories import a_round
+
+pytestmark = pytest.mark.django_db
+
+NOW = on(3, 20)
+FILES = [
+    "README.txt",
+    "columns.csv",
+    "register.csv",
+    "late_list.csv",
+    "rechecks.csv",
+    "rounds.csv",
+    "findings.csv",
+    "tags.csv",
+    "reports.csv",
+    "readings.csv",
+    "corrections.csv",
+    "people.csv",
+    "rules.csv",
+    "lift_chapters.csv",
+    "labels.csv",
+]
+FIRST_CHECK = ("joints", "brake", "label")
+
+
+@pytest.fixture
+def fleet():
+    return Fleet("harbour")
+
+
+@pytest.fixture
+def carts(fleet):
+    return fleet.tell_everything()
+
+
+@pytest.mark.both
+def test_export_holds_every_table(fleet, carts, tmp_path):
+    read = exported(fleet.site, tmp_path, NOW)
+
+    assert list(read.members) == FILES
+    counts = {name: len(read.rows(name[:-4])) for name in FILES[1:]}
+    assert all(counts.values()), counts
+    assert [row["cart"] for row in read.rows("register")] == ["7", "9", "10", "12"]
+
+
+@pytest.mark.both
+@pytest.mark.parametrize("day", [on(3, 11, 10), NOW, on(4, 20), on(9, 1)])
+def test_rechecks_agree_with_their_rows_and_the_board(fleet, carts, tmp_path, day):
+    today = fleet.site.day(day)
+    rows = exported(fleet.site, tmp_path, day).rows("rechecks")
+
+    stored = {str(row.pk): row for row in Recheck.objects.filter(site=fleet.site)}
+    assert len(stored) > 15
+    assert {row["cart_id"] for row in rows} == {str(cart.pk) for cart in (carts["7"], carts["10"])}
+    assert {row["recheck"]: said(row) for row in rows} == {
+        key: wanted(row, today) for key, row in stored.items()
+    }
+    board = {
+        str(w.id): section for section, w in rows_of(in_order(Recheck.objects, fleet.site, today))
+    }
+    active = {row["recheck"] for row in rows if row["state"] not in ("closed", "void")}
+    assert board and board.keys() <= active and LATER not in board.values()
+
+
+def said(row):
+    names = ("state", "governs", "opens_on", "due_on", "late_on", "stops_on", "due_life_hours")
+    return [row[name] for name in names]
+
+
+def wanted(row, today):
+    days = [row.opens_on, row.due_on, row.late_on, row.stops_on]
+    hours = "" if row.due_hours is None else f"{row.due_hours.normalize():f}"
+    state = row.ended or state_on(row, today)
+    return [state, row.governs, *[day.isoformat() if day else "" for day in days], hours]
+
+
+def test_register_agrees_with_the_carts(fleet, carts, tmp_path):
+    read = exported(fleet.site, tmp_path, NOW)
+
+    for cart in Cart.objects.filter(site=fleet.site):
+        row = read.row("register", cart=cart.number)
+        assert row["condition"] == cart.condition
+        marks = ("is_lifted", "is_tagged", "is_unproven")
+        assert [row[name] == "yes" for name in marks] == [getattr(cart, name) for name in marks]
+    quick = read.row("register", cart="7")
+    assert (quick["state"], quick["hours_shown"], quick["hours_life"]) == ("stopped", "423", "423")
+    assert read.row("register", cart="12")["left_on"] == "2026-03-09"
+
+
+def test_late_list_says_for_how_long_and_why(fleet, carts, tmp_path):
+    read = exported(fleet.site, tmp_path, on(3, 6, 12))
+
+    (late,) = [row for row in read.rows("late_list") if row["work"] == "First check"]
+    assert late["cart"] == "7"
+    assert (late["state"], late["stops_on"], late["days_stopped"]) == ("stopped", "2026-03-05", "2")
+    assert late["why"] == "at 417.0 h, meter 423.0 h: 6.0 h past"
+    states = {row["recheck"]: row["state"] for row in read.rows("rechecks")}
+    listed = {row["recheck"] for row in read.rows("late_list")}
+    assert listed == {key for key, state in states.items() if state in ("late", "stopped")}
+
+
+def test_rounds_findings_and_labels_are_told_as_recorded(fleet, carts, tmp_path):
+    read = exported(fleet.site, tmp_path, NOW)
+
+    row = read.row("rounds", cart="10", done_at="2026-03-04T09:00:00-05:00")
+    slack = read.row("findings", round=row["round"], item="left U-bolts")
+    assert (slack["part"], slack["found"], slack["cart"]) == ("joints", "slack", "10")
+    assert row["by"] == fleet.mechanic.name
+    label = read.row("labels", round=row["round"])
+    assert (label["in_place"], label["visible_from_seat"]) == ("yes", "yes")
+    closed = [one for one in read.rows("rechecks") if one["ended_by"] == row["round"]]
+    closed = [one for one in closed if one["state"] == "closed"]
+    assert len(closed) == int(row["rechecks_closed"]) > 0
+    assert {one["closed_by"] for one in closed} == {fleet.mechanic.name}
+
+
+def test_tags_tell_the_hand_back_and_the_same_person(fleet, carts, tmp_path):
+    before, after = (exported(fleet.site, tmp_path, at) for at in (on(3, 6), NOW))
+
+    tag = before.row("tags", cart="9")
+    assert (tag["handed_back_at"], tag["same_person"], tag["days_out"]) == ("", "", "1")
+    tag = after.row("tags", cart="9")
+    assert tag["handed_back_at"] == "2026-03-07T09:00:00-05:00"
+    assert (tag["same_person"], tag["days_out"], tag["done"]) == ("yes", "2", "New rim")
+    raised = after.row("tags", cart="10")
+    assert raised["round"] == after.row("rounds", tag=raised["tag"])["round"]
+
+
+def test_struck_round_stands_among_the_corrections_alone(fleet, carts, tmp_path):
+    before, after = (exported(fleet.site, tmp_path, at) for at in (on(3, 10, 12), NOW))
+
+    mistaken = before.row("rounds", note="Mistaken at harbour")["round"]
+    assert mistaken not in {row["round"] for row in after.rows("rounds")}
+    assert mistaken not in {row["round"] for row in after.rows("findings")}
+    struck = after.row("corrections", entry=mistaken)
+    assert (struck["how"], struck["why"]) == ("struck", "Wrong cart at harbour")
+    assert '"note":"Mistaken at harbour"' in struck["old_value"]
+    assert before.rows("corrections") == []
+
+
+def test_late_written_round_counts_only_once_known(fleet, tmp_path):
+    cart = fleet.lifted("7", on(3, 2))
+    visit = TakenDown(new_id(), opened_at=on(3, 4), done_at=on(3, 4), note="From the notebook")
+    save_round(cart, visit, by=fleet.mechanic, at=on(3, 18))
+    day = on(3, 10)
+
+    then, later = (exported(fleet.site, tmp_path, day, known) for known in (day, NOW))
+
+    assert [row["note"] for row in then.rows("rounds")] == ["Closed at harbour"]
+    late = later.row("rounds", note="From the notebook")
+    assert (late["written_late"], late["received_at"]) == ("yes", "2026-03-18T09:00:00-04:00")
+
+
+def test_state_as_of_a_past_day_is_of_what_was_known_then(fleet, tmp_path):
+    cart = fleet.lifted("7", on(3, 2))
+    a_round(cart, at=on(3, 9), by=fleet.mechanic, parts=FIRST_CHECK)
+    done_late = on(3, 9)
+
+    states = {
+        at: exported(fleet.site, tmp_path, at).row("rechecks", rule="first-check")["state"]
+        for at in (on(3, 2, 12), on(3, 5), done_late - timedelta(hours=1), done_late)
+    }
+
+    assert list(states.values()) == ["open", "due", "late", "closed"]
+
+
+def test_later_rule_book_and_role_are_not_yet_known(fleet, carts, tmp_path):
+    other = {**book_to_json(default_book())}
+    change_rules(fleet.site, other, reason="Tried anew", by=fleet.manager, at=on(3, 15))
+    to_day = date(2026, 3, 12)
+    about = (fleet.site, fleet.mechanic, Role.MECHANIC, date(2026, 2, 2), to_day)
+    give_role(*about, by=fleet.manager, at=on(3, 16))
+
+    before, after = (exported(fleet.site, tmp_path, at) for at in (on(3, 12), NOW))
+
+    assert {row["version"] for row in before.rows("rules")} == {"1"}
+    assert {row["reason"] for row in after.rows("rules")} == {"Default rules", "Tried anew"}
+    first = after.row("rules", version="2", rule="first-check")
+    assert (first["limit_days"], first["limit_hours"], first["limit_km"]) == ("3", "5", "40.2336")
+    held = {"person": fleet.mechanic.name, "in_force": "yes"}
+    assert before.row("people", **held)["to_day"] == ""
+    assert [row["in_force"] for row in after.rows("people") if row["role"] == "mechanic"] == [
+        "no",
+        "no",
+    ]
+
+
+def test_same_moments_give_the_same_tables_whatever_came_later(fleet, carts, tmp_path):
+    first = exported(fleet.site, tmp_path, NOW, made_at=NOW)
+    add_reading(carts["10"], hours=Decimal("430"), by=fleet.mechanic, at=NOW + timedelta(hours=1))
+    a_round(carts["7"], by=fleet.mechanic, at=NOW + timedelta(hours=2))
+    second = exported(fleet.site, tmp_path, NOW, made_at=NOW + timedelta(days=9))
+
+    assert first.tables == second.tables
+    changed = set(first.readme.splitlines()) ^ set(second.readme.splitlines())
+    assert {line[:8] for line in changed} == {"Made at:"}
+
+
+def test_batches_make_no_difference(fleet, carts, tmp_path, monkeypatch):
+    whole = exported(fleet.site, tmp_path, NOW)
+    monkeypatch.setattr(scope, "BATCH_CARTS", 1)
+
+    assert exported(fleet.site, tmp_path, NOW).tables == whole.tables
+
+
+def test_batch_costs_the_same_however_many_carts(fleet, tmp_path):
+    counts = []
+    for numbers in (["7"], ["8", "9"]):
+        for number in numbers:
+            fleet.lifted(number, on(3, 2))
+        with CaptureQueriesContext(
+            connection,
+        ) as asked:
+            exported(fleet.site, tmp_path, NOW)
+        counts.append(len(asked))
+
+    assert counts[0] == counts[1]
+
+
+def test_nothing_of_another_site_is_told(fleet, carts, tmp_path):
+    osprey = Fleet("osprey")
+    osprey.tell_everything()
+
+    here, there = (exported(one.site, tmp_path, NOW) for one in (fleet, osprey))
+
+    assert telling_of("osprey", here) == []
+    named = {"rounds", "tags", "reports", "corrections", "people", "rules", "lift_chapters"}
+    assert {f"{name}.csv" for name in named} <= set(telling_of("osprey", there))
+    keys = {name: {row["cart_id"] for row in here.rows(name)} for name in ("register", "rechecks")}
+    theirs = {row["cart_id"] for row in there.rows("register")}
+    assert not (keys["register"] | keys["rechecks"]) & theirs
+
+
+def telling_of(word, read):
+    return [name for name, data in read.members.items() if word.encode() in data.lower()]
+
+
+def test_cart_that_went_to_another_site_is_told_until_it_went(fleet, carts, tmp_path):
+    osprey = Fleet("osprey")
+    register.move_cart(carts["10"], osprey.site, by=fleet.manager, at=on(3, 12))
+    moved = Cart.objects.get(pk=carts["10"].pk)
+    report(moved, "pulls", note="Pulls at osprey", by=osprey.mechanic, at=on(3, 13))
+    a_round(moved, by=osprey.mechanic, at=on(3, 14), note="Round at osprey")
+
+    here, there = (exported(one.site, tmp_path, NOW) for one in (fleet, osprey))
+
+    row = here.row("register", cart="10")
+    assert (row["condition"], row["gone_on"]) == ("gone to another site", "2026-03-12")
+    assert (row["state"], row["is_lifted"], row["hours_life"]) == ("", "", "")
+    assert "10" not in {one["cart"] for one in here.rows("rechecks")}
+    assert [one["done_at"][:10] for one in here.rows("rounds") if one["cart"] == "10"] == [
+        "2026-03-02",
+        "2026-03-04",
+    ]
+    assert telling_of("osprey", here) == []
+    assert there.row("lift_chapters", cart="10")["until_at"] == ""
+    assert len([one for one in there.rows("rounds") if one["cart"] == "10"]) == 3
+
+
+NASTY = ["=HYPERLINK(1)", "+1", "-2+3", "@SUM(A1)", "\t=1", "\r=1", "＝1", " =1"]
+
+
+def test_no_cell_is_taken_for_a_formula(fleet, tmp_path):
+    cart = fleet.lifted("=7+1", on(3, 2))
+    for place, text in enumerate(NASTY):
+        at = on(3, 4, 9, place)
+        a_round(cart, at=at, by=fleet.mechanic, note=text, parts=("joints",))
+        report(cart, "noise", note=text, by=fleet.mechanic, at=at)
+
+    read = exported(fleet.site, tmp_path, NOW)
+
+    assert {row["text"] for row in read.rows("reports")} == {f"'{text}" for text in NASTY}
+    assert {row["cart"] for row in read.rows("rounds")} == {"'=7+1"}
+    for name in FILES[1:]:
+        for row in read.rows(name[:-4]):
+            for value in row.values():
+                plain = re.fullmatch(r"-?\d+(\.\d+)?", value)
+                assert plain or not value.lstrip(" \u00a0").startswith(RUNS_AS_FORMULA), value
+
+
+def test_files_are_plain_csv(fleet, carts, tmp_path):
+    read = exported(fleet.site, tmp_path, NOW)
+
+    for name in FILES[1:]:
+        data = read.members[name]
+        assert data.startswith(b"\xef\xbb\xbf") and data.endswith(b"\r\n"), name
+        assert data.count(b"\n") == data.count(b"\r\n"), name
+    figures = [row["hours_shown"] for row in read.rows("readings")]
+    assert set(figures) == {"412", "423"}
+
+
+def test_columns_are_described_one_by_one(fleet, carts, tmp_path):
+    read = exported(fleet.site, tmp_path, NOW)
+
+    described = [(row["file"], row["column"]) for row in read.rows("columns")]
+    found = []
+    for name in FILES[1:]:
+        header = read.members[name].decode("utf-8-sig").split("\r\n")[0].split(",")
+        found += [(name, column) for column in header]
+    assert sorted(described) == sorted(found) and len(described) == len(set(described))
+    assert all(row["meaning"] for row in read.rows("columns"))
+
+
+def test_readme_says_as_of_what_and_what_it_does_not_prove(fleet, carts, tmp_path):
+    read = exported(fleet.site, tmp_path, on(3, 10), NOW)
+
+    assert "Happened by:     2026-03-10T09:00:00-04:00\r\n" in read.readme
+    assert "Known here by:   2026-03-20T09:00:00-04:00\r\n" in read.readme
+    assert "Made by:         a test\r\n" in read.readme
+    assert "It does not prove that a check was done" in read.readme
+    assert not re.search(r"\b(safe|compliant|certified)\b", read.readme, re.IGNORECASE)
+
+
+def test_site_without_carts_exports_empty_tables(fleet, tmp_path):
+    read = exported(fleet.site, tmp_path, FOUNDED)
+
+    assert list(read.members) == FILES
+    assert read.rows("register") == [] == read.rows("late_list")
+    assert len(read.rows("people")) == 3
+
+
+def test_command_writes_the_export_of_two_days(fleet, carts, tmp_path, capsys):
+    to = tmp_path / "march.zip"
+    days = {"happened_by": "2026-03-10", "known_by": "2026-03-10"}
+
+    call_command("export", site="harbour", out=str(to), **days)
+
+    said_sha256, name = capsys.readouterr().out.split()
+    assert (len(said_sha256), name) == (64, str(to))
+    asked = exported(fleet.site, tmp_path, on(3, 10, 23, 59) + timedelta(seconds=59.999999))
+    from_command = type(asked)(to)
+    assert from_command.tables == asked.tables
+    assert Round.objects.filter(note="Mistaken at harbour").exists()
+
+
+@pytest.mark.parametrize(
+    ("changed", "words"),
+    [
+        ({"site": "nowhere"}, "There is no site nowhere."),
+        ({"known_by": "03/10/2026"}, "--known-by must be a day like 2026-03-31"),
+        ({"out": "/nowhere/at/all.zip"}, "No such file or directory"),
+    ],
+)
+def test_command_says_what_is_wrong_in_a_line(fleet, tmp_path, changed, words):
+    asked = {"site": "harbour", "out": str(tmp_path / "a.zip"), **changed}
+
+    with pytest.raises(CommandError, match=words):
+        call_command("export", **asked)
+
+    assert list(tmp_path.glob("*.zip")) == []
