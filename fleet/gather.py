@@ -12,12 +12,13 @@ from fleet.kinds import register
 from fleet.layup import LayUp
 from fleet.meters import points_of
 from fleet.models import Cart, RuleBook
-from fleet.rulebook import Book
+from fleet.rulebook import CLOSED_STARTS, Book
 from fleet.standing import FOREVER
+from shared.clock import noon_of
 from shared.models import Site
 
 JOINED, MOVED, LAID_UP, WOKEN, LEFT_FLEET = "joined", "moved", "laid up", "woken", "left"
-STARTED_UP = "started up"
+STARTED_UP, TOLD_COUNTS = "started up", "told counts"
 EVENT_NAMES = {WOKEN: "woken", "tyre size": "tyre-size", STARTED_UP: "started-up"}
 NOT_REACHED = "not-reached"
 
@@ -105,6 +106,8 @@ def _events(facts, stays, ground):
             day = ground.day(change.site_id, change.done_at)
             name = EVENT_NAMES[change.what]
             yield Event(change.pk, name, change.done_at, day, due_by=_due_by(change))
+        elif change.what == TOLD_COUNTS:
+            yield from _told_work(change, ground)
     for row in facts.rounds:
         for fact, outcome in facts.parts.get(row.pk, ()):
             yield from _found_events(row, fact, outcome, ground)
@@ -113,6 +116,18 @@ def _events(facts, stays, ground):
 def _due_by(change):
     days = change.value.get("due_by", {}) if change.what == STARTED_UP else {}
     return {kind: date.fromisoformat(day) for kind, day in days.items()}
+
+
+def _told_work(change, ground):
+    """Yield work that nobody here saw as done at noon of the day that it is told of."""
+    told = dict(change.value)
+    fitting = told.pop("fitting", None)
+    for kind, said in told.items():
+        day = date.fromisoformat(said)
+        at = min(noon_of(day, ground.sites[change.site_id].zone), change.done_at)
+        yield Event(
+            change.pk, CLOSED_STARTS + kind, at, day, chapter=UUID(fitting) if fitting else None
+        )
 
 
 def _found_events(row, fact, outcome, ground):

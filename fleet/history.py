@@ -81,7 +81,10 @@ class Lift:
             raise ValueError(f"lift {self.fitting_id}: until_at and until_day belong together")
 
     def is_on_at(self, at: datetime) -> bool:
-        return self.from_at <= at and (self.until_at is None or at < self.until_at)
+        return self.from_at <= at and not self.is_off_at(at)
+
+    def is_off_at(self, at: datetime) -> bool:
+        return self.until_at is not None and self.until_at <= at
 
 
 @dataclass(frozen=True)
@@ -169,12 +172,15 @@ class History:
         return min(self.use_classes)[1] if self.use_classes else ""
 
     def lift_at(self, at: datetime, fitting_id: UUID | None = None) -> Lift | None:
-        """Return the lift on the cart at a moment: that of the fitting, or the latest one."""
-        on = [
-            lift
-            for lift in self.lifts
-            if lift.is_on_at(at) and fitting_id in (None, lift.fitting_id)
-        ]
+        """Return the lift on the cart at a moment: that of the fitting, or the latest one.
+
+        One that is named may go back before its recorded day, where that was not known.
+        """
+        if fitting_id is None:
+            on = [lift for lift in self.lifts if lift.is_on_at(at)]
+        else:
+            named = [lift for lift in self.lifts if lift.fitting_id == fitting_id]
+            on = [lift for lift in named if not lift.is_off_at(at)]
         return max(on, key=lambda lift: (lift.from_at, lift.fitting_id), default=None)
 
 

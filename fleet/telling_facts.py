@@ -18,9 +18,11 @@ CHANGES = {
     "left": gettext_lazy("Left the fleet"),
     "tyre size": gettext_lazy("Another tyre size"),
     "started up": gettext_lazy("Started up with an old lift"),
+    "told": gettext_lazy("Told, not seen"),
+    "told counts": gettext_lazy("Told work counts"),
 }
 # what a plate opens is not for reading, and ids name nothing to a person
-NOT_SAID = {"plate", "due_by"}
+NOT_SAID = {"plate", "due_by", "fitting"}
 WORTH_SAYING = ("wheel", "reason", "fitted_by", "firm", "paperwork", "note", "shows")
 
 

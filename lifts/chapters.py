@@ -6,10 +6,12 @@ from datetime import datetime
 from uuid import UUID
 
 from fleet.kinds import Cut
-from fleet.models import Round
+from fleet.models import Cart, Round
+from lifts.forms_told import CountForm, WhyForm
 from lifts.models import Fitting, Removal
 from lifts.parts import ALL_PARTS
 from lifts.source import LiftSource
+from lifts.told import told_days
 from shared.models import Role
 
 ORDINARY = {"firm", "greased", "no play", "good", "in place, legible, visible", "holds, cable free"}
@@ -45,7 +47,7 @@ def chapters_of(cart, cut: Cut) -> list[LiftChapter]:
     A constant number of queries however many rounds there are.
     """
     spans = list(LiftSource().chapters([cart.pk], cut))
-    fittings = Fitting.objects.select_related("kit__site", "by").in_bulk(
+    fittings = Fitting.objects.select_related("kit__site", "site", "by").in_bulk(
         [span.fitting_id for span in spans]
     )
     reasons = _removal_reasons(spans)
@@ -90,10 +92,27 @@ def _take_down(found, part, fact, lines):
 
 def block(cart, viewer):
     """Return the cart page's block on its lifts: (template, context)."""
-    may_write = viewer.role_at(cart.site) in (Role.MANAGER, Role.MECHANIC)
+    role, cut = viewer.role_at(cart.site), Cut(viewer.at, viewer.at)
+    chapters = chapters_of(cart, cut)
+    may_decide = role == Role.MANAGER and cart.condition != Cart.Condition.LEFT
     context = {
         "cart": cart,
-        "chapters": chapters_of(cart, Cut(viewer.at, viewer.at)),
-        "may_write": may_write,
+        "chapters": chapters,
+        "told": _told_rows(chapters, cut, may_decide),
+        "may_write": role in (Role.MANAGER, Role.MECHANIC),
     }
     return "lifts/cart_chapters.html", context
+
+
+def _told_rows(chapters, cut, may_decide):
+    """Return [(told day, form or None), ...] of the lift on the cart."""
+    on = [chapter.fitting for chapter in chapters if chapter.until_at is None]
+    told = [one for fitting in on for one in told_days(fitting, cut)]
+    return [(one, may_decide and not one.is_before_lift and _form_for(one)) for one in told]
+
+
+def _form_for(told):
+    auto_id = f"told-{told.kind}-%s"
+    if told.counted:
+        return WhyForm(auto_id=auto_id)
+    return CountForm(initial={"kind": told.kind, "day": told.day}, auto_id=auto_id)

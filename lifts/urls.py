@@ -1,6 +1,6 @@
 from django.urls import path
 
-from lifts.views import fittings, kits
+from lifts.views import fittings, kits, told
 
 urlpatterns = [
     path("<slug:site>/kits/", kits.kit_list, name="kit-list"),
@@ -17,5 +17,11 @@ urlpatterns = [
         "<slug:site>/carts/<uuid:cart>/wheel-off/",
         fittings.wheel_off_create,
         name="wheel-off-create",
+    ),
+    path("<slug:site>/carts/<uuid:cart>/told/", told.told_count, name="told-count"),
+    path(
+        "<slug:site>/carts/<uuid:cart>/told/<uuid:pk>/strike/",
+        told.told_strike,
+        name="told-strike",
     ),
 ]

@@ -128,6 +128,8 @@ PAGES = {
     "fitting-create": page(*SHOP, cart="cart"),
     "fitting-remove": page(*SHOP, cart="cart", pk="fitting"),
     "wheel-off-create": page(*SHOP, cart="cart"),
+    "told-count": page(MANAGER, cart="cart"),
+    "told-strike": page(MANAGER, cart="cart", pk="told_day"),
 }
 # words that stand for no row of the site
 NO_ROW = {"version", "place", "sheet"}
@@ -161,6 +163,11 @@ class World:
     @cached_property
     def fitting(self):
         return fit(self.cart, self.kit, by=self.manager, at=MORNING)
+
+    @cached_property
+    def told_day(self):
+        who = {"by": self.manager, "at": MORNING}
+        return change_cart(self.cart, "told counts", {}, reason=f"Log of {self.slug}", **who)
 
     @cached_property
     def tag(self):

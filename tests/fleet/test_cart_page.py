@@ -22,7 +22,7 @@ from tests.round_factories import a_round
 
 pytestmark = pytest.mark.django_db
 NOW = MORNING + timedelta(days=40)
-QUERIES_FOR_A_PAGE = 45
+QUERIES_FOR_A_PAGE = 46
 
 
 class Yard:
