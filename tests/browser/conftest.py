@@ -50,11 +50,14 @@ def _note(page, said):
 @pytest.fixture(scope="module")
 def fleet(django_db_setup, django_db_blocker, tmp_path_factory):
     """The small fleet, kept for the tests of one file: walking it changes little."""
-    media = override_settings(MEDIA_ROOT=tmp_path_factory.mktemp("media"))
+    folder = tmp_path_factory.mktemp("media")
+    media = override_settings(MEDIA_ROOT=folder)
     with django_db_blocker.unblock(), pytest.MonkeyPatch.context() as patch, media:
         patch.setattr(clock, "now", lambda: small_fleet.NOW)
         try:
-            yield small_fleet.found()
+            made = small_fleet.found()
+            made.media = folder
+            yield made
         finally:
             triggers.lift(connection)
             call_command("flush", verbosity=0, interactive=False)
@@ -69,8 +72,9 @@ def served(fleet):
 
 
 @pytest.fixture
-def signed_in(chromium, served, fleet):
+def signed_in(chromium, served, fleet, settings):
     """Return a way to open a browser as a role, past the form, or as nobody."""
+    settings.MEDIA_ROOT = fleet.media
     with ExitStack() as stack:
 
         def open_as(role, viewport=PHONE, **more):

@@ -2,12 +2,14 @@
 
 from dataclasses import dataclass
 from datetime import timedelta
+from pathlib import Path
 
 from django.core.files.base import ContentFile
 from django.test import Client
 from django.urls import reverse
 
-from fleet.actions import imports, jobs, meters, register, sites, tags
+from fleet.actions import exports, imports, jobs, meters, register, sites, tags
+from fleet.kinds import Cut
 from fleet.models import Cart
 from lifts.actions import fit
 from shared.models import Person, Role, Site
@@ -31,6 +33,7 @@ class SmallFleet:
     urls: dict[str, str]
     cart: Cart
     other: Cart
+    media: Path | None = None
 
 
 def found():
@@ -47,6 +50,7 @@ def found():
     register.change_cart(carts["10"], "laid up", {}, reason="Winter", by=manager, at=NOW - DAY)
     run = _looked_at(site, manager)
     named = {"kit": kit.pk, "tag": tag.pk, "run": run.pk, "round": closed[0].pk}
+    named["export"] = _exported(site, manager).pk
     named["person"] = people[Role.DESK].pk
     return SmallFleet(
         site,
@@ -94,6 +98,12 @@ def _looked_at(site, manager):
     return run
 
 
+def _exported(site, manager):
+    export = exports.ask(site, Cut(NOW, NOW), by=manager, at=NOW)
+    jobs.run("export", export.pk, now=lambda: NOW)
+    return export
+
+
 def _cookie(person):
     client = Client()
     client.force_login(person)
@@ -122,6 +132,7 @@ def urls_of(site, carts, **named):
         "hand-back": at("hand-back", tagged),
         "kit-detail": at("kit-detail", named["kit"]),
         "import-run": at("import-run", named["run"]),
+        "export-detail": at("export-detail", named["export"]),
         "person-role": at("person-role", named["person"]),
         "rule-change": at("rule-change", 1, 0),
         "account": reverse("account"),
