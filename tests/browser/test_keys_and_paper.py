@@ -11,7 +11,7 @@ from tests.browser.small_fleet import PASSWORD
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db]
 
-MANAGER, MECHANIC, DESK, _SURVEYOR = Role.values
+MANAGER, MECHANIC, DESK, SURVEYOR = Role.values
 MOST_TABS = 150
 FOCUSED = """() => {
     const on = document.activeElement;
@@ -56,6 +56,16 @@ def test_a_round_begins_with_the_painted_number_and_enter(fleet, signed_in):
     page.keyboard.press("Enter")
 
     page.wait_for_url(f"**/carts/{fleet.other.pk}/round/?how=typed")
+
+
+@pytest.mark.parametrize("role", [MANAGER, MECHANIC, SURVEYOR])
+def test_a_round_is_opened_again_from_its_cart(fleet, signed_in, role):
+    page = signed_in(role)
+    page.goto(fleet.urls["cart-detail"])
+
+    page.locator(".timeline").get_by_role("link", name="Round").click()
+
+    page.wait_for_url(f"**{fleet.urls['round-detail']}")
 
 
 @pytest.mark.parametrize(
