@@ -19,7 +19,8 @@ from fleet.default_rules import book_to_json, default_book
 from fleet.due import state_on
 from fleet.exporting import scope
 from fleet.models import Cart, Recheck, Round
-from shared.models import Role, new_id
+from lifts.actions import fit
+from shared.models import Entry, Role, new_id
 from shared.tables import RUNS_AS_FORMULA
 from tests.fleet.exporting import FOUNDED, Fleet, exported, on
 from tests.round_factories import a_round
@@ -220,6 +221,25 @@ def test_same_moments_give_the_same_tables_whatever_came_later(fleet, carts, tmp
     assert {line[:8] for line in changed} == {"Made at:"}
 
 
+def test_later_rule_book_moves_nothing_of_a_day_before_it(fleet, tmp_path):
+    joined_at = FOUNDED - timedelta(days=30)
+    cart = register.join_cart(
+        fleet.site, {"number": "3"}, by=fleet.manager, at=FOUNDED, done_at=joined_at
+    )
+    fit(cart, fleet.kit, by=fleet.mechanic, at=FOUNDED, done_at=joined_at)
+    before = exported(fleet.site, tmp_path, on(3, 12))
+    book = book_to_json(default_book())
+    for rule in book["rules"]:
+        if "ladder" in rule:
+            rule["ladder"] = [{**limit, "days": 300} for limit in rule["ladder"]]
+    change_rules(fleet.site, book, reason="Looser", by=fleet.manager, at=on(3, 15))
+
+    after = exported(fleet.site, tmp_path, on(3, 12))
+
+    assert before.row("rechecks", rule="fitting-close-out")["due_on"] == "2026-01-03"
+    assert after.tables == before.tables
+
+
 def test_batches_make_no_difference(fleet, carts, tmp_path, monkeypatch):
     whole = exported(fleet.site, tmp_path, NOW)
     monkeypatch.setattr(scope, "BATCH_CARTS", 1)
@@ -331,6 +351,9 @@ def test_readme_says_as_of_what_and_what_it_does_not_prove(fleet, carts, tmp_pat
     assert "Happened by:     2026-03-10T09:00:00-04:00\r\n" in read.readme
     assert "Known here by:   2026-03-20T09:00:00-04:00\r\n" in read.readme
     assert "Made by:         a test\r\n" in read.readme
+    known = Entry.objects.filter(site=fleet.site, received_at__lt=on(3, 21)).count()
+    assert f"Journal entries: {known} of this site" in read.readme
+    assert Entry.objects.filter(site=fleet.site, received_at__lte=on(3, 10)).count() < known
     assert "It does not prove that a check was done" in read.readme
     assert not re.search(r"\b(safe|compliant|certified)\b", read.readme, re.IGNORECASE)
 
