@@ -85,8 +85,8 @@ def _books(stays, ground):
     untils = [since for since, _ in stays[1:]] + [FOREVER]
     for place, ((since, site_id), until) in enumerate(zip(stays, untils, strict=True)):
         known = [pair for pair in ground.books[site_id] if pair[0] < until]
-        in_force = ([pair for pair in known if pair[0] <= since] or known)[-1:]
-        for start, book in in_force:
+        earlier = [pair for pair in known if pair[0] <= since]
+        for start, book in earlier[-1:] or known[:1]:
             yield BookFrom(since if place else min(since, start), book, arrival=place > 0)
         yield from (BookFrom(start, book) for start, book in known if start > since)
 

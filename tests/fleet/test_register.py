@@ -5,7 +5,10 @@ from uuid import uuid4
 import pytest
 
 from fleet.actions import meters, project, register, sites
+from fleet.default_rules import book_from_json
+from fleet.gather import ground_of, history_of
 from fleet.models import Cart, CartNumber
+from fleet.standing import facts_of
 from shared.models import Change, Entry, Membership, Person, Role
 from tests.factories import MORNING
 from tests.lift_factories import a_cart, a_site
@@ -167,3 +170,19 @@ def test_give_role_again_replaces_the_role_in_force(harbour):
 
     assert [row.role for row in person.memberships.all()] == ["mechanic"]
     assert Change.objects.filter(what="role", person=person).count() == 2
+
+
+def test_a_cart_that_joined_before_the_first_rule_book_runs_by_that_one(harbour):
+    site, by = harbour
+    first = site.rule_books.get()
+    averages = {**first.rules["averages"], "rental": ["9", "90000"]}
+    later = {**first.rules, "averages": averages}
+    sites.change_rules(site, later, reason="Busier", by=by, at=MORNING + timedelta(days=9))
+    early = MORNING - timedelta(days=30)
+    cart = register.join_cart(site, {"number": "8"}, by=by, at=MORNING, done_at=early)
+
+    facts = facts_of([cart.pk])[cart.pk]
+    books = history_of(facts, ground_of([facts])).books
+
+    assert books[0].at == early
+    assert books[0].book == book_from_json(first.rules)
