@@ -54,7 +54,8 @@ def test_schedule_stops_a_cart_whose_fitting_is_not_closed():
 
     open_fitting = only(story, "fitting-close-out")
 
-    assert state_on(open_fitting.dates, FITTED_ON) == "stopped"
+    assert state_on(open_fitting.dates, FITTED_ON) == "due"
+    assert state_on(open_fitting.dates, FITTED_ON + timedelta(days=1)) == "stopped"
     assert [one.rule_code for one in schedule(story.history())] == ["fitting-close-out"]
 
 
