@@ -26,6 +26,7 @@ from shared.units import Unreadable, printed, read_quantity
 
 LONGEST_TYPED_CHARS = 36
 LARGEST_SHOWN = Decimal(10_000_000)
+YEARS = range(1970, 2200)
 MEASURES = (HOURS, DISTANCE)
 FIRST, SECOND = "first", "second"
 
@@ -78,9 +79,15 @@ class LocalMomentField(forms.CharField):
         try:
             local = datetime.fromisoformat(text)
         except ValueError as error:
-            said = _("Write the day and time as 2026-03-02T14:30.")
-            raise forms.ValidationError(said) from error
-        return local.replace(tzinfo=None)
+            raise forms.ValidationError(self.wanted()) from error
+        # at the ends of the calendar no zone can be reckoned with
+        if local.tzinfo is not None or local.year not in YEARS:
+            raise forms.ValidationError(self.wanted())
+        return local
+
+    @staticmethod
+    def wanted():
+        return _("Write the day and time as 2026-03-02T14:30.")
 
     def run_validators(self, value):
         """Nothing more is asked of a time by itself."""

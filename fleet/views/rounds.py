@@ -4,7 +4,9 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 from django.contrib import messages
+from django.core.exceptions import ValidationError
 from django.core.signing import BadSignature
+from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.decorators import method_decorator
 from django.utils.translation import gettext as _
@@ -89,9 +91,14 @@ def round_create(request, pk):
 
 def _corrected(request, cart):
     """Return the round that is to be told again, if the address names one of this cart."""
-    rounds = Round.objects.visible_to(request.viewer).filter(cart=cart, site=request.site)
     wanted = request.GET.get("corrects", "")
-    return get_object_or_404(rounds, pk=wanted) if wanted else None
+    if not wanted:
+        return None
+    rounds = Round.objects.visible_to(request.viewer).filter(cart=cart, site=request.site)
+    try:
+        return get_object_or_404(rounds, pk=wanted)
+    except ValidationError as no_id:
+        raise Http404 from no_id
 
 
 def _save(request, cart):

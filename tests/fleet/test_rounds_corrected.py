@@ -119,3 +119,11 @@ def test_a_mechanic_neither_moves_nor_strikes(client, shop):
     answers = [client.get(shop.url(f"round-{act}", row.pk)) for act in ("move", "strike")]
 
     assert [answer.status_code for answer in answers] == [404, 404]
+
+
+def test_a_round_that_is_none_is_not_told_again(client, shop):
+    client.force_login(shop.mechanic)
+
+    answers = [client.get(shop.url("round-create") + f"?corrects={name}") for name in ("x", "%00")]
+
+    assert [answer.status_code for answer in answers] == [404, 404]

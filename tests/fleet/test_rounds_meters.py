@@ -102,6 +102,8 @@ def test_work_done_the_day_before_yesterday_is_marked_as_written_late(client, sh
         ("2026-03-02T07:00", "That is before the cart came, or before its lift was fitted."),
         ("2026-03-04T09:00", "That is still to come."),
         ("last Monday", "Write the day and time as 2026-03-02T14:30."),
+        ("9999-12-31T23:59", "Write the day and time as 2026-03-02T14:30."),
+        ("2026-03-03T08:00+05:00", "Write the day and time as 2026-03-02T14:30."),
     ],
 )
 def test_a_time_that_cannot_be_is_refused(client, shop, done_at, said):
