@@ -9,34 +9,49 @@ from shared.dates import shown_day
 from shared.tables import BaseTable, NumberColumn
 
 
+# on a phone a row is two lines: what begins the second, and what is left out
+SECOND, WIDE = {"td": {"class": "second"}}, {"td": {"class": "wide"}}
+WIDE_NUMBER = {"td": {"class": "num wide"}}
+
+
 class CartTable(BaseTable):
     number = tables.Column(verbose_name=gettext_lazy("Cart"), linkify=True)
     goes = tables.Column(
         verbose_name=gettext_lazy("Goes?"), empty_values=(), orderable=False, accessor="number"
     )
     why = tables.Column(
-        verbose_name=gettext_lazy("Why"), empty_values=(), orderable=False, accessor="number"
+        verbose_name=gettext_lazy("Why"),
+        empty_values=(),
+        orderable=False,
+        accessor="number",
+        attrs=SECOND,
     )
-    is_lifted = tables.Column(verbose_name=gettext_lazy("Lifted"))
-    hours_shown = NumberColumn(verbose_name=gettext_lazy("Hours"))
-    distance_shown = NumberColumn(verbose_name=gettext_lazy("Distance"))
-    read_at = tables.Column(verbose_name=gettext_lazy("Last read"))
+    is_lifted = tables.Column(verbose_name=gettext_lazy("Lifted"), attrs=WIDE)
+    condition = tables.Column(attrs=WIDE)
+    use_class = tables.Column(attrs=WIDE)
+    seats = tables.Column(attrs=WIDE)
+    power = tables.Column(attrs=WIDE)
+    serial = tables.Column(attrs=WIDE)
+    hours_shown = NumberColumn(verbose_name=gettext_lazy("Hours"), attrs=WIDE_NUMBER)
+    distance_shown = NumberColumn(verbose_name=gettext_lazy("Distance"), attrs=WIDE_NUMBER)
+    read_at = tables.Column(verbose_name=gettext_lazy("Last read"), attrs=WIDE)
 
     csv_name = "carts"
 
     class Meta(BaseTable.Meta):
+        attrs = {"class": "ledger ledger-stack ledger-brief"}
         model = Cart
         fields = (
             "number",
             "goes",
+            "area",
+            "bay",
             "why",
             "is_lifted",
             "condition",
             "use_class",
             "seats",
             "power",
-            "area",
-            "bay",
             "serial",
             "hours_shown",
             "distance_shown",
