@@ -199,7 +199,8 @@ def _lay_ups(facts, ground, books):
         if change.what == LAID_UP and since is None:
             since, limits = day, book_at(books, change.done_at).lay_up
         elif change.what == WOKEN and since is not None:
-            yield LayUp(since, day, limits)
+            # moved westward and woken at once, it wakes on an earlier day there
+            yield LayUp(since, max(since, day), limits)
             since = None
     if since is not None:
         yield LayUp(since, limits=limits)

@@ -2,17 +2,20 @@
 
 from datetime import timedelta
 from decimal import Decimal
+from functools import cached_property
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.db.models import Max
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from fleet.gather import LAID_UP, WOKEN
 from fleet.kinds import register
 from fleet.models import Cart, MeterFitted, UseClass
 from shared.clock import noon_of
 from shared.dates import shown_day
-from shared.models import Role, Site, new_id
+from shared.models import Change, Role, Site, new_id
 from shared.units import LONGEST_QUANTITY_CHARS, UNITS_OF, Unreadable, printed, read_quantity
 
 FARTHEST_ORDER = timedelta(days=366)
@@ -70,8 +73,9 @@ class CartForm(forms.Form):
 
 
 class DatedForm(CartForm):
-    """An act on a day, today or before."""
+    """An act on a day, today or before, but not before the last of what it ``follows``."""
 
+    follows = ""
     done_on = DayField(label=gettext_lazy("Done on"))
 
     def first_values(self):
@@ -79,9 +83,12 @@ class DatedForm(CartForm):
 
     def clean_done_on(self):
         day = self.cleaned_data["done_on"]
-        if not self.cart.joined_on <= day <= self.today:
+        first = self.cart.joined_on
+        if self.followed_at:
+            first = max(first, self.cart.site.day(self.followed_at))
+        if not first <= day <= self.today:
             order = self.cart.site.date_order
-            span = [shown_day(one, order) for one in (self.cart.joined_on, self.today)]
+            span = [shown_day(one, order) for one in (first, self.today)]
             raise ValidationError(
                 _("A day from %(first)s to %(last)s.")
                 % dict(zip(("first", "last"), span, strict=True))
@@ -92,7 +99,15 @@ class DatedForm(CartForm):
     def done_at(self):
         """The moment of the act: None, which is now, for today; else noon of its day."""
         day = self.cleaned_data["done_on"]
-        return None if day == self.today else noon_of(day, self.cart.site.zone)
+        if day == self.today:
+            return None
+        noon = noon_of(day, self.cart.site.zone)
+        return max(noon, self.followed_at or noon)
+
+    @cached_property
+    def followed_at(self):
+        changes = Change.objects.standing(self.viewer.at).filter(cart_id=self.cart.pk)
+        return changes.filter(what=self.follows).aggregate(last=Max("done_at"))["last"]
 
 
 class NoteForm(CartForm):
@@ -104,8 +119,11 @@ class NoteForm(CartForm):
 class WakeForm(DatedForm):
     """The day of waking."""
 
+    follows = LAID_UP
+
 
 class RestForm(DatedForm):
+    follows = WOKEN
     reason = forms.CharField(required=False, max_length=300, label=gettext_lazy("Why"))
 
 

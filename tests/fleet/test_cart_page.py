@@ -8,7 +8,7 @@ from decimal import Decimal
 import pytest
 from django.urls import reverse
 
-from fleet.actions import meters, project, tags
+from fleet.actions import meters, project, register, tags
 from fleet.cart_acts import ACTS
 from fleet.models import Cart, MeterFitted, Note, Reading, Recheck, RecheckOrder
 from fleet.telling_facts import detail_of
@@ -275,6 +275,32 @@ def test_a_cart_is_laid_up_and_woken(yard):
     yard.act("cart-wake", done_on="2026-04-11")
 
     assert (rests, yard.now().condition) == ("laid up", "in use")
+
+
+def test_a_cart_is_not_woken_before_it_was_laid_up(yard):
+    yard.act("cart-lay-up", done_on="2026-04-10", reason="winter")
+
+    early = yard.act("cart-wake", done_on="2026-04-09")
+
+    assert list(early.context["form"].errors) == ["done_on"]
+    assert yard.now().condition == "laid up"
+
+
+def test_a_cart_woken_on_the_day_it_was_laid_up_rests_no_more(yard):
+    register.lay_up(yard.cart, by=yard.manager, at=NOW - timedelta(hours=30))
+
+    yard.act("cart-wake", done_on=f"{yard.site.day(NOW - timedelta(hours=30))}")
+
+    assert yard.now().condition == "on stands"
+
+
+def test_a_cart_is_not_laid_up_again_before_it_was_woken(yard):
+    yard.act("cart-lay-up", done_on="2026-04-08")
+    yard.act("cart-wake", done_on="2026-04-10")
+
+    early = yard.act("cart-lay-up", done_on="2026-04-09")
+
+    assert list(early.context["form"].errors) == ["done_on"]
 
 
 def test_waking_a_cart_that_does_not_rest_records_nothing(yard):

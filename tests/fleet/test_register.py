@@ -66,6 +66,19 @@ def test_lay_up_and_wake_show_in_the_condition(harbour):
     assert (resting, Cart.objects.get(pk=cart.pk).condition) == ("laid up", "in use")
 
 
+def test_a_cart_moved_westward_may_wake_on_the_day_before_there():
+    site, by = a_site("east", zone="Pacific/Auckland")
+    west, _ = a_site("west", zone="Pacific/Honolulu")
+    cart = a_cart(site, by, "7")
+    register.lay_up(cart, by=by, at=MORNING + timedelta(hours=1))
+    register.move_cart(cart, west, by=by, at=MORNING + timedelta(hours=2))
+
+    register.wake(Cart.objects.get(pk=cart.pk), by=by, at=MORNING + timedelta(hours=3))
+
+    assert Cart.objects.get(pk=cart.pk).condition == "in use"
+    assert project.differences([cart.pk]) == []
+
+
 def test_move_cart_is_known_at_both_sites(harbour):
     site, by = harbour
     other, _ = a_site("lake")
