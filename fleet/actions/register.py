@@ -2,7 +2,7 @@
 
 from django.db import transaction
 
-from fleet.actions import project
+from fleet.actions import meters, project
 from fleet.gather import JOINED, LAID_UP, LEFT_FLEET, MOVED, STARTED_UP, WOKEN
 from fleet.models import Cart, CartNumber
 from fleet.models.cart import new_plate
@@ -34,9 +34,7 @@ def change_of(cart_id, site_id, what, value, *, by, done_at=None, **more):
 def joining(site, values, *, by, done_at=None, cart_id=None, **more):
     """Return the unsaved change with which a cart joins; its values name Cart's columns."""
     said = {"plate": new_plate(), **values}
-    return change_of(
-        cart_id or new_id(), site.pk, JOINED, said, by=by, done_at=done_at, **more
-    )
+    return change_of(cart_id or new_id(), site.pk, JOINED, said, by=by, done_at=done_at, **more)
 
 
 @transaction.atomic
@@ -58,8 +56,7 @@ def join_carts(site, values_by_id, *, by, at):
     """Take many carts into the fleet at once; their numbers are the caller's to keep apart."""
     lock_sites(site.pk)
     changes = [
-        joining(site, values, by=by, cart_id=cart_id)
-        for cart_id, values in values_by_id.items()
+        joining(site, values, by=by, cart_id=cart_id) for cart_id, values in values_by_id.items()
     ]
     record_all([(change, ()) for change in changes], at=at)
     project.at_once(values_by_id)
@@ -125,12 +122,12 @@ def move_cart(cart, to_site, *, by, at, reason=""):
     """Record a cart's arrival at another site, whose rules hold from then on."""
     lock_sites(cart.site_id, to_site.pk)
     refuse_taken_number(to_site, cart.number, at)
+    if to_site.units != cart.site.units:
+        meters.name_units([cart.pk], by=by, at=at)
     gone = change_of(
         cart.pk, cart.site_id, "moved away", {"to": to_site.slug}, by=by, reason=reason
     )
-    come = change_of(
-        cart.pk, to_site.pk, MOVED, {"from": cart.site.slug}, by=by, reason=reason
-    )
+    come = change_of(cart.pk, to_site.pk, MOVED, {"from": cart.site.slug}, by=by, reason=reason)
     record_all([(gone, ()), (come, ())], at=at)
     project.carts([cart.pk])
     return come

@@ -2,8 +2,9 @@
 
 from django.db import transaction
 
+from fleet.actions import meters, project
 from fleet.default_rules import book_to_json, default_book
-from fleet.models import RuleBook
+from fleet.models import CartNumber, RuleBook
 from shared.facts import lock_sites, record
 from shared.models import Change, Membership, Person, Role, Site
 
@@ -39,12 +40,19 @@ def found_site(values, manager, *, at, password=None):
 
 @transaction.atomic
 def change_site(site, values, *, by, at):
-    """Change what a site says of itself."""
+    """Change what a site says of itself; meters keep the unit in which they were read."""
     lock_sites(site.pk)
+    changed = {name for name, value in values.items() if value != getattr(site, name)}
+    been = CartNumber.objects.filter(site=site).values_list("cart_id", flat=True)
+    cart_ids = sorted(set(been)) if changed & {"zone", "units"} else []
+    if "units" in changed:
+        meters.name_units(cart_ids, by=by, at=at)
     for name, value in values.items():
         setattr(site, name, value)
     site.save(update_fields=list(values))
-    return _record_site(site, by=by, at=at)
+    change = _record_site(site, by=by, at=at)
+    project.carts(cart_ids)
+    return change
 
 
 def _record_site(site, *, by, at):

@@ -199,3 +199,48 @@ def test_a_cart_that_joined_before_the_first_rule_book_runs_by_that_one(harbour)
 
     assert books[0].at == early
     assert books[0].book == book_from_json(first.rules)
+
+
+def read_in_miles(site, by):
+    cart = a_cart(site, by, "7")
+    read = {"by": by, "at": MORNING, "done_at": MORNING - timedelta(days=1)}
+    meters.add_reading(cart, distance=Decimal(1000), **read)
+    return cart
+
+
+def metres(cart):
+    return Cart.objects.get(pk=cart.pk).metres_life
+
+
+def test_miles_stay_miles_when_the_site_turns_to_kilometres(harbour):
+    site, by = harbour
+    cart = read_in_miles(site, by)
+
+    sites.change_site(site, {"units": "metric"}, by=by, at=MORNING)
+    meters.add_reading(cart, distance=Decimal(1010), by=by, at=MORNING + timedelta(days=1))
+
+    assert metres(cart) == Decimal("1010") * Decimal("1609.344")
+    assert Cart.objects.get(pk=cart.pk).distance_unit == "mi"
+    assert project.differences([cart.pk]) == []
+
+
+def test_a_cart_keeps_its_miles_at_a_site_that_counts_kilometres(harbour):
+    site, by = harbour
+    metric, _ = a_site("metric", units="metric")
+    cart = read_in_miles(site, by)
+
+    register.move_cart(cart, metric, by=by, at=MORNING + timedelta(days=1))
+    moved = Cart.objects.get(pk=cart.pk)
+    meters.add_reading(moved, distance=Decimal(1010), by=by, at=MORNING + timedelta(days=2))
+
+    assert metres(cart) == Decimal("1010") * Decimal("1609.344")
+
+
+def test_a_site_that_moves_its_clock_has_its_days_worked_out_anew(harbour):
+    site, by = harbour
+    cart = a_cart(site, by, "7")
+
+    sites.change_site(site, {"zone": "Pacific/Auckland"}, by=by, at=MORNING)
+
+    assert Cart.objects.get(pk=cart.pk).joined_on == date(2026, 3, 3)
+    assert project.differences([cart.pk]) == []
