@@ -145,6 +145,15 @@ def test_whatsdue_prints_csv(listed):
     ]
 
 
+def test_whatsdue_csv_runs_in_no_spreadsheet(at_noon):
+    cart = CartFactory(site=SiteFactory(slug="north"), number="=1+1", bay="@B1")
+    RecheckFactory(cart=cart, opens_on=date(2026, 2, 20), due_on=date(2026, 3, 2), governs="days")
+
+    (row,) = csv.DictReader(io.StringIO(told("--site", "north", "--format", "csv")))
+
+    assert (row["cart"], row["bay"]) == ("'=1+1", "'@B1")
+
+
 def test_whatsdue_keeps_to_the_states_asked_for(listed):
     found = rows("--site", "north", "--state", "late", "--state", "open")
 

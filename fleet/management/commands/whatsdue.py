@@ -14,6 +14,7 @@ from fleet.models import Recheck
 from fleet.why_now import what, why_now
 from shared import clock
 from shared.models import Site
+from shared.tables import guarded
 
 COLUMNS = (
     "section",
@@ -107,7 +108,7 @@ def write_json(rows, out):
 def write_csv(rows, out):
     sheet = csv.DictWriter(out, COLUMNS, lineterminator="\n")
     sheet.writeheader()
-    sheet.writerows(rows)
+    sheet.writerows({name: guarded(value) for name, value in row.items()} for row in rows)
 
 
 def write_table(rows, out):
