@@ -17,8 +17,8 @@ AT_THE_DESK = (Role.DESK, Role.MANAGER, Role.MECHANIC)
 @allowed(*AT_THE_DESK)
 @require_safe
 def desk(request):
-    """Every cart with GO or NO; a number typed shows that cart alone, large."""
-    lines = _lines(request)
+    """Every cart with GO or NO, the NOs first; a number typed shows that cart alone, large."""
+    lines = sorted(_lines(request), key=lambda line: line.said.goes)
     wanted = request.GET.get("number", "").strip()
     if wanted:
         found = [line for line in lines if line.said.cart.number.casefold() == wanted.casefold()]

@@ -125,6 +125,19 @@ def test_the_morning_list_answers_for_each_cart_of_the_fleet(site, desk_person):
     ]
 
 
+def test_the_desk_shows_the_noes_first(client, site, desk_person):
+    for number, condition in (("1", "in use"), ("2", "laid up"), ("3", "in use")):
+        CartFactory(site=site, number=number, condition=condition)
+
+    lines = client.get(reverse("desk", args=[site.slug])).context["lines"]
+
+    assert [(line.said.cart.number, line.said.word) for line in lines] == [
+        ("2", "NO"),
+        ("1", "GO"),
+        ("3", "GO"),
+    ]
+
+
 def test_history_not_recorded_is_said_with_its_day(site, desk_person):
     CartFactory(site=site, unrecorded_before=date(2026, 1, 5))
 
