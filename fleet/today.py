@@ -1,4 +1,4 @@
-"""Today's carts for the mechanics of a site: who is called for, by bay. No writes."""
+"""Today's carts for the mechanics of a site: who is called for, gravest first. No writes."""
 
 from dataclasses import dataclass, field
 
@@ -57,7 +57,7 @@ class CalledCart:
 
 
 def carts_called(viewer, site, *, with_open=False) -> list[CalledCart]:
-    """Return the carts of a site that are due today, by place and number; a query or two."""
+    """Return the carts due today, gravest first, then by place and number; a query or two."""
     today = site.day(viewer.at)
     rows = Recheck.objects.visible_to(viewer).active().filter(site=site)
     rows = rows.filter(**{"opens_on__lte" if with_open else "due_on__lte": today})
@@ -70,4 +70,4 @@ def carts_called(viewer, site, *, with_open=False) -> list[CalledCart]:
         kind = register.kinds[recheck.kind_code]
         entry.called.append(Called(recheck, kind, content, state_on(recheck, today)))
     carts = [entry for entry in found.values() if any(one.state in GRAVEST for one in entry.called)]
-    return sorted(carts, key=lambda entry: (entry.place, entry.number))
+    return sorted(carts, key=lambda entry: (entry.rank, entry.place, entry.number))

@@ -14,7 +14,7 @@ class CalledCartTable(BaseTable):
     work = tables.Column(verbose_name=_("Work"), orderable=False)
     minutes = NumberColumn(verbose_name=_("Minutes"))
 
-    caption = _("Carts called for today")
+    caption = _("Carts called for today: the gravest state first, then by area and bay")
     csv_name = "carts-today"
 
     class Meta(BaseTable.Meta):
