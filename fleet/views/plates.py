@@ -8,6 +8,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.safestring import mark_safe
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from fleet.cautions import CAUTIONS
 from fleet.forms.round_acts import PlatesForm
@@ -20,7 +21,8 @@ from shared.plates import qr_svg
 from shared.viewer import allowed
 
 DOING_ROUNDS = (Role.MECHANIC, Role.MANAGER)
-PLATES_A_PAGE = 60
+CARTS_A_PAGE = 30
+PLACES = (gettext_lazy("dash"), gettext_lazy("rear frame"))
 
 
 def plate(request, token):
@@ -45,10 +47,11 @@ def _square_code(cart):
 def plate_sheet(request):
     carts = Cart.objects.visible_to(request.viewer).filter(site=request.site).in_fleet()
     form = PlatesForm(request.GET)
-    chosen = Paginator(form.chosen(carts.order_by("number", "pk")), PLATES_A_PAGE)
+    chosen = Paginator(form.chosen(carts.order_by("number", "pk")), CARTS_A_PAGE)
     page = chosen.get_page(request.GET.get("page"))
     plates = [(cart, _square_code(cart)) for cart in page]
-    return render(request, "fleet/plate_sheet.html", {"form": form, "page": page, "plates": plates})
+    context = {"form": form, "page": page, "plates": plates, "places": PLACES}
+    return render(request, "fleet/plate_sheet.html", context)
 
 
 @allowed(*DOING_ROUNDS)

@@ -5,6 +5,7 @@ from datetime import timedelta
 import pytest
 
 from fleet.actions import register
+from fleet.models import Recheck
 from shared.models import Role
 from tests.factories import MORNING, CartFactory
 from tests.lift_factories import a_site, with_role
@@ -80,6 +81,20 @@ def test_today_lists_due_carts_by_bay_and_open_ones_when_asked(mechanic, shop):
     assert [row.record.place for row in response.context["table"].rows] == ["", "A1"]
 
 
+def test_today_puts_the_stopped_cart_before_one_of_an_earlier_bay(mechanic, shop):
+    stopped = shop.lifted("8")
+    register.change_cart(stopped, "bay", {"bay": "Z9"}, by=shop.manager, at=MORNING)
+    Recheck.objects.filter(cart=stopped).update(stops_on=shop.site.day(shop.at))
+
+    table = mechanic.get(start(shop)).context["table"]
+
+    assert [(row.record.number, row.record.state) for row in table.rows] == [
+        ("8", "stopped"),
+        ("7", "due"),
+    ]
+    assert "gravest state first" in str(table.caption)
+
+
 @pytest.mark.parametrize("count", [1, 3])
 def test_today_costs_the_same_however_many_carts(mechanic, shop, count, django_assert_num_queries):
     for number in range(20, 20 + count):
@@ -101,7 +116,9 @@ def test_plates_hold_the_address_of_the_token_and_the_painted_number(mechanic, s
     response = mechanic.get(f"/{shop.site.slug}/plates/", {"numbers": "7, 99"})
 
     assert drawn == [f"http://127.0.0.1:8000/p/{shop.cart.plate}/"]
-    assert b"<strong>7</strong>" in response.content
+    shown = response.content.decode()
+    assert shown.count("<strong>7</strong>") == 2
+    assert (shown.count("<small>dash"), shown.count("<small>rear frame")) == (1, 1)
 
 
 def test_a_round_sheet_lists_the_joints_in_walking_order_with_boxes(mechanic, shop):
