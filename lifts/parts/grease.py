@@ -10,6 +10,7 @@ from lifts.parts.base import LiftPart, PartForm, numbered, told
 from lifts.visit_kit import grease_points_at
 
 MOST_STROKES = 60
+USUAL_STROKES = 3  # common practice, no source
 
 
 class GreaseForm(PartForm):
@@ -20,6 +21,7 @@ class GreaseForm(PartForm):
         _("Do not mix thickeners: another lubricant means a full purge. Rubber is never greased."),
     )
 
+    all_greased = forms.BooleanField(required=False, label=_("All greased"))
     lubricant = forms.CharField(required=False, max_length=80, label=_("Lubricant"))
 
     def build(self):
@@ -33,11 +35,22 @@ class GreaseForm(PartForm):
         return self.cleaned_data.get(f"{name}-{point.pk}")
 
     def clean(self):
+        if self.cleaned_data.get("all_greased"):
+            self._grease_unanswered()
         for point in self.points:
             if not self.of(point, "found"):
                 message = gettext("%(point)s: say what was done") % {"point": point.name}
                 self.add_error(f"found-{point.pk}", message)
         return super().clean()
+
+    def _grease_unanswered(self):
+        """Take the points left unpressed as greased, by the usual strokes where none are said."""
+        for point in self.points:
+            if self.of(point, "found"):
+                continue
+            self.cleaned_data[f"found-{point.pk}"] = GreaseStroke.Found.GREASED.value
+            if self.of(point, "strokes") is None and not self.of(point, "clean"):
+                self.cleaned_data[f"strokes-{point.pk}"] = USUAL_STROKES
 
     @property
     def is_left_out(self):

@@ -219,6 +219,29 @@ def test_grease_keeps_strokes(cart):
     assert [(line.found, line.strokes) for line in lines] == [("greased", 4)] * 2
 
 
+def test_all_greased_answers_the_points_left_unpressed(cart):
+    part, visit = register.parts["grease"], a_visit(cart, LATER)
+    left, _right = part.form(visit).points
+
+    form = part.form(visit, {"grease-all_greased": "on", f"grease-strokes-{left.pk}": "5"})
+
+    assert form.is_valid(), form.errors
+    _fact, lines = recorded("grease", form, cart)
+    assert [(line.found, line.strokes) for line in lines] == [("greased", 5), ("greased", 3)]
+
+
+def test_all_greased_leaves_what_was_said_of_a_point(cart):
+    part, visit = register.parts["grease"], a_visit(cart, LATER)
+    left, right = part.form(visit).points
+    sent = {f"grease-found-{left.pk}": "blocked", f"grease-clean-{right.pk}": "on"}
+
+    form = part.form(visit, {"grease-all_greased": "on", **sent})
+
+    assert form.is_valid(), form.errors
+    _fact, lines = recorded("grease", form, cart)
+    assert [(line.found, line.strokes) for line in lines] == [("blocked", None), ("greased", None)]
+
+
 def test_clean_grease_seen_stands_for_strokes_counted(cart):
     part, visit = register.parts["grease"], a_visit(cart, LATER)
     sent = {}
