@@ -56,7 +56,7 @@ class OpenTagTable(BaseTable):
         return value.isoformat()
 
     def render_is_critical(self, value):
-        return _("critical") if value else ""
+        return _("yes") if value else _("no")
 
     def value_is_critical(self, value):
         return value
@@ -66,14 +66,18 @@ class OpenTagTable(BaseTable):
 
 
 def tag_links(tag, site, may_release):
-    """Return the links to the card of a tag and, for who may, to its hand-back."""
+    """Return the buttons to the card of a tag and, for who may, to its hand-back."""
     card = format_html(
-        '<a href="{}">{}</a>', reverse("tag-card", args=[site.slug, tag.pk]), _("Card")
+        '<a class="button" href="{}">{}</a>',
+        reverse("tag-card", args=[site.slug, tag.pk]),
+        _("Card"),
     )
     if not may_release:
         return card
     url = reverse("hand-back", args=[site.slug, tag.pk])
-    return format_html('<span>{} · <a href="{}">{}</a></span>', card, url, _("Hand back"))
+    return format_html(
+        '<span>{} <a class="button" href="{}">{}</a></span>', card, url, _("Hand back")
+    )
 
 
 class HandBackTable(BaseTable):
