@@ -16,6 +16,7 @@ from shared.units import UNITS_OF
 MOST_RISE_MM = 600
 MOST_TYRE_MM = 900
 LONG_LIST = {"rows": 26, "cols": 110, "wrap": "off", "spellcheck": "false"}
+FEW_LINES = {"rows": 3}
 SHORT_LIST = {"rows": 8, "cols": 60, "wrap": "off", "spellcheck": "false"}
 
 
@@ -35,7 +36,9 @@ class KitForm(forms.Form):
     front = forms.ChoiceField(choices=Kit.Front.choices, label=_("Front"))
     rear = forms.ChoiceField(choices=Kit.Rear.choices, label=_("Rear"))
     sheet = forms.CharField(
-        required=False, widget=forms.Textarea, label=_("What the maker’s sheet says")
+        required=False,
+        widget=forms.Textarea(attrs=FEW_LINES),
+        label=_("What the maker’s sheet says"),
     )
     joints = forms.CharField(
         widget=forms.Textarea(attrs=LONG_LIST),
@@ -137,7 +140,7 @@ class FittingForm(ActForm):
     tyre_before = forms.CharField(required=False, max_length=40, label=_("Tyres before"))
     tyre_after = forms.CharField(required=False, max_length=40, label=_("Tyres now"))
     u_bolt_batch = forms.CharField(required=False, max_length=60, label=_("U-bolt batch"))
-    note = forms.CharField(required=False, widget=forms.Textarea, label=_("Note"))
+    note = forms.CharField(required=False, widget=forms.Textarea(attrs=FEW_LINES), label=_("Note"))
 
     cautions = (
         _("Nobody under a cart on a jack alone: stands beneath the chassis, rocked first."),
@@ -172,7 +175,9 @@ class FittingForm(ActForm):
 
 
 class RemovalForm(ActForm):
-    reason = forms.CharField(widget=forms.Textarea, label=_("Why it was taken off"))
+    reason = forms.CharField(
+        widget=forms.Textarea(attrs=FEW_LINES), label=_("Why it was taken off")
+    )
 
 
 class WheelOffForm(ActForm):

@@ -73,7 +73,9 @@ class SiteForm(forms.ModelForm):
 
     zone = forms.ChoiceField(label=gettext_lazy("Time zone"), choices=zone_choices)
     working_days = forms.MultipleChoiceField(
-        label=gettext_lazy("Working days"), choices=WEEK, widget=forms.CheckboxSelectMultiple
+        label=gettext_lazy("Working days"),
+        choices=WEEK,
+        widget=forms.CheckboxSelectMultiple(attrs={"class": "two-columns"}),
     )
     closures = forms.CharField(
         label=gettext_lazy("Days closed"),
