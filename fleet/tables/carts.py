@@ -8,7 +8,6 @@ from fleet.models import Cart
 from shared.dates import shown_day
 from shared.tables import BaseTable, NumberColumn
 
-
 # on a phone a row is two lines: what begins the second, and what is left out
 SECOND, WIDE = {"td": {"class": "second"}}, {"td": {"class": "wide"}}
 WIDE_NUMBER = {"td": {"class": "num wide"}}
