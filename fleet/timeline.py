@@ -9,6 +9,7 @@ from django.apps import apps
 from django.utils.translation import gettext as _
 
 from fleet.models import Round
+from fleet.taking_back import stands_alone
 from fleet.telling_facts import detail_of, title_of
 from shared.models import Entry, Person, Strike
 
@@ -43,6 +44,7 @@ class Item:
     is_brought_in: bool
     received_at: datetime
     is_round: bool
+    stands_alone: bool
     taken_back: TakenBack | None
 
     @property
@@ -98,6 +100,7 @@ def _item(entry, answer, bodies, names):
         is_brought_in=said["brought_in"],
         received_at=entry.received_at,
         is_round=entry.kind == Round.kind(),
+        stands_alone=stands_alone(entry.kind, said),
         taken_back=answer and _taken_back(answer, bodies[answer.pk], names),
     )
 

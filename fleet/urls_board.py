@@ -11,6 +11,7 @@ urlpatterns = [
     path("<slug:site>/carts/", carts.CartList.as_view(), name="cart-list"),
     path(CART, carts.cart_detail, name="cart-detail"),
     path(f"{CART}reading/", cart_acts.reading_create, name="reading-create"),
+    path(f"{CART}entries/<uuid:entry>/strike/", cart_acts.entry_strike, name="entry-strike"),
     *[path(f"{CART}{act.name}/", cart_acts.VIEWS[act.name], name=act.url_name) for act in ACTS],
     path("<slug:site>/desk/", desk.desk, name="desk"),
     path("<slug:site>/desk/sheet/", desk.desk_sheet, name="desk-sheet"),

@@ -89,6 +89,7 @@ PAGES = {
     "cart-list": page(*READERS),
     "cart-detail": page(*READERS, pk="cart"),
     "reading-create": page(*SHOP, pk="cart"),
+    "entry-strike": page(MANAGER, pk="cart", entry="tag"),
     "cart-note": page(*SHOP, pk="cart"),
     "cart-meter": page(*SHOP, pk="cart"),
     "cart-tyres": page(*SHOP, pk="cart"),

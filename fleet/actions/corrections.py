@@ -2,13 +2,14 @@
 
 from uuid import uuid5
 
+from django.apps import apps
 from django.db import transaction
 
 from fleet.actions import project
 from fleet.actions.rounds import Saved, write
 from fleet.kinds import register
 from fleet.models import Reading, Recheck, Tag
-from shared.facts import correction_of, lock_sites, record_all
+from shared.facts import correction_of, lock_sites, record_all, strike
 from shared.models import Entry, Photo, Strike
 
 ABOUT_FACT = ("id", "fact")
@@ -48,6 +49,19 @@ def strike_round(row, *, reason, by, at):
     strikes = [_strike(fact, reason=reason, by=by) for fact, _lines in old]
     record_all([(strike, ()) for strike in strikes], at=at)
     project.carts([row.cart_id])
+
+
+@transaction.atomic
+def strike_entry(cart, entry, *, reason, by, at):
+    """Take back one entry of a cart, in the journal of its present site; replace nothing.
+
+    Struck again by the same person for the same reason, it is the same act. Raises
+    shared.facts.NotStanding when it was taken back before.
+    """
+    lock_sites(entry.site_id, cart.site_id)
+    fact = apps.get_model(entry.kind).objects.get(pk=entry.fact_id)
+    strike(fact, reason=reason, by=by, at=at, id=uuid5(fact.pk, "struck"), site=cart.site)
+    project.carts([cart.pk])
 
 
 def _strike(fact, *, reason, by):

@@ -1,16 +1,26 @@
+"""What is recorded of a cart from its page, and taken back."""
+
+import json
+
 from django.contrib import messages
-from django.shortcuts import redirect, render
+from django.http import Http404
+from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 
+from fleet.actions.corrections import strike_entry
 from fleet.actions.meters import add_reading
 from fleet.actions.register import NumberTaken
 from fleet.cart_acts import ACTS
 from fleet.doubts import meters_of
 from fleet.forms.reading import ReadingForm
+from fleet.forms.round_acts import StrikeForm
 from fleet.models import Cart
 from fleet.standing import facts_of
+from fleet.taking_back import stands_alone
+from fleet.timeline import items_of
 from fleet.views.carts import WRITERS, cart_for
-from shared.facts import OtherBody
+from shared.facts import NotStanding, OtherBody
+from shared.models import Entry, Role
 from shared.viewer import allowed
 
 
@@ -86,6 +96,40 @@ def _read(request, cart, form):
         messages.warning(request, _("This was recorded before."))
     else:
         messages.success(request, _("Recorded. What falls due was worked out anew."))
+
+
+@allowed(Role.MANAGER)
+def entry_strike(request, pk, entry):
+    cart = cart_for(request, pk)
+    row = get_object_or_404(Entry, fact_id=entry, cart_id=cart.pk)
+    if not stands_alone(row.kind, json.loads(bytes(row.body))):
+        raise Http404
+    if cart.condition == Cart.Condition.LEFT:
+        return _refused(request, cart)
+    form = StrikeForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        _strike(request, cart, row, form.cleaned_data["reason"])
+        return redirect(cart)
+    (item,) = items_of([row])
+    context = {"cart": cart, "form": form, "heading": _("Take an entry back"), "hint": _told(item)}
+    return render(request, "fleet/cart_act.html", context)
+
+
+def _told(item):
+    said = {"entry": item.title, "detail": item.detail, "person": item.by}
+    return (
+        _("%(entry)s, by %(person)s: %(detail)s. It counts no more then, and stays readable.")
+        % said
+    )
+
+
+def _strike(request, cart, row, reason):
+    try:
+        strike_entry(cart, row, reason=reason, by=request.viewer.person, at=request.viewer.at)
+    except (NotStanding, OtherBody):
+        messages.warning(request, _("It was taken back or told again before."))
+    else:
+        messages.success(request, _("Taken back. What falls due was worked out anew."))
 
 
 VIEWS = {act.name: act_view(act) for act in ACTS}
