@@ -1,4 +1,4 @@
-"""Test data: the least that is valid, with fixed values. What a test is about stands in the test."""
+"""Test data: the least that is valid, with fixed values; what a test is about stands in it."""
 
 from datetime import UTC, date, datetime
 from uuid import uuid4
