@@ -4,11 +4,12 @@ from uuid import uuid5
 
 from django.apps import apps
 from django.db import transaction
+from django.db.models import Exists, OuterRef
 
 from fleet.actions import project
 from fleet.actions.rounds import Saved, write
 from fleet.kinds import register
-from fleet.models import Reading, Recheck, Tag
+from fleet.models import HandBack, Reading, Recheck, Round, Tag
 from shared.facts import correction_of, lock_sites, record_all, strike
 from shared.models import Entry, Photo, Strike
 
@@ -25,7 +26,17 @@ def facts_with_lines(row):
         found += [(fact, lines.get(fact.pk, [])) for fact in facts]
     about = [fact.pk for fact, _lines in found]
     found += [(photo, []) for photo in Photo.objects.filter(about__in=about)]
-    return found + [(tag, []) for tag in Tag.objects.filter(round_id=row.pk)]
+    return found + [(tag, []) for tag in _tags_of(row)]
+
+
+def _tags_of(row):
+    """Return the round's tag, or one that an earlier telling of the round left as it was."""
+    tags = list(Tag.objects.filter(round_id=row.pk))
+    if tags or row.corrects is None:
+        return tags
+    standing = Tag.objects.filter(~Exists(Entry.objects.filter(corrects=OuterRef("pk"))))
+    earlier = Round.objects.get(pk=row.corrects)
+    return [tag for tag in _tags_of(earlier) if standing.filter(pk=tag.pk).exists()]
 
 
 def _not_taken_back(facts, *, but_by):
@@ -127,23 +138,38 @@ def correct_round(row, visit, *, by, at) -> Saved:
     lock_sites(row.site_id)
     visit.done_at = visit.done_at or row.done_at
     written = write(row.cart, visit, by=by, at=at)
-    left = {}
-    for fact, _lines in facts_with_lines(row):
-        left.setdefault(_likeness(fact), []).append(fact)
-    for fact, _lines in written.facts:
-        old = left.get(_likeness(fact))
-        if old:
-            fact.corrects, fact.why_corrected = old.pop().pk, visit.why_corrected
-    strikes = [
-        (_strike(fact, reason=visit.why_corrected, by=by), ())
-        for some in left.values()
-        for fact in some
-    ]
-    filed = record_all([*written.facts, *strikes], at=at)
+    told, left = _in_place_of(facts_with_lines(row), written.facts, visit.why_corrected, at)
+    strikes = [(_strike(fact, reason=visit.why_corrected, by=by), ()) for fact in left]
+    filed = record_all([*told, *strikes], at=at)
     project.carts([row.cart_id])
     closed = Recheck.objects.filter(ended_by=visit.id, ended=Recheck.Ended.CLOSED)
     closed = tuple(closed.order_by("due_on", "id"))
     return Saved(written.round, filed[0].first, written.outcomes, closed)
+
+
+def _in_place_of(old, new, why, at):
+    """Return the new facts, each pointing at the old one it replaces, and the old ones left."""
+    left = {}
+    for fact, _lines in old:
+        left.setdefault(_likeness(fact), []).append(fact)
+    told = []
+    for fact, lines in new:
+        some = left.get(_likeness(fact))
+        before = some.pop() if some else None
+        if _is_answered(before, fact, at):
+            continue
+        if before:
+            fact.corrects, fact.why_corrected = before.pk, why
+        told.append((fact, lines))
+    return told, [fact for some in left.values() for fact in some]
+
+
+def _is_answered(before, fact, at):
+    """Whether the tag is on the cart already, and was handed back: it stays as it is."""
+    if not isinstance(before, Tag):
+        return False
+    is_same = (before.reason, before.is_critical) == (fact.reason, fact.is_critical)
+    return is_same and HandBack.objects.standing(at).filter(tag=before).exists()
 
 
 def _likeness(fact):

@@ -2,7 +2,7 @@
 
 import pytest
 
-from fleet.actions import project
+from fleet.actions import project, tags
 from fleet.actions.corrections import move_round
 from fleet.models import Cart, Reading, Recheck, Round, Tag
 from lifts.models import JointPart, Look
@@ -127,3 +127,39 @@ def test_a_round_that_is_none_is_not_told_again(client, shop):
     answers = [client.get(shop.url("round-create") + f"?corrects={name}") for name in ("x", "%00")]
 
     assert [answer.status_code for answer in answers] == [404, 404]
+
+
+LOW_PEDAL = {"hours": "412.0", "brake-is_pedal_low": "yes"}
+
+
+def told_again(client, shop, row, **changes):
+    shop.later(hours=1)
+    page = shop.opened(client, by=shop.manager, query=f"?corrects={row.pk}")
+    shop.sent(client, page, why_corrected="a slip", **LOW_PEDAL | changes)
+    return Round.objects.get(corrects=row.pk), page
+
+
+def handed_back(client, shop):
+    """A round that tagged the cart, the tag answered."""
+    shop.rounds(client, **LOW_PEDAL)
+    shop.later(hours=1)
+    who = {"repaired_by": shop.mechanic, "by": shop.manager, "at": shop.at}
+    tags.hand_back(Tag.objects.get(), done="Pedal set", **who)
+    return Round.objects.get()
+
+
+def test_a_tag_handed_back_stays_answered_however_often_its_round_is_told_again(client, shop):
+    second, page = told_again(client, shop, handed_back(client, shop), hours="412.1")
+    again = shop.sent(client, page, why_corrected="a slip", **LOW_PEDAL | {"hours": "412.1"})
+    told_again(client, shop, second, hours="412.2")
+
+    assert again["Location"].endswith(f"{second.pk}/")
+    assert not Cart.objects.get(pk=shop.cart.pk).is_tagged
+    assert Tag.objects.count() == 1
+    assert project.differences([shop.cart.pk]) == []
+
+
+def test_another_finding_told_later_tags_the_cart_again(client, shop):
+    told_again(client, shop, handed_back(client, shop), **{"brake-holds_on_slope": "no"})
+
+    assert Cart.objects.get(pk=shop.cart.pk).is_tagged
