@@ -70,7 +70,8 @@ def rows(cart_ids):
 
 
 def refuse_taken_number(site, number, at, *, but=None):
-    taken = CartNumber.objects.on(site.day(at)).filter(site=site, number=number)
+    # typed or called out, "A1" and "a1" are one number
+    taken = CartNumber.objects.on(site.day(at)).filter(site=site, number__iexact=number)
     if taken.exclude(cart_id=but).exists():
         raise NumberTaken(number)
 

@@ -29,6 +29,14 @@ def test_join_cart_refuses_a_number_in_force(harbour):
         a_cart(site, by, "7", at=MORNING + timedelta(days=1))
 
 
+def test_a_number_differs_from_another_in_more_than_capitals(harbour):
+    site, by = harbour
+    a_cart(site, by, "A1")
+
+    with pytest.raises(register.NumberTaken, match="number a1"):
+        a_cart(site, by, "a1")
+
+
 def test_a_number_may_be_used_again_once_its_cart_has_left(harbour):
     site, by = harbour
     old = a_cart(site, by, "7")
