@@ -29,9 +29,9 @@ class CartRegister:
             if cart.serial:
                 self.by_serial[cart.serial.casefold()] = cart
             if cart.condition != Cart.Condition.LEFT:
-                self.by_number[cart.number] = cart
+                self.by_number[cart.number.casefold()] = cart
         for span in CartNumber.objects.filter(site=self.site):
-            self.spans[span.number].append(span)
+            self.spans[span.number.casefold()].append(span)
 
     def match(self, rows: list[CartRow]) -> list[tuple[CartRow, Cart | None]]:
         """Return each row with the cart that it is; faults go into the rows."""
@@ -45,7 +45,7 @@ class CartRegister:
         found = self.by_serial.get(row.serial.casefold()) if row.serial else None
         if found is not None:
             return found
-        carrier = self.by_number.get(row.number)
+        carrier = self.by_number.get(row.number.casefold())
         if carrier is not None and carrier.serial and row.serial:
             row.refuse("number", OTHER_SERIAL, number=row.number, serial=carrier.serial)
         return carrier
@@ -59,14 +59,14 @@ class CartRegister:
     def _refuse_taken(self, pairs):
         renumbered = {cart.pk for row, cart in pairs if cart and cart.number != row.number}
         for row, cart in pairs:
-            carrier = self.by_number.get(row.number)
+            carrier = self.by_number.get(row.number.casefold())
             if carrier is not None and carrier != cart and carrier.pk not in renumbered:
                 row.refuse("number", TAKEN)
             if cart is None and row.joined_on:
                 self._refuse_carried(row)
 
     def _refuse_carried(self, row):
-        ends = [span.to_day for span in self.spans[row.number] if span.to_day]
+        ends = [span.to_day for span in self.spans[row.number.casefold()] if span.to_day]
         if ends and max(ends) >= row.joined_on:
             day = shown_day(max(ends), self.site.date_order)
             row.refuse("joined_on", CARRIED, day=day)

@@ -144,6 +144,14 @@ def test_a_number_that_is_another_carts_is_a_fault(tmp_path, site, manager, rows
     assert Entry.objects.count() == entries
 
 
+def test_a_cart_is_known_by_its_number_in_small_letters_too(tmp_path, site, manager):
+    known = a_cart(site, manager, "A1")
+
+    bring(tmp_path, csv_bytes([["Cart", "Seats"], ["a1", 6]]))
+
+    assert [(cart.pk, cart.seats) for cart in Cart.objects.all()] == [(known.pk, 6)]
+
+
 def test_one_wrong_row_keeps_all_rows_out(tmp_path, site):
     content = carts_file(["1", *[""] * 7], ["2", "", "4.5", *[""] * 5], ["3", *[""] * 7])
 
