@@ -90,6 +90,12 @@ class JointTable(BaseTable):
     def value_target_nm(self, value):
         return shown(value, "torque", self.units)
 
+    def render_stages(self, value):
+        return value.replace("->", "→")
+
+    def value_stages(self, value):
+        return value
+
     def render_rule(self, record):
         words = [
             record.is_critical and gettext("critical"),

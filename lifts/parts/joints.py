@@ -134,7 +134,7 @@ def about_joint(joint, units):
         yield gettext("no target: kit sheet needed")
     else:
         yield gettext("target %s") % shown(joint.target_nm, "torque", units)
-    for words in (joint.stages, joint.pattern and joint.get_pattern_display()):
+    for words in (joint.stages.replace("->", "→"), joint.pattern and joint.get_pattern_display()):
         if words:
             yield words
     if joint.weight_on:

@@ -44,13 +44,15 @@ def kit_detail(request, pk):
     for table in (joints, points):
         RequestConfig(request, paginate=False).configure(table)
     editions = kits_at(request).filter(code=kit.code).exclude(pk=kit.pk).select_related("site")
-    context = {"kit": kit, "joints": joints, "points": points, "editions": editions}
+    context = {"kit": kit, "tables": [joints, points], "editions": editions}
     return render(request, "lifts/kit_detail.html", context | _rises(kit, request.site.units))
 
 
 def _rises(kit, units):
     rises = {"rise_front": kit.rise_front_mm, "rise_rear": kit.rise_rear_mm}
-    return {name: shown(mm, "length", units) for name, mm in rises.items() if mm is not None}
+    return {
+        name: shown(mm, "length", units, places=1) for name, mm in rises.items() if mm is not None
+    }
 
 
 @allowed(Role.MANAGER)

@@ -258,6 +258,19 @@ def test_a_new_edition_begins_with_the_old_ones_lists(client, site, manager, kit
     assert begun["joints"] == write_joints(new.joints.order_by("place").values())
 
 
+def test_a_kit_shows_its_rise_to_a_tenth_and_its_stages_with_arrows(client, site, manager):
+    lines = "joint | family | stages\nrack | steering-joints | 50 % -> 80 %"
+    client.force_login(manager)
+    client.post(
+        reverse("kit-create", args=[site.slug]), sent_kit(joints=lines, rise_front="102 mm")
+    )
+
+    page = client.get(Kit.objects.get().get_absolute_url()).content.decode()
+
+    assert ", 4.0 in<" in page
+    assert "50 % → 80 %" in page
+
+
 def test_an_edition_replaced_meanwhile_is_said(client, site, manager, kit):
     replace_kit(kit, kit_value(edition="edition 2"), by=manager, at=MORNING)
     client.force_login(manager)
