@@ -9,6 +9,7 @@ from fleet.meters import points_of
 from fleet.standing import facts_of
 from fleet.usage import use_rate
 from fleet.why_now import day_said, what
+from shared.dates import shown_day
 from shared.plots import Forecast, Limit, Words, use_plot
 
 FORECAST_DAYS = 28
@@ -85,6 +86,7 @@ class Meters:
             forecast=self._forecast(),
             limits=self._limits(rechecks),
             today=self.today,
+            say_day=lambda day: shown_day(day, self.site.date_order),
         )
 
     def _forecast(self):

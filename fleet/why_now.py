@@ -19,6 +19,27 @@ def day_said(day, today, site):
     return date_format(day, DAY_OF_YEAR.get(site.date_order, "j M Y"))
 
 
+def span_said(first, last, today, site):
+    """Return the days between two in short: "29 Mar to 4 Apr", "Mar 2 to 5, 2027"."""
+    if first.year != last.year:
+        ends = [day_said(day, today, site) for day in (first, last)]
+    else:
+        ends = _ends(first, last, is_year_said=last.year != today.year, site=site)
+    return _("%(first)s to %(last)s") % {"first": ends[0], "last": ends[1]}
+
+
+def _ends(first, last, *, is_year_said, site):
+    """Return the ends of a span inside one year; its month and year are said once."""
+    is_one_month = first.month == last.month
+    if site.date_order == Site.DateOrder.MDY:
+        start, end = "M j", "j" if is_one_month else "M j"
+        year = ", Y"
+    else:
+        start, end = "j" if is_one_month else "j M", "j M"
+        year = " Y"
+    return date_format(first, start), date_format(last, end + (year if is_year_said else ""))
+
+
 def what(work):
     """Return the kind's title and what on the cart it is about."""
     kind = register.kinds.get(work.kind_code)
@@ -75,8 +96,9 @@ def _forecast(work, today, site):
         return _("forecast, from %(first)s") % {"first": first}
     if work.latest_on == work.earliest_on:
         return _("forecast, %(first)s") % {"first": first}
-    last = day_said(work.latest_on, today, site)
-    return _("forecast, %(first)s to %(last)s") % {"first": first, "last": last}
+    return _("forecast, %(span)s") % {
+        "span": span_said(work.earliest_on, work.latest_on, today, site)
+    }
 
 
 def when(work, today, site):

@@ -9,6 +9,7 @@ from lifts.models import Fitting, Kit
 from lifts.usual_joints import USUAL_JOINTS, USUAL_POINTS
 from lifts.wheels import Wheel
 from shared.clock import noon_of
+from shared.dates import shown_day
 from shared.forms import DayInput
 from shared.models import new_id
 from shared.units import UNITS_OF
@@ -120,8 +121,10 @@ class ActForm(forms.Form):
     def clean_done_on(self):
         day = self.cleaned_data["done_on"]
         if not self.first_day <= day <= self.today:
+            order = self.cart.site.date_order
+            span = [shown_day(one, order) for one in (self.first_day, self.today)]
             said = gettext("A day from %(first)s to %(last)s")
-            raise ValidationError(said % {"first": self.first_day, "last": self.today})
+            raise ValidationError(said % {"first": span[0], "last": span[1]})
         return day
 
     def when(self):

@@ -6,7 +6,7 @@ is meant to be about one CSS pixel. Presentation attributes only, so a strict CS
 """
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import pairwise
@@ -109,13 +109,15 @@ def use_plot(
     forecast: Sequence[Forecast] = (),
     limits: Sequence[Limit] = (),
     today: date | None = None,
+    say_day: Callable[[date], str] = date.isoformat,
     key: str = "use",
 ) -> str:
     """Return an SVG line of meter readings over days, going on as a hatched forecast band.
 
     ``readings`` are (day, reading) in ``unit``, at least one, by day; ``forecast`` goes
     on from the last of them; ``limits`` are named level lines, ``today`` an upright one
-    (left out where it lies outside the days shown). ``key`` makes the ids unique on a page.
+    (left out where it lies outside the days shown). ``say_day`` writes a day; ``key``
+    makes the ids unique on a page.
 
     Raises ValueError for no reading, days out of order, or a figure that is not finite.
     """
@@ -123,7 +125,7 @@ def use_plot(
     frame = _frame(readings, forecast, limits)
     parts = [
         _pattern(f"{key}-band", "due"),
-        *_axes(frame, unit),
+        *_axes(frame, unit, say_day),
         *_band(frame, readings[-1], forecast, key),
         *_upright(frame, today),
         *_limits(frame, limits),
@@ -201,17 +203,17 @@ def _frame(
     return Frame(first, last, min(figures) - room, max(figures) + room)
 
 
-def _axes(frame: Frame, unit: str) -> list[str]:
+def _axes(frame: Frame, unit: str, say_day: Callable[[date], str]) -> list[str]:
     parts = [_text(0, frame.top - 9, unit)]
     for reading in nice_steps(frame.low, frame.high, READING_TICKS):
         y = frame.y(reading)
         parts.append(_rule(frame.left, y, frame.right, y, "0.5"))
         parts.append(_text(frame.left - 6, y + 4, f"{reading:.10g}", anchor="end"))
     parts.append(_rule(frame.left, frame.bottom, frame.right, frame.bottom, "1.5"))
-    return parts + _day_ticks(frame)
+    return parts + _day_ticks(frame, say_day)
 
 
-def _day_ticks(frame: Frame) -> list[str]:
+def _day_ticks(frame: Frame, say_day: Callable[[date], str]) -> list[str]:
     span = (frame.last - frame.first).days
     places = sorted({round(span * step / (DAY_TICKS - 1)) for step in range(DAY_TICKS)})
     parts = []
@@ -220,7 +222,7 @@ def _day_ticks(frame: Frame) -> list[str]:
         x = frame.x(day)
         anchor = "end" if day == frame.last else "middle"
         parts.append(_rule(x, frame.bottom, x, frame.bottom + 5, "1.5"))
-        parts.append(_text(x, frame.bottom + 20, day.isoformat(), anchor=anchor, size=12))
+        parts.append(_text(x, frame.bottom + 20, say_day(day), anchor=anchor, size=12))
     return parts
 
 

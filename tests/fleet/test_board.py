@@ -32,7 +32,7 @@ from fleet.board import (
     work_of,
 )
 from fleet.models import Recheck
-from fleet.why_now import when, why_now
+from fleet.why_now import span_said, when, why_now
 from fleet.workload import load_of, minutes_on_hand, weeks_of
 from shared import clock
 from shared.models import Role, Site, new_id
@@ -260,7 +260,7 @@ METERS = {
                 "earliest_on": date(2026, 3, 29),
                 "latest_on": date(2026, 4, 4),
             },
-            "at 440.0 h, meter 438.2 h: 1.8 h left; forecast, Sun 29 Mar to Sat 4 Apr",
+            "at 440.0 h, meter 438.2 h: 1.8 h left; forecast, 29 Mar to 4 Apr",
         ),
         (
             {"governs": "days", "due_on": day(3), "is_estimated": True},
@@ -283,6 +283,20 @@ def test_why_now_says_which_limit_and_how_far(about, words):
     cart = CartFactory.build(**METERS)
 
     assert why_now(Work.of(row, cart), TODAY, site) == words
+
+
+@pytest.mark.parametrize(
+    ("order", "first", "last", "words"),
+    [
+        ("mdy", date(2026, 4, 2), date(2026, 4, 5), "Apr 2 to 5"),
+        ("mdy", date(2027, 3, 2), date(2027, 3, 5), "Mar 2 to 5, 2027"),
+        ("mdy", date(2027, 3, 29), date(2027, 4, 4), "Mar 29 to Apr 4, 2027"),
+        ("dmy", date(2027, 3, 2), date(2027, 3, 5), "2 to 5 Mar 2027"),
+        ("mdy", date(2026, 12, 30), date(2027, 1, 3), "Wed Dec 30 to Jan 3, 2027"),
+    ],
+)
+def test_a_span_says_its_month_and_year_once(order, first, last, words):
+    assert span_said(first, last, TODAY, SiteFactory.build(date_order=order)) == words
 
 
 def test_why_now_of_work_without_any_day_waits_for_a_reading():

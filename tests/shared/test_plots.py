@@ -82,6 +82,12 @@ def test_use_plot_marks_each_reading_and_names_unit_limit_and_days():
     ]
 
 
+def test_use_plot_writes_days_as_it_is_told():
+    svg = use_plot(DAYS, words=WORDS, unit="h", say_day=lambda day: f"{day:%m/%d/%Y}")
+
+    assert texts(svg)[-3:] == ["03/02/2026", "03/16/2026", "03/30/2026"]
+
+
 def test_use_plot_goes_on_from_the_last_reading_as_a_band():
     forecast = [
         Forecast(date(2026, 4, 13), 458, 463, 468),
