@@ -8,9 +8,9 @@ from datetime import datetime, timedelta
 from django.apps import apps
 from django.utils.translation import gettext as _
 
-from fleet.models import Round
+from fleet.models import MeterFitted, Round
 from fleet.taking_back import stands_alone
-from fleet.telling_facts import detail_of, title_of
+from fleet.telling_facts import Where, detail_of, title_of
 from shared.models import Entry, Person, Strike
 
 ITEMS_A_PAGE = 40
@@ -58,16 +58,23 @@ def entries_of(cart):
     return entries.order_by("-received_at", "-seq")
 
 
-def items_of(entries):
-    """Return the items of some entries, with three queries however many there are."""
+def items_of(entries, cart):
+    """Return the items of a cart's entries, with four queries however many there are."""
     entries = list(entries)
     answers = Entry.objects.filter(corrects__in=[entry.fact_id for entry in entries])
     answers = {entry.corrects: entry for entry in answers}
     bodies = {e.pk: json.loads(bytes(e.body)) for e in (*entries, *answers.values())}
     people = Person.objects.in_bulk({body["by"] for body in bodies.values()})
     names = {str(person.pk): person.name for person in people.values()}
-    items = [_item(entry, answers.get(entry.fact_id), bodies, names) for entry in entries]
+    where = _where(cart)
+    items = [_item(entry, answers.get(entry.fact_id), bodies, names, where) for entry in entries]
     return _folded(items)
+
+
+def _where(cart):
+    fitted = MeterFitted.objects.filter(cart=cart, measure=MeterFitted.Measure.DISTANCE)
+    units = fitted.order_by("done_at", "received_at").values_list("done_at", "unit")
+    return Where(cart.site, list(units))
 
 
 def _folded(items):
@@ -87,13 +94,13 @@ def _with_parts(item, titles):
     return replace(item, detail="; ".join([*reversed(titles), *filter(None, [item.detail])]))
 
 
-def _item(entry, answer, bodies, names):
+def _item(entry, answer, bodies, names, where):
     said = bodies[entry.pk]
     return Item(
         fact_id=str(entry.fact_id),
         round_id=said.get("round") or "",
         title=title_of(apps.get_model(entry.kind), said),
-        detail=detail_of(entry.kind, said),
+        detail=detail_of(entry.kind, said, where),
         done_at=datetime.fromisoformat(said["done_at"]),
         by=names.get(said["by"], _("not known")),
         corrects=entry.corrects is not None,

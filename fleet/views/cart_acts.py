@@ -110,7 +110,7 @@ def entry_strike(request, pk, entry):
     if request.method == "POST" and form.is_valid():
         _strike(request, cart, row, form.cleaned_data["reason"])
         return redirect(cart)
-    (item,) = items_of([row])
+    (item,) = items_of([row], cart)
     context = {"cart": cart, "form": form, "heading": _("Take an entry back"), "hint": _told(item)}
     return render(request, "fleet/cart_act.html", context)
 

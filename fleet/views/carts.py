@@ -71,7 +71,7 @@ def cart_detail(request, pk):
         "plot": mark_safe(meters.plot(works)),
         "rate": meters.said() if meters.points else "",
         "timeline": page,
-        "items": items_of(page),
+        "items": items_of(page, cart),
         "photos": label_photos(cart, request.viewer),
         "blocks": _blocks(request, cart),
         "may_write": request.role in WRITERS and cart.condition != Cart.Condition.LEFT,

@@ -11,18 +11,18 @@ from django.urls import reverse
 from fleet.actions import meters, project, register, sites, tags
 from fleet.cart_acts import ACTS
 from fleet.models import Cart, MeterFitted, Note, Reading, Recheck, RecheckOrder
-from fleet.telling_facts import detail_of
+from fleet.telling_facts import Where, detail_of
 from lifts.actions import fit
 from shared import clock
 from shared.facts import correction_of, record, strike
-from shared.models import Change, Entry, Role, new_id
+from shared.models import Change, Entry, Role, Site, new_id
 from tests.factories import MORNING, CartFactory
 from tests.lift_factories import a_cart, a_kit, a_site, with_role
 from tests.round_factories import a_round
 
 pytestmark = pytest.mark.django_db
 NOW = MORNING + timedelta(days=40)
-QUERIES_FOR_A_PAGE = 46
+QUERIES_FOR_A_PAGE = 47
 
 
 class Yard:
@@ -178,11 +178,34 @@ def test_the_page_costs_the_same_however_much_happened(yard, count, django_asser
             {"value": {"bay": "B2", "plate": "secret", "seats": None}, "reason": "full"},
             "bay: B2; full",
         ),
+        (
+            "shared.change",
+            {"value": {"tyre": "22x11-10", "tyre_mm": "558.8"}, "reason": ""},
+            "tyres: 22x11-10; diameter: 22.0 in",
+        ),
+        (
+            "shared.change",
+            {"value": {"grease-round": "2026-02-03", "fitting": "some id"}, "reason": "seen"},
+            "Grease round: 02/03/2026; seen",
+        ),
         ("lifts.wheeloff", {"wheel": "left front", "reason": ""}, "left front"),
     ],
 )
 def test_detail_of_an_entry(kind, said, words):
-    assert detail_of(kind, said) == words
+    assert detail_of(kind, said, Where(Site(units="inch", date_order="mdy"))) == words
+
+
+def test_a_reading_is_told_in_the_unit_of_the_meter_it_was_read_from():
+    where = Where(Site(units="inch"), [(MORNING, "km"), (NOW, "mi")])
+    said = {"hours_shown": None, "distance_shown": "12.5", "source": "desk", "doubted": ""}
+    said |= {"hours_rolled": False, "distance_rolled": False}
+
+    told = [
+        detail_of("fleet.reading", said | {"done_at": at.isoformat()}, where)
+        for at in (MORNING - timedelta(days=1), MORNING, NOW)
+    ]
+
+    assert told == ["12.5 mi", "12.5 km", "12.5 mi"]
 
 
 def read(yard, **typed):
