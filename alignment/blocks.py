@@ -30,7 +30,7 @@ def sheets_block(cart, viewer):
     shown = list(facts.select_related("by")[:SHEETS_SHOWN])
     lines = CamberToePart().lines_of([fact.pk for fact in shown])
     sheets = [_shown(fact, lines.get(fact.pk, [])) for fact in shown]
-    return "alignment/cart_sheets.html", {"camber_toe_sheets": sheets}
+    return "alignment/cart_sheets.html", {"camber_toe_sheets": sheets, "site": cart.site}
 
 
 def _shown(fact, lines):

@@ -15,6 +15,7 @@ from fleet.models import Round
 from shared.canonical import body_of
 from shared.facts import OtherBody, record, record_all
 from shared.models import Entry
+from shared.templatetags.site_dates import moment_at
 from shared.viewer import Viewer
 from tests.alignment_factories import NOON, a_visit, typed
 from tests.factories import CartFactory, MembershipFactory, PersonFactory
@@ -180,6 +181,7 @@ def test_sheets_block_shows_the_last_three_of_this_cart(cart, mechanic, django_a
     page = render_to_string(template, context)
     assert "minus camber = top leans in" in page
     assert "+4.8 mm (+0.188 in)" in page
+    assert moment_at(facts[-1].done_at, cart.site) in page
     assert "verdict-inside" in page
 
 
