@@ -141,7 +141,7 @@ def test_the_desk_reports_a_kerb_hit_without_scripts(fleet, signed_in):
         ("desk-sheet", "NO", 1),
         ("round-sheet", "Cart 7", 4),
         ("tag-card", "Must not run", 1),
-        ("plate-sheet", "Harbour Inn", 1),
+        ("plate-sheet", "Harbour Inn", 2),
     ],
 )
 def test_paper_holds_what_hangs_in_the_yard(fleet, signed_in, name, words, most, paper):
