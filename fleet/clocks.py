@@ -13,10 +13,15 @@ from fleet.reach import Use
 from fleet.rulebook import Average, Rule
 
 
-def covers(done: frozenset[str], wanted: frozenset[str]) -> bool:
-    """Return whether all the wanted pieces were done: "lugs" does "lugs:left front" too."""
+def covers(done: Done, wanted: frozenset[str]) -> bool:
+    """Return whether all the wanted pieces were done.
+
+    "lugs" does "lugs:left front" too, unless that was left out.
+    """
     return bool(wanted) and all(
-        piece in done or piece.partition(":")[0] in done for piece in wanted
+        piece in done.atoms
+        or (piece.partition(":")[0] in done.atoms and piece not in done.left_out)
+        for piece in wanted
     )
 
 
@@ -108,7 +113,7 @@ class Clock:
 
     def is_closed_by(self, done: Done, past: Past) -> bool:
         """Whether a round did all of it, and not too early to count."""
-        if not covers(done.atoms, self.content):
+        if not covers(done, self.content):
             return False
         use = past.use(self.average, done.at)
         if self.terms.settles and (use.hours.seen or use.metres.seen):

@@ -141,10 +141,11 @@ def _found_events(row, fact, outcome, ground):
 def _rounds(facts, ground):
     for row in facts.rounds:
         held = set().union(*(held_in(facts, other) for other in facts.rounds if meet(row, other)))
-        pieces = {piece for _, outcome in facts.parts.get(row.pk, ()) for piece in outcome.pieces}
-        yield Done(
-            row.pk, row.done_at, ground.day(row.site_id, row.done_at), frozenset(pieces - held)
-        )
+        outcomes = [outcome for _, outcome in facts.parts.get(row.pk, ())]
+        pieces = frozenset().union(*(outcome.pieces for outcome in outcomes))
+        left_out = frozenset().union(*(outcome.left_out for outcome in outcomes))
+        day = ground.day(row.site_id, row.done_at)
+        yield Done(row.pk, row.done_at, day, pieces - held, left_out)
 
 
 def held_in(facts, row):

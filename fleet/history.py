@@ -57,12 +57,13 @@ class Event:
 
 @dataclass(frozen=True)
 class Done:
-    """A round and the pieces of work that it really did."""
+    """A round and the pieces of work that it really did; ``left_out`` are parts of some."""
 
     fact_id: UUID
     at: datetime
     day: date
     atoms: frozenset[str]
+    left_out: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True)

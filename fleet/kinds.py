@@ -52,14 +52,16 @@ class Outcome:
     """What a part of a round amounts to.
 
     ``pieces`` close work, ``holds`` do not, ``starts`` begin clocks, ``missed`` are
-    joints not reached, each a recheck of its own with the same dates. A ``tag`` that is
-    not empty keeps the cart out of use.
+    joints not reached, each a recheck of its own with the same dates; ``left_out`` are
+    pieces that the whole of which they are part does not close. A ``tag`` that is not
+    empty keeps the cart out of use.
     """
 
     pieces: frozenset[str] = frozenset()
     holds: tuple[Hold, ...] = ()
     starts: tuple[Start, ...] = ()
     missed: tuple[str, ...] = ()
+    left_out: frozenset[str] = frozenset()
     tag: str = ""
     is_critical: bool = False
 

@@ -212,7 +212,7 @@ class _Course:
     def _did(self, event: Event, content: frozenset[str]) -> bool:
         """Whether the round in which it was found did the work as well."""
         found_in = event.round_among(self.history.round_ids)
-        return found_in is not None and covers(self.rounds[found_in].atoms, content)
+        return found_in is not None and covers(self.rounds[found_in], content)
 
     def _rule(self, code: str, at: datetime, chapter: UUID | None) -> Rule | None:
         lift = self.history.lift_at(at, chapter)

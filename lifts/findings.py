@@ -47,6 +47,7 @@ def outcome_of_looks(offered: Sequence[str], stage: str, looks: Sequence) -> Out
         holds=tuple(_holds(findings)),
         starts=tuple(dict.fromkeys(finding.start for _look, finding in findings if finding.start)),
         missed=tuple(look.name for look in looks if look.found == NOT_REACHED),
+        left_out=_left_out(looks),
         tag="; ".join(dict.fromkeys(finding.reason for finding in tags)),
         is_critical=any(finding.is_critical for finding in tags),
     )
@@ -141,6 +142,11 @@ def _done(offered, looks, held):
     families = {look.family for look in looked}
     begun = {piece for look in looked for piece in _closing(look)}
     return frozenset(begun - kept_open - (families - set(offered)))
+
+
+def _left_out(looks):
+    missed = (look for look in looks if look.found == NOT_REACHED and look.wheel)
+    return frozenset(pieces.of_wheel(look.family, look.wheel) for look in missed)
 
 
 def _closing(look):

@@ -74,6 +74,7 @@ def test_a_joint_not_reached_is_missed_and_the_rest_closes():
     found = outcome(lug(), lug(name="right front lugs", wheel="right front", found="not reached"))
 
     assert found.missed == ("right front lugs",)
+    assert found.left_out == {"lugs:right front"}
     assert "lugs" in found.pieces
     assert "lugs:right front" not in found.pieces
     assert "joint:right front lugs" not in found.pieces

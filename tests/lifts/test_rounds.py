@@ -51,6 +51,14 @@ def test_a_round_with_all_firm_closes_the_wheels_lugs(manager_and_cart):
     assert active(cart) == [("fitting-close-out", "")]
 
 
+def test_a_wheel_not_reached_keeps_its_lugs_due(manager_and_cart):
+    manager, cart = manager_and_cart
+
+    go_round(manager, cart, FITTED + timedelta(hours=3), left_front_lugs={"found": "not reached"})
+
+    assert ("wheel-lugs", "left front") in active(cart)
+
+
 def test_a_round_pressed_twice_is_one_round(manager_and_cart):
     manager, cart = manager_and_cart
     act = new_id()
