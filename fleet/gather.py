@@ -7,7 +7,17 @@ from zoneinfo import ZoneInfo
 
 from fleet.default_rules import book_from_json
 from fleet.gauge import Seen
-from fleet.history import BookFrom, Done, Event, History, Left, Lift, Order, book_at
+from fleet.history import (
+    USE_CLASS,
+    BookFrom,
+    Done,
+    Event,
+    History,
+    Left,
+    Lift,
+    Order,
+    book_at,
+)
 from fleet.kinds import register
 from fleet.layup import LayUp
 from fleet.meters import points_of
@@ -108,6 +118,9 @@ def _events(facts, stays, ground):
             yield Event(change.pk, name, change.done_at, day, due_by=_due_by(change))
         elif change.what == TOLD_COUNTS:
             yield from _told_work(change, ground)
+        elif "use_class" in change.value and change.what != JOINED:
+            day = ground.day(change.site_id, change.done_at)
+            yield Event(change.pk, USE_CLASS, change.done_at, day)
     for row in facts.rounds:
         for fact, outcome in facts.parts.get(row.pk, ()):
             yield from _found_events(row, fact, outcome, ground)

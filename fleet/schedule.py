@@ -18,6 +18,7 @@ from fleet.history import (
     ORDERED,
     SETTLED_ENOUGH,
     STARTED_AGAIN,
+    USE_CLASS,
     VOID,
     BookFrom,
     Done,
@@ -29,7 +30,7 @@ from fleet.history import (
     Planned,
 )
 from fleet.reach import AT_ONCE, NO_LIMITS, Limits
-from fleet.rulebook import CLOSED_STARTS, WAITS_STARTS, Rule
+from fleet.rulebook import CLOSED_STARTS, WAITS_STARTS, Book, Rule
 
 Moment = BookFrom | Lift | Event | Order | Done | Left
 
@@ -189,6 +190,23 @@ class _Course:
             self._begin(code, event, closed)
         for code in book.recurring_codes(kind):
             self._begin(code, event, is_again=True)
+        if event.name == USE_CLASS:
+            self._begin_missing(book, event)
+
+    def _begin_missing(self, book: Book, event: Event) -> None:
+        """Start recurring work that would run, had the cart been of its new use all along."""
+        lift = self.history.lift_at(event.at)
+        done = {CLOSED_STARTS + one.kind for one in self._closed_of(lift)}
+        running = {clock.kind for clock in self.active.values() if clock.rule}
+        for kind in sorted({rule.kind for rule in book.rules} - running):
+            for code in book.recurring_codes(kind):
+                rule = self._rule(code, event.at, event.chapter)
+                if rule and done & set(rule.starts):
+                    self._begin(code, event, is_again=True)
+
+    def _closed_of(self, lift: Lift | None) -> Iterator[Planned]:
+        chapter = lift and lift.fitting_id
+        return (one for one in self.ended if one.ended == CLOSED and one.chapter == chapter)
 
     def _begin(
         self, code: str, event: Event, closed: Iterable[Clock] = (), *, is_again: bool = False
