@@ -9,6 +9,7 @@ from django.db import connection
 from django.test import TransactionTestCase
 from hypothesis import HealthCheck
 from hypothesis import settings as hypothesis_settings
+from playwright.sync_api import sync_playwright
 
 from shared import triggers
 
@@ -62,3 +63,15 @@ def chromium_path() -> str:
     if not path.exists():
         pytest.skip("needs Chromium: run it by ./tests/run")
     return str(path)
+
+
+@pytest.fixture(scope="module")
+def chromium(chromium_path):
+    """A headless browser for one file: two at once in a process would share one event loop."""
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(
+            executable_path=chromium_path,
+            args=["--no-sandbox", "--disable-gpu", "--disable-background-networking"],
+        )
+        yield browser
+        browser.close()

@@ -6,24 +6,12 @@ import pytest
 from django.core.management import call_command
 from django.db import connection
 from django.test import override_settings
-from playwright.sync_api import sync_playwright
 from pytest_django.live_server_helper import LiveServer
 
 from shared import clock, triggers
 from tests.browser import small_fleet
 
 PHONE = {"width": 390, "height": 844}
-
-
-@pytest.fixture(scope="session")
-def chromium(chromium_path):
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(
-            executable_path=chromium_path,
-            args=["--no-sandbox", "--disable-gpu", "--disable-background-networking"],
-        )
-        yield browser
-        browser.close()
 
 
 @pytest.fixture

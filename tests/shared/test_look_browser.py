@@ -8,7 +8,6 @@ from axe_playwright_python.sync_playwright import Axe
 from django import forms
 from django.template.loader import render_to_string
 from django.test import RequestFactory
-from playwright.sync_api import sync_playwright
 
 import shared
 
@@ -48,17 +47,6 @@ def work_page():
         '</form><p><span class="state state-stopped">stopped</span></p>'
     )
     return html.replace("</main>", f"{body}</main>").replace("<title>", "<title>Round")
-
-
-@pytest.fixture(scope="module")
-def chromium(chromium_path):
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(
-            executable_path=chromium_path,
-            args=["--no-sandbox", "--disable-gpu", "--disable-background-networking"],
-        )
-        yield browser
-        browser.close()
 
 
 @pytest.fixture
