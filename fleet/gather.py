@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 from fleet.default_rules import book_from_json
 from fleet.gauge import Seen
 from fleet.history import (
-    USE_CLASS,
+    OTHER_RULES,
     BookFrom,
     Done,
     Event,
@@ -118,9 +118,9 @@ def _events(facts, stays, ground):
             yield Event(change.pk, name, change.done_at, day, due_by=_due_by(change))
         elif change.what == TOLD_COUNTS:
             yield from _told_work(change, ground)
-        elif "use_class" in change.value and change.what != JOINED:
+        elif change.what == MOVED or (change.what != JOINED and "use_class" in change.value):
             day = ground.day(change.site_id, change.done_at)
-            yield Event(change.pk, USE_CLASS, change.done_at, day)
+            yield Event(change.pk, OTHER_RULES, change.done_at, day)
     for row in facts.rounds:
         for fact, outcome in facts.parts.get(row.pk, ()):
             yield from _found_events(row, fact, outcome, ground)

@@ -22,7 +22,7 @@ STARTED_AGAIN = "started again by a later event"
 SETTLED_ENOUGH = "the settle check may be done now"
 ORDERED = "ordered"
 STARTED_UP = "started-up"
-USE_CLASS = "use-class"
+OTHER_RULES = "other-rules"
 
 
 @dataclass(frozen=True)

@@ -16,9 +16,9 @@ from fleet.history import (
     LEFT_FLEET,
     LIFT_REMOVED,
     ORDERED,
+    OTHER_RULES,
     SETTLED_ENOUGH,
     STARTED_AGAIN,
-    USE_CLASS,
     VOID,
     BookFrom,
     Done,
@@ -190,11 +190,11 @@ class _Course:
             self._begin(code, event, closed)
         for code in book.recurring_codes(kind):
             self._begin(code, event, is_again=True)
-        if event.name == USE_CLASS:
+        if event.name == OTHER_RULES:
             self._begin_missing(book, event)
 
     def _begin_missing(self, book: Book, event: Event) -> None:
-        """Start recurring work that would run, had the cart been of its new use all along."""
+        """Start recurring work that would run, had its new use or site been the first."""
         lift = self.history.lift_at(event.at)
         done = {CLOSED_STARTS + one.kind for one in self._closed_of(lift)}
         running = {clock.kind for clock in self.active.values() if clock.rule}

@@ -1,10 +1,12 @@
-"""Another use of a cart: what falls due goes on, by the rules of the new use."""
+"""Another use of a cart, or another site: what falls due goes on, by the rules there."""
 
 from datetime import timedelta
 
 import pytest
 
-from fleet.actions import meters, project, register
+from fleet.actions import meters, project, register, sites
+from fleet.default_rules import book_to_json, default_book
+from fleet.models import Cart
 from lifts.actions import fit
 from tests.factories import MORNING
 from tests.lift_factories import a_cart, a_kit, a_site
@@ -82,3 +84,20 @@ def test_a_lift_that_has_not_settled_is_asked_for_nothing_that_follows_settling(
 
     assert {"label-check", "tyre-check", "brake-check", "speed-run"} <= kinds(cart)
     assert not {"joint-round", "grease-round", "hub-play", "camber-toe"} & kinds(cart)
+
+
+def test_a_cart_is_asked_for_what_its_new_site_alone_asks_for():
+    cart, manager = settled("rental")
+    book = book_to_json(default_book())
+    book["rules"] = [rule for rule in book["rules"] if rule["kind"] != "grease-round"]
+    plain, other = a_site("plain")
+    sites.change_rules(plain, book, reason="No grease points", by=other, at=MORNING)
+    register.move_cart(cart, plain, by=manager, at=on(90))
+    moved = Cart.objects.get(pk=cart.pk)
+    a_round(moved, by=manager, at=on(190), hours=400)
+    assert "grease-round" not in kinds(cart)
+
+    register.move_cart(moved, cart.site, by=manager, at=on(200))
+
+    assert kinds(cart) == OF_RENTAL
+    assert project.differences([cart.pk]) == []
