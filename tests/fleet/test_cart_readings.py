@@ -1,0 +1,105 @@
+"""Readings and changed meters, recorded from the cart's page."""
+
+from decimal import Decimal
+
+import pytest
+
+from fleet.models import MeterFitted, Reading
+from shared import clock
+from shared.models import new_id
+from tests.fleet.cart_yard import NOW, Yard
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def yard(client, monkeypatch):
+    monkeypatch.setattr(clock, "now", lambda: NOW)
+    return Yard(client)
+
+
+def read(yard, **typed):
+    return yard.act("reading-create", **typed)
+
+
+def test_a_reading_is_recorded_in_the_meters_own_unit(yard):
+    response = read(yard, hours="450.5", distance="3,000 km")
+
+    reading = Reading.objects.latest("received_at")
+    assert response.url == yard.url()
+    assert (reading.hours_shown, reading.distance_shown) == (Decimal("450.5"), Decimal("1864.114"))
+    assert reading.typed == "450.5; 3,000 km"
+    assert yard.now().hours_shown == Decimal("450.5")
+
+
+@pytest.mark.parametrize(
+    ("typed", "answer", "kept"),
+    [
+        ({"hours": "440"}, "", 2),
+        ({"hours": "440"}, "right", 2),
+        ({"hours": "440"}, "slip", 2),
+        ({"hours": "440"}, "changed", 2),
+        ({"hours": "440"}, "other cart", 2),
+        ({"hours": "440"}, "rolled", 3),
+        ({"hours": "900"}, "", 2),
+        ({"hours": "900"}, "right", 2),
+        ({"hours": "620"}, "", 2),
+        ({"hours": "620"}, "right", 3),
+    ],
+)
+def test_a_doubted_reading_asks_one_question_first(yard, typed, answer, kept):
+    response = read(yard, **typed, why=answer)
+
+    assert Reading.objects.count() == kept
+    if not answer:
+        assert "Why?" in response.content.decode()
+
+
+def test_a_changed_meter_leads_to_the_meters_form(yard):
+    assert read(yard, hours="3", why="changed").url == yard.url("cart-meter")
+
+
+def test_a_reading_that_was_rolled_over_is_kept_so(yard):
+    read(yard, hours="440", why="rolled")
+
+    assert Reading.objects.latest("received_at").hours_rolled
+
+
+def test_a_reading_of_nothing_is_refused(yard):
+    response = read(yard)
+
+    assert Reading.objects.count() == 2
+    assert "Type what one of the meters shows." in response.content.decode()
+
+
+def test_the_same_reading_sent_twice_is_one(yard):
+    typed = {"hours": "450", "act": str(new_id())}
+    for _ in range(2):
+        yard.client.post(yard.url("reading-create"), typed)
+
+    assert Reading.objects.count() == 3
+
+
+def test_a_meter_changed_is_recorded_with_both_figures(yard):
+    yard.act(
+        "cart-meter",
+        measure="hours",
+        start_shown="0.0",
+        old_final="450.0",
+        done_on="2026-04-11",
+    )
+
+    meter = MeterFitted.objects.latest("received_at")
+    assert (meter.unit, meter.start_shown, meter.old_final) == ("h", 0, 450)
+    assert (yard.now().hours_shown, yard.now().hours_life) == (0, 450)
+
+
+def test_a_cart_that_left_keeps_its_page_and_takes_nothing_more(yard):
+    yard.act("cart-leave", done_on="2026-04-11", reason="sold")
+    before = Reading.objects.count()
+    read(yard, hours="450")
+
+    page = yard.page()
+    assert page.context["said"].why == "left the fleet"
+    assert page.context["acts"] == []
+    assert Reading.objects.count() == before
