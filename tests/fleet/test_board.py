@@ -1,19 +1,14 @@
-"""The board: what stands on it, in which order, and why now."""
+"""The board: what stands on it, in which order and for whom."""
 
 import csv
 import io
 import re
 from collections import Counter
-from datetime import date, datetime, timedelta
-from decimal import Decimal
 from itertools import product
-from zoneinfo import ZoneInfo
 
 import pytest
 from django.urls import reverse
 
-from fleet.actions.rounds import TakenDown, save_round
-from fleet.actions.tags import report, tag_cart
 from fleet.board import (
     DUE,
     LATE,
@@ -32,19 +27,13 @@ from fleet.board import (
     work_of,
 )
 from fleet.models import Recheck
-from fleet.why_now import span_said, when, why_now
-from fleet.workload import load_of, minutes_on_hand, weeks_of
 from shared import clock
-from shared.models import Role, Site, new_id
-from shared.viewer import Viewer
+from shared.models import Role, new_id
 from tests.factories import CartFactory, MembershipFactory, RecheckFactory, SiteFactory
-from tests.lift_factories import a_cart, a_site
+from tests.fleet.board_rows import NOW, TODAY, day, recheck, viewer_of
 
 pytestmark = pytest.mark.django_db
-
-TODAY = date(2026, 3, 30)
 QUERIES = 11
-NOW = datetime(2026, 3, 30, 8, 30, tzinfo=ZoneInfo("America/New_York"))
 
 
 @pytest.fixture
@@ -58,20 +47,6 @@ def manager(site, client, monkeypatch):
     person = MembershipFactory(site=site).person
     client.force_login(person)
     return person
-
-
-def viewer_of(person):
-    return Viewer(person, NOW)
-
-
-def day(days):
-    return None if days is None else TODAY + timedelta(days=days)
-
-
-def recheck(site, opens=None, due=None, late=None, stops=None, cart=None, **values):
-    cart = cart or CartFactory(site=site, is_lifted=True)
-    dates = {"opens_on": day(opens), "due_on": day(due), "late_on": day(late)}
-    return RecheckFactory(cart=cart, stops_on=day(stops), **dates, **values)
 
 
 def on_board(site, person):
@@ -226,99 +201,6 @@ def test_the_same_list_is_a_csv_file_of_all_its_pages(site, manager, client):
     }
 
 
-METERS = {
-    "hours_shown": Decimal("438.2"),
-    "hours_life": Decimal("938.2"),
-    "distance_shown": Decimal("1900"),
-    "distance_unit": "mi",
-    "metres_life": Decimal("1609.344") * 2900,
-    "metres_per_shown": Decimal("1609.344"),
-}
-
-
-@pytest.mark.parametrize(
-    ("about", "words"),
-    [
-        (
-            {"governs": "hours", "due_hours": Decimal(937), "due_on": TODAY},
-            "at 437.0 h, meter 438.2 h: 1.2 h past",
-        ),
-        (
-            {"governs": "distance", "due_metres": Decimal("1609.344") * 2950},
-            "at 1,950.0 mi, meter 1,900.0 mi: 50.0 mi left",
-        ),
-        ({"governs": "days", "due_on": day(3)}, "3 days left"),
-        ({"governs": "days", "due_on": day(1)}, "1 day left"),
-        ({"governs": "days", "due_on": TODAY}, "due today"),
-        ({"governs": "days", "due_on": day(-1)}, "1 day past"),
-        ({"governs": "days", "due_on": day(-12)}, "12 days past"),
-        (
-            {
-                "governs": "hours",
-                "due_hours": Decimal(940),
-                "is_forecast": True,
-                "earliest_on": date(2026, 3, 29),
-                "latest_on": date(2026, 4, 4),
-            },
-            "at 440.0 h, meter 438.2 h: 1.8 h left; forecast, 29 Mar to 4 Apr",
-        ),
-        (
-            {"governs": "days", "due_on": day(3), "is_estimated": True},
-            "3 days left; estimated",
-        ),
-        (
-            {
-                "governs": "hours",
-                "due_hours": Decimal(940),
-                "is_forecast": True,
-                "earliest_on": date(2026, 3, 29),
-            },
-            "at 440.0 h, meter 438.2 h: 1.8 h left; forecast, from Sun 29 Mar",
-        ),
-    ],
-)
-def test_why_now_says_which_limit_and_how_far(about, words):
-    site = SiteFactory.build(date_order=Site.DateOrder.DMY)
-    row = RecheckFactory.build(**({"due_on": day(9)} | about))
-    cart = CartFactory.build(**METERS)
-
-    assert why_now(Work.of(row, cart), TODAY, site) == words
-
-
-@pytest.mark.parametrize(
-    ("order", "first", "last", "words"),
-    [
-        ("mdy", date(2026, 4, 2), date(2026, 4, 5), "Apr 2 to 5"),
-        ("mdy", date(2027, 3, 2), date(2027, 3, 5), "Mar 2 to 5, 2027"),
-        ("mdy", date(2027, 3, 29), date(2027, 4, 4), "Mar 29 to Apr 4, 2027"),
-        ("dmy", date(2027, 3, 2), date(2027, 3, 5), "2 to 5 Mar 2027"),
-        ("mdy", date(2026, 12, 30), date(2027, 1, 3), "Wed Dec 30 to Jan 3, 2027"),
-    ],
-)
-def test_a_span_says_its_month_and_year_once(order, first, last, words):
-    assert span_said(first, last, TODAY, SiteFactory.build(date_order=order)) == words
-
-
-def test_why_now_of_work_without_any_day_waits_for_a_reading():
-    work = Work.of(RecheckFactory.build(governs=""), CartFactory.build())
-
-    assert why_now(work, TODAY, SiteFactory.build()) == "waits for a meter reading"
-
-
-@pytest.mark.parametrize(
-    ("late", "stops", "said"),
-    [
-        (None, None, ("Fri Mar 20", "")),
-        (-2, None, ("Fri Mar 20", "late since Sat Mar 28")),
-        (-2, -1, ("Fri Mar 20", "stopped since Sun Mar 29")),
-    ],
-)
-def test_when_says_the_day_in_the_order_of_the_site(late, stops, said):
-    row = RecheckFactory.build(due_on=day(-10), late_on=day(late), stops_on=day(stops))
-
-    assert when(Work.of(row, CartFactory.build()), TODAY, SiteFactory.build()) == said
-
-
 def test_the_board_is_loud_about_a_stopped_cart_in_use(site, manager, client):
     fine = client.get(reverse("board", args=[site.slug]))
     recheck(site, -9, -8, -7, -6)
@@ -355,102 +237,8 @@ def test_an_empty_board_says_what_to_do(site, manager, client, carts, said):
     assert reverse("import", args=[site.slug]) in page
 
 
-def test_work_is_counted_by_the_week_in_which_it_falls_due(site, manager):
-    recheck(site, -30, -20, -1, minutes=50)
-    recheck(site, -30, 0, minutes=20)
-    recheck(site, 0, 6, minutes=10)
-    recheck(site, 20, 30, minutes=30)
-    recheck(site, 20, 90, minutes=7)
-
-    load = load_of(viewer_of(manager), site, TODAY)
-
-    weeks = {week.name: week.counts for week in weeks_of(load, site) if week.total}
-    assert weeks == {
-        "before": {"late": 1},
-        "Mon Mar 30": {"due": 1, "open": 1},
-        "Mon Apr 27": {"ahead": 1},
-    }
-    assert [load.minutes_by(days) for days in (0, 7, 28)] == [70, 80, 80]
-
-
-def test_minutes_on_hand_leave_out_closures_and_days_off():
-    site = SiteFactory.build(
-        working_days="12345", closures=["2026-04-03"], mechanic_minutes_a_day=300
-    )
-
-    assert [minutes_on_hand(site, TODAY, days) for days in (0, 7)] == [300, 5 * 300]
-
-
-@pytest.fixture
-def at_site(client, monkeypatch):
-    """A site made by its facts, and its manager signed in."""
-    monkeypatch.setattr(clock, "now", lambda: NOW)
-    site, manager = a_site(at=NOW - timedelta(days=30))
-    client.force_login(manager)
-    return site, manager
-
-
-def reported(client, site):
-    response = client.get(reverse("board", args=[site.slug]))
-    return [one.cart.number for one in response.context["reports"]]
-
-
-def test_a_report_stands_until_a_round_or_a_tag_answers_it(at_site, client):
-    site, manager = at_site
-    long_ago, lately = NOW - timedelta(days=8), NOW - timedelta(days=1)
-    carts = [a_cart(site, manager, number=n, at=long_ago) for n in ("1", "2", "3", "4")]
-    report(carts[0], "kerb hit", by=manager, at=long_ago)
-    for cart in carts[1:]:
-        report(cart, "noise", by=manager, at=lately)
-    visit = TakenDown(new_id(), opened_at=lately)
-    save_round(carts[2], visit, by=manager, at=NOW - timedelta(hours=1))
-    tag_cart(carts[3], "loud", by=manager, at=NOW - timedelta(hours=1))
-
-    assert reported(client, site) == ["2"]
-
-
-def test_a_tag_stands_on_the_board_with_its_reason(at_site, client):
-    site, manager = at_site
-    cart = a_cart(site, manager, at=NOW - timedelta(days=2))
-    tag_cart(cart, "hub nut slack", by=manager, at=NOW - timedelta(days=1))
-    other, its_manager = a_site("island", at=NOW - timedelta(days=3))
-    tag_cart(a_cart(other, its_manager, at=NOW), "elsewhere", by=its_manager, at=NOW)
-
-    response = client.get(reverse("board", args=[site.slug]))
-
-    assert [tag.reason for tag in response.context["tags"]] == ["hub nut slack"]
-
-
-def test_a_label_reported_missing_marks_the_rows_of_its_cart(at_site, client):
-    site, manager = at_site
-    cart = a_cart(site, manager, at=NOW - timedelta(days=2))
-    report(cart, "label missing", by=manager, at=NOW - timedelta(days=1))
-    recheck(site, -3, -2, cart=cart)
-    recheck(site, -3, -1)
-
-    response = client.get(reverse("board", args=[site.slug]))
-
-    rows = [row for section in response.context["sections"] for row in section.rows]
-    assert [row.is_label_missing for row in rows] == [True, False]
-
-
 @pytest.mark.parametrize("role", [Role.MECHANIC, Role.DESK, Role.SURVEYOR])
 def test_only_the_manager_has_the_board(site, client, role):
     client.force_login(MembershipFactory(site=site, role=role).person)
 
     assert client.get(reverse("board", args=[site.slug])).status_code == 404
-
-
-def test_the_yard_board_holds_what_one_sheet_does_and_says_how_much_more(at_site, client):
-    site, manager = at_site
-    for n in range(10):
-        cart = a_cart(site, manager, number=f"T{n}", at=NOW - timedelta(days=2))
-        tag_cart(cart, "slack", by=manager, at=NOW - timedelta(days=1))
-        recheck(site, -3, -2)
-        recheck(site, -3, -1)
-
-    context = client.get(reverse("board-sheet", args=[site.slug])).context
-
-    rows = [row for section in context["sections"] for row in section.rows]
-    assert (len(context["tags"]), context["more_tags"]) == (8, 2)
-    assert (len(rows), context["more"]) == (6, 14)
