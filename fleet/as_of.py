@@ -29,7 +29,7 @@ def _rows(site, cut):
     for start in range(0, len(ids), BATCH_CARTS):
         read = facts_of(ids[start : start + BATCH_CARTS], cut)
         known = [facts for facts in read.values() if site_stays(facts)]
-        ground = ground_of(known)
+        ground = ground_of(known, cut)
         yield [projected(facts, ground) for facts in known]
 
 

@@ -1,7 +1,8 @@
 """Turns the standing facts of a cart into the history that the schedule reads."""
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
+from typing import NamedTuple
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
@@ -23,7 +24,7 @@ from fleet.layup import LayUp
 from fleet.meters import points_of
 from fleet.models import Cart, RuleBook
 from fleet.rulebook import CLOSED_STARTS, Book
-from fleet.standing import FOREVER
+from fleet.standing import EVERYTHING, FOREVER
 from shared.clock import noon_of
 from shared.models import Site
 
@@ -33,12 +34,20 @@ EVENT_NAMES = {WOKEN: "woken", "tyre size": "tyre-size", STARTED_UP: "started-up
 NOT_REACHED = "not-reached"
 
 
+class Version(NamedTuple):
+    """A rule book of a site, from when it is in force, and the change that made it."""
+
+    at: datetime
+    book: Book
+    change_id: UUID
+
+
 @dataclass(frozen=True)
 class Ground:
     """What carts share: the sites, and each site's rule books by time."""
 
     sites: dict[UUID, Site]
-    books: dict[UUID, list[tuple]]
+    books: dict[UUID, list[Version]]
 
     def day(self, site_id, at) -> date:
         return self.sites[site_id].day(at)
@@ -47,15 +56,19 @@ class Ground:
 _parsed: dict[UUID, Book] = {}
 
 
-def ground_of(all_facts) -> Ground:
-    """Read the sites where carts have been, and their rule books."""
+def ground_of(all_facts, cut=EVERYTHING) -> Ground:
+    """Read the sites where carts have been, and their rule books within the cut.
+
+    A site's first book is always among them: carts may be older than it.
+    """
     site_ids = {site_id for facts in all_facts for _, site_id in site_stays(facts)}
     books = {site_id: [] for site_id in site_ids}
     for row in RuleBook.objects.filter(site_id__in=site_ids).order_by("version"):
         # a version never changes: parse it once a process
         if row.pk not in _parsed:
             _parsed[row.pk] = book_from_json(row.rules)
-        books[row.site_id].append((row.in_force_from, _parsed[row.pk]))
+        if row.in_force_from <= min(cut.happened_by, cut.known_by) or not books[row.site_id]:
+            books[row.site_id].append(Version(row.in_force_from, _parsed[row.pk], row.pk))
     return Ground(Site.objects.in_bulk(site_ids), books)
 
 
@@ -92,13 +105,19 @@ def site_at(stays, at):
 
 
 def _books(stays, ground):
+    for place, (since, first, later) in enumerate(_versions(stays, ground)):
+        for one in first:
+            yield BookFrom(since if place else min(since, one.at), one.book, arrival=place > 0)
+        yield from (BookFrom(one.at, one.book) for one in later)
+
+
+def _versions(stays, ground):
+    """Yield (from when, [the version then in force], later versions) of each stay at a site."""
     untils = [since for since, _ in stays[1:]] + [FOREVER]
-    for place, ((since, site_id), until) in enumerate(zip(stays, untils, strict=True)):
-        known = [pair for pair in ground.books[site_id] if pair[0] < until]
-        earlier = [pair for pair in known if pair[0] <= since]
-        for start, book in earlier[-1:] or known[:1]:
-            yield BookFrom(since if place else min(since, start), book, arrival=place > 0)
-        yield from (BookFrom(start, book) for start, book in known if start > since)
+    for (since, site_id), until in zip(stays, untils, strict=True):
+        known = [one for one in ground.books[site_id] if one.at < until]
+        first = [one for one in known if one.at <= since][-1:] or known[:1]
+        yield since, first, [one for one in known if one.at > since and one not in first]
 
 
 def _events(facts, stays, ground):
@@ -121,6 +140,10 @@ def _events(facts, stays, ground):
         elif change.what == MOVED or (change.what != JOINED and "use_class" in change.value):
             day = ground.day(change.site_id, change.done_at)
             yield Event(change.pk, OTHER_RULES, change.done_at, day)
+    for _since, _first, later in _versions(stays, ground):
+        for one in later:
+            day = ground.day(site_at(stays, one.at), one.at)
+            yield Event(one.change_id, OTHER_RULES, one.at, day)
     for row in facts.rounds:
         for fact, outcome in facts.parts.get(row.pk, ()):
             yield from _found_events(row, fact, outcome, ground)

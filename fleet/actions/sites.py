@@ -43,8 +43,7 @@ def change_site(site, values, *, by, at):
     """Change what a site says of itself; meters keep the unit in which they were read."""
     lock_sites(site.pk)
     changed = {name for name, value in values.items() if value != getattr(site, name)}
-    been = CartNumber.objects.filter(site=site).values_list("cart_id", flat=True)
-    cart_ids = sorted(set(been)) if changed & {"zone", "units"} else []
+    cart_ids = _carts_of(site) if changed & {"zone", "units"} else []
     if "units" in changed:
         meters.name_units(cart_ids, by=by, at=at)
     for name, value in values.items():
@@ -53,6 +52,12 @@ def change_site(site, values, *, by, at):
     change = _record_site(site, by=by, at=at)
     project.carts(cart_ids)
     return change
+
+
+def _carts_of(site):
+    """Return every cart that is or was at the site."""
+    been = CartNumber.objects.filter(site=site).values_list("cart_id", flat=True)
+    return sorted(set(been))
 
 
 def _record_site(site, *, by, at):
@@ -104,13 +109,14 @@ class BookMoved(Exception):
 def change_rules(site, rules, *, reason, by, at, after=None):
     """Put a rule book in force from now on: clocks that run keep the one they began under.
 
+    Carts are re-projected, since work that it newly asks for begins with it.
     ``after`` is the version it was made from; raises BookMoved if another has come since.
     """
     lock_sites(site.pk)
     if after is not None and RuleBook.objects.filter(site=site).count() != after:
         raise BookMoved(site)
     change = record(_change(site, "rule book", rules, by=by, at=at, reason=reason), at=at).fact
-    return RuleBook.objects.create(
+    book = RuleBook.objects.create(
         id=change.pk,
         site=site,
         version=RuleBook.objects.filter(site=site).count() + 1,
@@ -118,6 +124,8 @@ def change_rules(site, rules, *, reason, by, at, after=None):
         rules=rules,
         reason=reason,
     )
+    project.carts(_carts_of(site))
+    return book
 
 
 def _change(site, what, value, *, by, at, **more):

@@ -1,14 +1,14 @@
 """The carts of a site as of two moments, computed from their facts in batches."""
 
 import re
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
 from zoneinfo import ZoneInfo
 
 from django.db.models.fields.json import KeyTextTransform
 
-from fleet.gather import JOINED, MOVED, Ground, ground_of, site_stays
+from fleet.gather import JOINED, MOVED, ground_of, site_stays
 from fleet.kinds import Cut
 from fleet.models import Cart, CartNumber, Recheck
 from fleet.projection import projected
@@ -141,19 +141,8 @@ def batches(scope: Scope):
     ids = scope.cart_ids
     for start in range(0, len(ids), BATCH_CARTS):
         read = facts_of(ids[start : start + BATCH_CARTS], scope.cut)
-        ground = _as_known(ground_of(read.values()), scope.cut)
+        ground = ground_of(read.values(), scope.cut)
         yield Batch(scope, [_cart(scope, facts, ground) for facts in read.values()])
-
-
-def _as_known(ground: Ground, cut: Cut) -> Ground:
-    """Leave out the versions of a rule book that came later."""
-    return replace(
-        ground,
-        books={
-            site_id: [pair for pair in books if pair[0] <= cut.known_by]
-            for site_id, books in ground.books.items()
-        },
-    )
 
 
 def _cart(scope, facts, ground):

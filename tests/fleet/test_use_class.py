@@ -5,6 +5,7 @@ from datetime import timedelta
 import pytest
 
 from fleet.actions import meters, project, register, sites
+from fleet.as_of import work_on
 from fleet.default_rules import book_to_json, default_book
 from fleet.models import Cart
 from lifts.actions import fit
@@ -101,3 +102,33 @@ def test_a_cart_is_asked_for_what_its_new_site_alone_asks_for():
 
     assert kinds(cart) == OF_RENTAL
     assert project.differences([cart.pk]) == []
+
+
+def test_a_rule_put_back_reaches_the_carts_that_settled_without_it():
+    cart, manager = settled("rental")
+    whole = cart.site.rule_books.get().rules
+    fewer = [rule for rule in whole["rules"] if rule["kind"] != "joint-round"]
+    without = {**whole, "rules": fewer}
+    sites.change_rules(cart.site, without, reason="Less", by=manager, at=on(90))
+    a_round(cart, by=manager, at=on(150), hours=340)
+    before = kinds(cart)
+
+    sites.change_rules(cart.site, whole, reason="As it was", by=manager, at=on(160))
+
+    assert "joint-round" not in before
+    assert kinds(cart) == before | {"joint-round"}
+    assert project.differences([cart.pk]) == []
+
+
+def test_a_rule_book_that_came_later_starts_nothing_on_an_earlier_day():
+    cart, manager = settled("rental")
+    whole = cart.site.rule_books.get().rules
+    fewer = [rule for rule in whole["rules"] if rule["kind"] != "joint-round"]
+    sites.change_rules(cart.site, {**whole, "rules": fewer}, reason="Less", by=manager, at=on(90))
+    a_round(cart, by=manager, at=on(150), hours=340)
+    day = cart.site.day(on(155))
+    stood = [work for _, work in work_on(cart.site, day)]
+
+    sites.change_rules(cart.site, whole, reason="As it was", by=manager, at=on(160))
+
+    assert [work for _, work in work_on(cart.site, day)] == stood
