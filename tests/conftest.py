@@ -75,3 +75,19 @@ def chromium(chromium_path):
         )
         yield browser
         browser.close()
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(django_db_setup, django_db_blocker):
+    """Make the test database, and end what still holds it before it is dropped.
+
+    A thread or a child process of a test may be slow to let go.
+    """
+    yield
+    if connection.vendor != "postgresql":
+        return
+    with django_db_blocker.unblock(), connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT pg_terminate_backend(pid) FROM pg_stat_activity"
+            " WHERE datname = current_database() AND pid <> pg_backend_pid()"
+        )
