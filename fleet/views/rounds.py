@@ -18,6 +18,7 @@ from fleet.board import STATE_WORDS
 from fleet.cautions import CAUTIONS
 from fleet.forms.round_acts import MoveForm, NumberForm, StrikeForm
 from fleet.models import Cart, Round
+from fleet.reported import unanswered
 from fleet.round_page import RoundPage
 from fleet.round_result import result_of
 from fleet.tables.rounds import CalledCartTable
@@ -68,7 +69,9 @@ class RoundStart(CsvList, SingleTableView):
         return carts_called(self.request.viewer, self.request.site, with_open=with_open)
 
     def get_context_data(self, **kwargs):
-        return super().get_context_data(form=self.form, **kwargs)
+        viewer, site = self.request.viewer, self.request.site
+        reports = unanswered(viewer, site, viewer.at)
+        return super().get_context_data(form=self.form, reports=reports, **kwargs)
 
 
 @allowed(Role.MECHANIC, Role.MANAGER)
@@ -165,6 +168,7 @@ def _show(request, page, status=200, **more):
         "photo": photos.order_by("done_at").last(),
         "cautions": CAUTIONS,
         "mistakes": list(page.mistakes()),
+        "reports": unanswered(request.viewer, request.site, at).filter(cart=cart),
         "corrected": Round.objects.filter(pk=page.visit.corrects).first(),
         **more,
     }

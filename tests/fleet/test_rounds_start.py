@@ -4,11 +4,12 @@ from datetime import timedelta
 
 import pytest
 
-from fleet.actions import register
+from fleet.actions import register, tags
 from fleet.models import Recheck
 from shared.models import Role
 from tests.factories import MORNING, CartFactory
 from tests.lift_factories import a_site, with_role
+from tests.round_factories import a_round
 from tests.round_pages import Shop
 
 pytestmark = pytest.mark.django_db
@@ -95,12 +96,26 @@ def test_today_puts_the_stopped_cart_before_one_of_an_earlier_bay(mechanic, shop
     assert "gravest state first" in str(table.caption)
 
 
+def test_what_the_desk_reported_stands_before_the_mechanic_until_a_round(mechanic, shop):
+    tags.report(shop.cart, "brake", by=shop.manager, at=shop.at, note="pedal goes to the floor")
+    at_cart = shop.url("round-create")
+
+    on_the_list = mechanic.get(start(shop)).content.decode()
+    at_the_cart = mechanic.get(at_cart).content.decode()
+
+    assert "pedal goes to the floor" in on_the_list
+    assert "pedal goes to the floor" in at_the_cart
+    shop.later(days=1)
+    a_round(shop.cart, by=shop.manager, at=shop.at)
+    assert "pedal goes to the floor" not in mechanic.get(start(shop)).content.decode()
+
+
 @pytest.mark.parametrize("count", [1, 3])
 def test_today_costs_the_same_however_many_carts(mechanic, shop, count, django_assert_num_queries):
     for number in range(20, 20 + count):
         shop.lifted(str(number))
 
-    with django_assert_num_queries(5):
+    with django_assert_num_queries(6):
         response = mechanic.get(start(shop))
 
     assert len(response.context["table"].rows) == count + 1
