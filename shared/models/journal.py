@@ -1,4 +1,5 @@
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 
 from shared.models.site import Site
 
@@ -8,6 +9,8 @@ class JournalHead(models.Model):
 
     site = models.OneToOneField(Site, models.PROTECT, primary_key=True, related_name="+")
     size = models.PositiveBigIntegerField(default=0)
+    # opened anew by each restore of an older database
+    epoch = models.PositiveIntegerField(default=1)
     last_received_at = models.DateTimeField(null=True)
 
     def __str__(self):
@@ -51,3 +54,42 @@ class Entry(models.Model):
 
     def __str__(self):
         return f"{self.kind} {self.seq}"
+
+
+class CheckpointQuerySet(models.QuerySet):
+    def visible_to(self, viewer):
+        return self.filter(site_id__in=viewer.site_ids)
+
+
+class Checkpoint(models.Model):
+    """A signed statement of how a site's journal stood, as mailed and printed.
+
+    ``root`` is the head of the hash tree (RFC 9162) over the first ``size`` leaves;
+    ``key`` the public key as hex and ``signature`` the signature as hex (Ed25519).
+    """
+
+    class Cause(models.TextChoices):
+        DAILY = "daily", _("daily")
+        BUNDLE = "bundle", _("with an audit bundle")
+        RESTORE = "restore", _("with a restore")
+        KEY = "key", _("with a change of the key")
+
+    site = models.ForeignKey(Site, models.PROTECT, related_name="+")
+    epoch = models.PositiveIntegerField()
+    size = models.PositiveBigIntegerField()
+    root = models.BinaryField(max_length=32)
+    made_at = models.DateTimeField()
+    key = models.CharField(max_length=64)
+    signature = models.CharField(max_length=128)
+    cause = models.CharField(max_length=8, choices=Cause)
+
+    insert_only = True
+
+    objects = CheckpointQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["site", "made_at", "id"]
+        indexes = [models.Index(fields=["site", "made_at"], name="checkpoint_of_site")]
+
+    def __str__(self):
+        return f"{self.site_id} epoch {self.epoch} at {self.size}"
