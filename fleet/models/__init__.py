@@ -1,6 +1,7 @@
 from fleet.models.cart import Cart, CartNumber, UseClass
 from fleet.models.facts import (
     CartFact,
+    Countersign,
     HandBack,
     MeterFitted,
     Note,
@@ -11,7 +12,7 @@ from fleet.models.facts import (
     Tag,
 )
 from fleet.models.job import Export, ImportRun
-from fleet.models.notice import Digest, Notice
+from fleet.models.notice import CheckpointMail, Digest, Notice
 from fleet.models.recheck import Recheck
 from fleet.models.rulebook import RuleBook
 
@@ -19,6 +20,8 @@ __all__ = [
     "Cart",
     "CartFact",
     "CartNumber",
+    "CheckpointMail",
+    "Countersign",
     "Digest",
     "Export",
     "HandBack",

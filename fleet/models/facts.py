@@ -136,3 +136,13 @@ class Report(CartFact):
 
 class Note(CartFact):
     text = models.TextField()
+
+
+class Countersign(CartFact):
+    """A manager lets a round count that was written more than a week after it was done.
+
+    ``about`` is the round.
+    """
+
+    about = models.UUIDField()
+    reason = models.TextField()

@@ -3,7 +3,7 @@ from django.db import models
 from django.utils.translation import gettext_lazy as _
 
 from fleet.models.cart import Cart
-from shared.models import Site
+from shared.models import Checkpoint, Site
 
 
 class Notice(models.Model):
@@ -76,3 +76,30 @@ class Digest(models.Model):
 
     def __str__(self):
         return f"{self.day} to {self.person_id}"
+
+
+class CheckpointMail(models.Model):
+    """A checkpoint owed to a person by mail, so that it is kept where nobody here reaches."""
+
+    checkpoint = models.ForeignKey(Checkpoint, models.PROTECT, related_name="+")
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    claimed_at = models.DateTimeField(null=True)
+    attempts = models.PositiveSmallIntegerField(default=0)
+    sent_at = models.DateTimeField(null=True)
+    dropped = models.CharField(max_length=120, blank=True)
+
+    class Meta:
+        ordering = ["checkpoint", "person"]
+        constraints = [
+            models.UniqueConstraint(fields=["checkpoint", "person"], name="checkpoint_mail_once")
+        ]
+        indexes = [
+            models.Index(
+                fields=["checkpoint"],
+                condition=models.Q(sent_at=None, dropped=""),
+                name="checkpoint_mail_waiting",
+            )
+        ]
+
+    def __str__(self):
+        return f"{self.checkpoint_id} to {self.person_id}"
