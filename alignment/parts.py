@@ -6,7 +6,7 @@ from uuid import uuid5
 from django.utils.translation import gettext_lazy as _
 
 from alignment import words
-from alignment.exporting import rows_of
+from alignment.bundle import rows_of
 from alignment.forms import CamberToeForm
 from alignment.models import CamberReading, CamberToeSheet, ToeReading
 from alignment.sheets import judged

@@ -8,4 +8,4 @@ class FleetConfig(AppConfig):
     def ready(self):
         import_string("fleet.pages.add_pages")()
         import_string("fleet.importing.registry.register_importers")()
-        import_string("fleet.exporting.registry.register_export")()
+        import_string("fleet.bundle.registry.register_bundle")()

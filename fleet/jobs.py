@@ -3,11 +3,11 @@
 A kind is a model of ``fleet.models.job.Job`` and a function; the app adds it when it
 loads::
 
-    jobs.add_kind("export", Export, exports.run)
+    jobs.add_kind("bundle", Bundle, bundles.run)
 
 The function does the work of one row that this process has claimed::
 
-    def run(export, *, at, progress):
+    def run(bundle, *, at, progress):
         progress(40)                    # percent; now and then
         return {"file": name}           # columns to keep with the row when it is done
 

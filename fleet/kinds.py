@@ -134,7 +134,7 @@ class Part:
         return {}
 
     def rows(self, facts) -> Iterable[dict]:
-        """Return the part's findings as rows for the export."""
+        """Return the part's findings as rows for the bundle."""
         return ()
 
 
@@ -174,8 +174,8 @@ class Register:
 
     ``blocks`` are for the cart's page: called with (cart, viewer), each returns a
     (template, context) pair. ``events`` says in words what starts a clock, by its name.
-    ``importers`` are the kinds of sheet that can be brought in. ``export_tables`` are the
-    app's own files of the export.
+    ``importers`` are the kinds of sheet that can be brought in. ``bundle_tables`` are the
+    app's own files of the bundle.
     """
 
     kinds: dict[str, Kind] = field(default_factory=dict)
@@ -185,7 +185,7 @@ class Register:
     blocks: list[Callable] = field(default_factory=list)
     events: dict[str, str] = field(default_factory=dict)
     importers: dict[str, Importer] = field(default_factory=dict)
-    export_tables: list = field(default_factory=list)
+    bundle_tables: list = field(default_factory=list)
 
     def add_kinds(self, *kinds: Kind):
         self.kinds.update({kind.code: kind for kind in kinds})

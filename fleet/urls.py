@@ -1,6 +1,6 @@
 from fleet import (
     urls_board,
-    urls_exports,
+    urls_bundles,
     urls_imports,
     urls_people,
     urls_rounds,
@@ -15,5 +15,5 @@ urlpatterns = [
     *urls_tags.urlpatterns,
     *urls_rules.urlpatterns,
     *urls_imports.urlpatterns,
-    *urls_exports.urlpatterns,
+    *urls_bundles.urlpatterns,
 ]

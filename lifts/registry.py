@@ -6,8 +6,8 @@ from django.utils.translation import gettext_lazy as _
 
 from fleet.kinds import register
 from lifts import chapters
+from lifts.bundle import CHAPTERS, LABELS
 from lifts.events import EVENTS
-from lifts.exporting import CHAPTERS, LABELS
 from lifts.importing import FittingImporter
 from lifts.kinds import KINDS
 from lifts.parts import ALL_PARTS
@@ -27,5 +27,5 @@ def register_all():
     register.rule_files.append(str(RULE_FILE))
     register.blocks.append(chapters.block)
     register.add_importers(FittingImporter())
-    register.export_tables += [CHAPTERS, LABELS]
+    register.bundle_tables += [CHAPTERS, LABELS]
     add_page(KITS_PLACE, _("Kits"), "kit-list", Role.MANAGER, Role.MECHANIC, Role.SURVEYOR)

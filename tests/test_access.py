@@ -18,7 +18,7 @@ from django.utils.encoding import force_bytes
 from django.utils.http import urlsafe_base64_encode
 from PIL import Image
 
-from fleet.actions import exports, jobs, sites
+from fleet.actions import bundles, jobs, sites
 from fleet.actions.imports import begin_run
 from fleet.actions.register import change_cart
 from fleet.actions.rounds import TakenDown, save_round
@@ -108,11 +108,11 @@ PAGES = {
     "import-run": page(MANAGER, pk="import_run"),
     "import-confirm": page(MANAGER, pk="import_run"),
     "import-drop": page(MANAGER, pk="import_run"),
-    "export-list": page(*OUTWARD),
-    "export-create": page(*OUTWARD),
-    "export-detail": page(*OUTWARD, pk="export"),
-    "export-file": page(*OUTWARD, pk="export"),
-    "export-cancel": page(*OUTWARD, pk="export"),
+    "bundle-list": page(*OUTWARD),
+    "bundle-create": page(*OUTWARD),
+    "bundle-detail": page(*OUTWARD, pk="bundle"),
+    "bundle-file": page(*OUTWARD, pk="bundle"),
+    "bundle-cancel": page(*OUTWARD, pk="bundle"),
     "plate": page(*SHOP, token="plate"),
     "plate-sheet": page(*SHOP),
     "photo": page(*READERS, pk="photo"),
@@ -207,12 +207,12 @@ class World:
         )
 
     @cached_property
-    def export(self):
+    def bundle(self):
         cut = Cut(MORNING, MORNING)
-        export = exports.ask(self.site, cut, by=self.manager, at=MORNING)
-        claimed = jobs.claim(JOB_KINDS["export"], export.pk, at=MORNING)
-        claimed.finish(**exports.run(claimed.job, at=MORNING, progress=claimed))
-        return export
+        bundle = bundles.ask(self.site, cut, by=self.manager, at=MORNING)
+        claimed = jobs.claim(JOB_KINDS["bundle"], bundle.pk, at=MORNING)
+        claimed.finish(**bundles.run(claimed.job, at=MORNING, progress=claimed))
+        return bundle
 
     version, place, sheet = 1, 0, "carts"
 

@@ -11,19 +11,19 @@ from fleet.models.facts import (
     Round,
     Tag,
 )
-from fleet.models.job import Export, ImportRun
+from fleet.models.job import Bundle, ImportRun
 from fleet.models.notice import CheckpointMail, Digest, Notice
 from fleet.models.recheck import Recheck
 from fleet.models.rulebook import RuleBook
 
 __all__ = [
+    "Bundle",
     "Cart",
     "CartFact",
     "CartNumber",
     "CheckpointMail",
     "Countersign",
     "Digest",
-    "Export",
     "HandBack",
     "ImportRun",
     "MeterFitted",

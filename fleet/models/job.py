@@ -3,7 +3,7 @@ from django.db import models
 from django.utils.translation import gettext_lazy as _
 from uuid6 import uuid7
 
-from shared.models import Site
+from shared.models import Checkpoint, Site
 
 
 class JobQuerySet(models.QuerySet):
@@ -44,11 +44,20 @@ class Job(models.Model):
         return f"{self.asked_at:%Y-%m-%d %H:%M} {self.state}"
 
 
-class Export(Job):
-    """The surveyor's export of a site: a ZIP of CSV tables as of two moments."""
+class Bundle(Job):
+    """The audit bundle of a site as of two moments, and what of it was asked for.
+
+    ``from_day`` leaves out what happened before it. Names stand as references unless
+    ``with_names``. ``fingerprint`` is that of tables, entries and photos.
+    """
 
     happened_by = models.DateTimeField()
     known_by = models.DateTimeField()
+    from_day = models.DateField(null=True, blank=True)
+    lifted_only = models.BooleanField(default=False)
+    with_names = models.BooleanField(default=False)
+    fingerprint = models.CharField(max_length=64, blank=True)
+    checkpoint = models.ForeignKey(Checkpoint, models.PROTECT, null=True, related_name="+")
 
 
 class ImportRun(Job):

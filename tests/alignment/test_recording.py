@@ -1,4 +1,4 @@
-"""A sheet through the form, the part and the journal, and back as block and export."""
+"""A sheet through the form, the part and the journal, and back as block and bundle."""
 
 from datetime import timedelta
 from types import SimpleNamespace

@@ -8,7 +8,7 @@ from django.core.files.base import ContentFile
 from django.test import Client
 from django.urls import reverse
 
-from fleet.actions import exports, imports, jobs, meters, register, sites, tags
+from fleet.actions import bundles, imports, jobs, meters, register, sites, tags
 from fleet.kinds import Cut
 from fleet.models import Cart
 from lifts.actions import fit
@@ -50,7 +50,7 @@ def found():
     register.change_cart(carts["10"], "laid up", {}, reason="Winter", by=manager, at=NOW - DAY)
     run = _looked_at(site, manager)
     named = {"kit": kit.pk, "tag": tag.pk, "run": run.pk, "round": closed[0].pk}
-    named["export"] = _exported(site, manager).pk
+    named["bundle"] = _bundled(site, manager).pk
     named["person"] = people[Role.DESK].pk
     return SmallFleet(
         site,
@@ -98,10 +98,10 @@ def _looked_at(site, manager):
     return run
 
 
-def _exported(site, manager):
-    export = exports.ask(site, Cut(NOW, NOW), by=manager, at=NOW)
-    jobs.run("export", export.pk, now=lambda: NOW)
-    return export
+def _bundled(site, manager):
+    bundle = bundles.ask(site, Cut(NOW, NOW), by=manager, at=NOW)
+    jobs.run("bundle", bundle.pk, now=lambda: NOW)
+    return bundle
 
 
 def _cookie(person):
@@ -132,7 +132,7 @@ def urls_of(site, carts, **named):
         "hand-back": at("hand-back", tagged),
         "kit-detail": at("kit-detail", named["kit"]),
         "import-run": at("import-run", named["run"]),
-        "export-detail": at("export-detail", named["export"]),
+        "bundle-detail": at("bundle-detail", named["bundle"]),
         "person-role": at("person-role", named["person"]),
         "rule-change": at("rule-change", 1, 0),
         "account": reverse("account"),

@@ -19,13 +19,13 @@ from fleet import job_process, jobs, tasks
 from fleet.actions import jobs as actions
 from fleet.actions.jobs import LEASE, MOST_AT_ONCE, MOST_ATTEMPTS, START_LAPSES
 from fleet.jobs import Cancelled, Failed
-from fleet.models import Export
+from fleet.models import Bundle
 from tests.at_once import at_once
 from tests.factories import MORNING, MembershipFactory
 
 ROOT = Path(__file__).resolve().parents[2]
 SECOND = timedelta(seconds=1)
-State = Export.State
+State = Bundle.State
 
 pytestmark = pytest.mark.django_db
 
@@ -35,7 +35,7 @@ def kind(monkeypatch):
     """A kind of job for trials; its work is given by ``kind(work)``."""
 
     def work_is(work):
-        jobs.add_kind("trial", Export, work)
+        jobs.add_kind("trial", Bundle, work)
         return jobs.kinds["trial"]
 
     # the real kinds share its rows
@@ -49,7 +49,7 @@ def a_job(asked_at=MORNING, **values):
     staff = MembershipFactory()
     about = {"site": staff.site, "asked_by": staff.person, "asked_at": asked_at}
     moments = {"happened_by": MORNING, "known_by": MORNING}
-    return Export.objects.create(**about | moments | values)
+    return Bundle.objects.create(**about | moments | values)
 
 
 def started(at):
@@ -73,7 +73,7 @@ def test_oldest_jobs_are_started_first_and_few_at_once(kind):
 
     first = started(MORNING)
     actions.claim(kind(None), first[0], at=MORNING)
-    Export.objects.filter(pk=first[1]).update(state=State.DONE)
+    Bundle.objects.filter(pk=first[1]).update(state=State.DONE)
 
     assert first == [job.pk for job in reversed(asked[1:])]
     assert started(MORNING + SECOND) == [asked[0].pk]
@@ -155,7 +155,7 @@ def test_job_that_breaks_off_each_time_is_given_up(kind):
 def test_job_asked_for_again_has_all_its_attempts(kind):
     job = a_job(state=State.FAILED, attempts=MOST_ATTEMPTS, message="no", ended_at=MORNING)
 
-    Export.objects.filter(pk=job.pk).update(**actions.WAITING_ANEW)
+    Bundle.objects.filter(pk=job.pk).update(**actions.WAITING_ANEW)
 
     assert started(MORNING) == [job.pk]
     assert actions.claim(kind(None), job.pk, at=MORNING).job.attempts == 1
@@ -246,7 +246,7 @@ def test_row_is_renewed_while_the_work_holds_a_transaction(kind, postgres, monke
         progress(40)
         for _look in range(200):
             time.sleep(0.02)
-            if Export.objects.get(pk=job.pk).progress == 40:
+            if Bundle.objects.get(pk=job.pk).progress == 40:
                 seen.set()
                 return {}
         return {}
@@ -344,17 +344,17 @@ def test_killed_process_loses_no_job(postgres, tmp_path, monkeypatch):
         # the first process waits here in the middle of its work
         blocker.execute("LOCK TABLE shared_change IN ACCESS EXCLUSIVE MODE")
         actions.start_waiting(start, at=timezone.now())
-        wait_for(lambda: Export.objects.get(pk=job.pk).state == State.RUNNING)
+        wait_for(lambda: Bundle.objects.get(pk=job.pk).state == State.RUNNING)
         processes[0].kill()
         processes[0].wait()
-    assert Export.objects.get(pk=job.pk).state == State.RUNNING
+    assert Bundle.objects.get(pk=job.pk).state == State.RUNNING
 
     actions.start_waiting(start, at=timezone.now() + LEASE + SECOND)
     assert processes[1].wait(60) == 0
 
     job.refresh_from_db()
     assert (job.state, job.attempts, job.progress) == (State.DONE, 2, 100)
-    assert sorted(path.name for path in (tmp_path / "media/exports").iterdir()) == [f"{job.pk}.zip"]
+    assert sorted(path.name for path in (tmp_path / "media/bundles").iterdir()) == [f"{job.pk}.zip"]
 
 
 BOUND = """

@@ -165,7 +165,7 @@ def test_chapters_cost_the_same_however_many_rounds(
     assert len(chapter.rounds) == count
 
 
-def test_rows_of_the_export_name_each_look(manager_and_cart):
+def test_rows_of_the_bundle_name_each_look(manager_and_cart):
     manager, cart = manager_and_cart
     saved = go_round(manager, cart, FITTED + timedelta(hours=3))
     part = register.parts["joints"]

@@ -10,7 +10,7 @@ from shared import clock
 
 
 class Command(BaseCommand):
-    help = "Do one long job that waits, such as an export; the worker starts these."
+    help = "Do one long job that waits, such as a bundle; the worker starts these."
 
     def add_arguments(self, parser):
         parser.add_argument("kind", choices=sorted(jobs.kinds))

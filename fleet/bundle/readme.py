@@ -1,9 +1,9 @@
-"""What the export says of itself in words."""
+"""What the bundle says of itself in words."""
 
 from django.template.loader import render_to_string
 
-from fleet.exporting.archive import content_sha256
-from fleet.exporting.cells import moment
+from fleet.bundle.archive import content_sha256
+from fleet.bundle.cells import moment
 
 # raise it with every change of the tables
 LAYOUT = 1
@@ -22,4 +22,4 @@ def readme_of(scope, tables, *, made_at, made_by) -> str:
         "tables": tables,
         "fingerprint": content_sha256(tables),
     }
-    return render_to_string("fleet/export_readme.txt", context)
+    return render_to_string("fleet/bundle_readme.txt", context)

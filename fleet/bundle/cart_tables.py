@@ -5,9 +5,9 @@ from decimal import Decimal
 from django.utils.translation import gettext_lazy as _
 
 from fleet.board import Work
+from fleet.bundle.cells import moment
+from fleet.bundle.columns import CART, DAY, MOMENT, YES_NO, Column, Table, number
 from fleet.due import LATE, STOPPED, state_on
-from fleet.exporting.cells import moment
-from fleet.exporting.columns import CART, DAY, MOMENT, YES_NO, Column, Table, number
 from fleet.kinds import register
 from fleet.models import Recheck
 from fleet.why_now import what, why_now

@@ -1,4 +1,4 @@
-"""The exports of a site, newest first."""
+"""The bundles of a site, newest first."""
 
 import django_tables2 as tables
 from django.urls import reverse
@@ -6,20 +6,20 @@ from django.utils.html import format_html
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from fleet.models import Export
+from fleet.models import Bundle
 from shared.dates import shown_moment
 from shared.tables import BaseTable
 
 
-def state_words(export) -> str:
+def state_words(bundle) -> str:
     """Return the state in a word, with how far the work is while it runs."""
-    word = str(export.get_state_display())
-    if export.state != Export.State.RUNNING:
+    word = str(bundle.get_state_display())
+    if bundle.state != Bundle.State.RUNNING:
         return word
-    return _("%(state)s, %(percent)d %%") % {"state": word, "percent": export.progress}
+    return _("%(state)s, %(percent)d %%") % {"state": word, "percent": bundle.progress}
 
 
-class ExportTable(BaseTable):
+class BundleTable(BaseTable):
     caption = gettext_lazy("Kept for download")
     csv_name = ""
 
@@ -34,14 +34,14 @@ class ExportTable(BaseTable):
 
     class Meta(BaseTable.Meta):
         orderable = False
-        empty_text = gettext_lazy("No export was made yet.")
+        empty_text = gettext_lazy("No bundle was made yet.")
 
     def __init__(self, *args, site, **kwargs):
         super().__init__(*args, **kwargs)
         self.site = site
 
     def render_happened_by(self, value, record):
-        url = reverse("export-detail", args=[self.site.slug, record.pk])
+        url = reverse("bundle-detail", args=[self.site.slug, record.pk])
         return format_html('<a href="{}">{}</a>', url, self._moment(value))
 
     def render_known_by(self, value):
@@ -54,9 +54,9 @@ class ExportTable(BaseTable):
         return state_words(record)
 
     def render_acts(self, record):
-        if record.state != Export.State.DONE:
+        if record.state != Bundle.State.DONE:
             return ""
-        url = reverse("export-file", args=[self.site.slug, record.pk])
+        url = reverse("bundle-file", args=[self.site.slug, record.pk])
         return format_html('<a href="{}">{}</a>', url, _("Download"))
 
     def _moment(self, value):

@@ -4,8 +4,8 @@ from collections import Counter, defaultdict
 
 from django.utils.translation import gettext_lazy as _
 
-from fleet.exporting.cells import arrival, done_at, moment, who_and_when
-from fleet.exporting.columns import (
+from fleet.bundle.cells import arrival, done_at, moment, who_and_when
+from fleet.bundle.columns import (
     ARRIVAL,
     CART,
     MOMENT,

@@ -1,4 +1,4 @@
-"""A fleet with something of everything, and an export of it read back."""
+"""A fleet with something of everything, and a bundle of it read back."""
 
 import csv
 import io
@@ -9,11 +9,11 @@ from decimal import Decimal
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from fleet.actions import exports, register
+from fleet.actions import bundles, register
 from fleet.actions.corrections import strike_round
 from fleet.actions.meters import add_reading
 from fleet.actions.tags import add_note, hand_back, report, tag_cart
-from fleet.exporting.archive import README
+from fleet.bundle.archive import README
 from fleet.kinds import Cut
 from lifts.actions import fit
 from shared.models import Role
@@ -71,7 +71,7 @@ class Fleet:
 
 
 class Read:
-    """An export read back: ``rows`` of each file, and the bytes of each member."""
+    """A bundle read back: ``rows`` of each file, and the bytes of each member."""
 
     def __init__(self, path):
         with zipfile.ZipFile(path) as archive:
@@ -98,10 +98,10 @@ class Read:
         return self.members[README].decode()
 
 
-def exported(site, folder, happened_by, known_by=None, made_at=None) -> Read:
-    """Return the export of a site as of two moments, the second the first unless given."""
-    to = Path(folder) / "export.zip"
+def bundled(site, folder, happened_by, known_by=None, made_at=None) -> Read:
+    """Return the bundle of a site as of two moments, the second the first unless given."""
+    to = Path(folder) / "bundle.zip"
     cut = Cut(happened_by, known_by or happened_by)
     made_at = made_at or cut.known_by
-    exports.make(site, cut, to, at=made_at, by="a test", progress=lambda percent: None)
+    bundles.make(site, cut, to, at=made_at, by="a test", progress=lambda percent: None)
     return Read(to)

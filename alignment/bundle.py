@@ -1,4 +1,4 @@
-"""A sheet as rows for the export: what it proves, then each reading as it was read."""
+"""A sheet as rows for the bundle: what it proves, then each reading as it was read."""
 
 from alignment import words
 from alignment.models import CamberReading, Stage

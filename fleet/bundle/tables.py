@@ -1,11 +1,11 @@
-"""All tables of the export in their order: the fleet's own, and those that apps add."""
+"""All tables of the bundle in their order: the fleet's own, and those that apps add."""
 
 from django.utils.translation import gettext_lazy as _
 
-from fleet.exporting.cart_tables import LATE_LIST, RECHECKS, REGISTER
-from fleet.exporting.columns import Column, Table
-from fleet.exporting.site_tables import CORRECTIONS, PEOPLE, RULES
-from fleet.exporting.visit_tables import FINDINGS, READINGS, REPORTS, ROUNDS, TAGS
+from fleet.bundle.cart_tables import LATE_LIST, RECHECKS, REGISTER
+from fleet.bundle.columns import Column, Table
+from fleet.bundle.site_tables import CORRECTIONS, PEOPLE, RULES
+from fleet.bundle.visit_tables import FINDINGS, READINGS, REPORTS, ROUNDS, TAGS
 from fleet.kinds import register
 
 OWN = (
@@ -24,11 +24,11 @@ OWN = (
 
 
 def all_tables() -> list[Table]:
-    return [*OWN, *register.export_tables]
+    return [*OWN, *register.bundle_tables]
 
 
 def column_rows(scope):
-    """Yield the columns of every table: what the export says of itself."""
+    """Yield the columns of every table: what the bundle says of itself."""
     for table in (*all_tables(), COLUMNS):
         for column in table.columns:
             yield {

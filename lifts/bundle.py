@@ -1,9 +1,9 @@
-"""The export's tables of lifts: each chapter of a cart's life, and each look at a label."""
+"""The bundle's tables of lifts: each chapter of a cart's life, and each look at a label."""
 
 from django.utils.translation import gettext_lazy as _
 
-from fleet.exporting.cells import arrival, done_at, who_and_when
-from fleet.exporting.columns import (
+from fleet.bundle.cells import arrival, done_at, who_and_when
+from fleet.bundle.columns import (
     ARRIVAL,
     CART,
     MOMENT,

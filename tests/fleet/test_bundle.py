@@ -1,4 +1,4 @@
-"""The export says what the pages say, as of now and as of any day, and nothing of elsewhere."""
+"""The bundle says what the pages say, as of now and as of any day, and nothing of elsewhere."""
 
 import re
 from datetime import date, timedelta
@@ -15,14 +15,14 @@ from fleet.actions.rounds import TakenDown, save_round
 from fleet.actions.sites import change_rules, give_role
 from fleet.actions.tags import report
 from fleet.board import LATER, in_order, rows_of
+from fleet.bundle import scope
 from fleet.default_rules import book_to_json, default_book
 from fleet.due import state_on
-from fleet.exporting import scope
 from fleet.models import Cart, Recheck, Round
 from lifts.actions import fit
 from shared.models import Entry, Role, new_id
 from shared.tables import RUNS_AS_FORMULA
-from tests.fleet.exporting import FOUNDED, Fleet, exported, on
+from tests.fleet.bundling import FOUNDED, Fleet, bundled, on
 from tests.round_factories import a_round
 
 pytestmark = pytest.mark.django_db
@@ -59,8 +59,8 @@ def carts(fleet):
 
 
 @pytest.mark.both
-def test_export_holds_every_table(fleet, carts, tmp_path):
-    read = exported(fleet.site, tmp_path, NOW)
+def test_bundle_holds_every_table(fleet, carts, tmp_path):
+    read = bundled(fleet.site, tmp_path, NOW)
 
     assert list(read.members) == FILES
     counts = {name: len(read.rows(name[:-4])) for name in FILES[1:]}
@@ -72,7 +72,7 @@ def test_export_holds_every_table(fleet, carts, tmp_path):
 @pytest.mark.parametrize("day", [on(3, 11, 10), NOW, on(4, 20), on(9, 1)])
 def test_rechecks_agree_with_their_rows_and_the_board(fleet, carts, tmp_path, day):
     today = fleet.site.day(day)
-    rows = exported(fleet.site, tmp_path, day).rows("rechecks")
+    rows = bundled(fleet.site, tmp_path, day).rows("rechecks")
 
     stored = {str(row.pk): row for row in Recheck.objects.filter(site=fleet.site)}
     assert len(stored) > 15
@@ -100,7 +100,7 @@ def wanted(row, today):
 
 
 def test_register_agrees_with_the_carts(fleet, carts, tmp_path):
-    read = exported(fleet.site, tmp_path, NOW)
+    read = bundled(fleet.site, tmp_path, NOW)
 
     for cart in Cart.objects.filter(site=fleet.site):
         row = read.row("register", cart=cart.number)
@@ -113,7 +113,7 @@ def test_register_agrees_with_the_carts(fleet, carts, tmp_path):
 
 
 def test_late_list_says_for_how_long_and_why(fleet, carts, tmp_path):
-    read = exported(fleet.site, tmp_path, on(3, 6, 12))
+    read = bundled(fleet.site, tmp_path, on(3, 6, 12))
 
     (late,) = [row for row in read.rows("late_list") if row["work"] == "First check"]
     assert late["cart"] == "7"
@@ -125,7 +125,7 @@ def test_late_list_says_for_how_long_and_why(fleet, carts, tmp_path):
 
 
 def test_rounds_findings_and_labels_are_told_as_recorded(fleet, carts, tmp_path):
-    read = exported(fleet.site, tmp_path, NOW)
+    read = bundled(fleet.site, tmp_path, NOW)
 
     row = read.row("rounds", cart="10", done_at="2026-03-04T09:00:00-05:00")
     slack = read.row("findings", round=row["round"], item="left U-bolts")
@@ -140,7 +140,7 @@ def test_rounds_findings_and_labels_are_told_as_recorded(fleet, carts, tmp_path)
 
 
 def test_tags_tell_the_hand_back_and_the_same_person(fleet, carts, tmp_path):
-    before, after = (exported(fleet.site, tmp_path, at) for at in (on(3, 6), NOW))
+    before, after = (bundled(fleet.site, tmp_path, at) for at in (on(3, 6), NOW))
 
     tag = before.row("tags", cart="9")
     assert (tag["handed_back_at"], tag["same_person"], tag["days_out"]) == ("", "", "1")
@@ -152,7 +152,7 @@ def test_tags_tell_the_hand_back_and_the_same_person(fleet, carts, tmp_path):
 
 
 def test_struck_round_stands_among_the_corrections_alone(fleet, carts, tmp_path):
-    before, after = (exported(fleet.site, tmp_path, at) for at in (on(3, 10, 12), NOW))
+    before, after = (bundled(fleet.site, tmp_path, at) for at in (on(3, 10, 12), NOW))
 
     mistaken = before.row("rounds", note="Mistaken at harbour")["round"]
     assert mistaken not in {row["round"] for row in after.rows("rounds")}
@@ -169,7 +169,7 @@ def test_late_written_round_counts_only_once_known(fleet, tmp_path):
     save_round(cart, visit, by=fleet.mechanic, at=on(3, 18))
     day = on(3, 10)
 
-    then, later = (exported(fleet.site, tmp_path, day, known) for known in (day, NOW))
+    then, later = (bundled(fleet.site, tmp_path, day, known) for known in (day, NOW))
 
     assert [row["note"] for row in then.rows("rounds")] == ["Closed at harbour"]
     late = later.row("rounds", note="From the notebook")
@@ -182,7 +182,7 @@ def test_state_as_of_a_past_day_is_of_what_was_known_then(fleet, tmp_path):
     done_late = on(3, 9)
 
     states = {
-        at: exported(fleet.site, tmp_path, at).row("rechecks", rule="first-check")["state"]
+        at: bundled(fleet.site, tmp_path, at).row("rechecks", rule="first-check")["state"]
         for at in (on(3, 2, 12), on(3, 5), done_late - timedelta(hours=1), done_late)
     }
 
@@ -196,7 +196,7 @@ def test_later_rule_book_and_role_are_not_yet_known(fleet, carts, tmp_path):
     about = (fleet.site, fleet.mechanic, Role.MECHANIC, date(2026, 2, 2), to_day)
     give_role(*about, by=fleet.manager, at=on(3, 16))
 
-    before, after = (exported(fleet.site, tmp_path, at) for at in (on(3, 12), NOW))
+    before, after = (bundled(fleet.site, tmp_path, at) for at in (on(3, 12), NOW))
 
     assert {row["version"] for row in before.rows("rules")} == {"1"}
     assert {row["reason"] for row in after.rows("rules")} == {"Default rules", "Tried anew"}
@@ -211,10 +211,10 @@ def test_later_rule_book_and_role_are_not_yet_known(fleet, carts, tmp_path):
 
 
 def test_same_moments_give_the_same_tables_whatever_came_later(fleet, carts, tmp_path):
-    first = exported(fleet.site, tmp_path, NOW, made_at=NOW)
+    first = bundled(fleet.site, tmp_path, NOW, made_at=NOW)
     add_reading(carts["10"], hours=Decimal("430"), by=fleet.mechanic, at=NOW + timedelta(hours=1))
     a_round(carts["7"], by=fleet.mechanic, at=NOW + timedelta(hours=2))
-    second = exported(fleet.site, tmp_path, NOW, made_at=NOW + timedelta(days=9))
+    second = bundled(fleet.site, tmp_path, NOW, made_at=NOW + timedelta(days=9))
 
     assert first.tables == second.tables
     changed = set(first.readme.splitlines()) ^ set(second.readme.splitlines())
@@ -227,24 +227,24 @@ def test_later_rule_book_moves_nothing_of_a_day_before_it(fleet, tmp_path):
         fleet.site, {"number": "3"}, by=fleet.manager, at=FOUNDED, done_at=joined_at
     )
     fit(cart, fleet.kit, by=fleet.mechanic, at=FOUNDED, done_at=joined_at)
-    before = exported(fleet.site, tmp_path, on(3, 12))
+    before = bundled(fleet.site, tmp_path, on(3, 12))
     book = book_to_json(default_book())
     for rule in book["rules"]:
         if "ladder" in rule:
             rule["ladder"] = [{**limit, "days": 300} for limit in rule["ladder"]]
     change_rules(fleet.site, book, reason="Looser", by=fleet.manager, at=on(3, 15))
 
-    after = exported(fleet.site, tmp_path, on(3, 12))
+    after = bundled(fleet.site, tmp_path, on(3, 12))
 
     assert before.row("rechecks", rule="fitting-close-out")["due_on"] == "2026-01-03"
     assert after.tables == before.tables
 
 
 def test_batches_make_no_difference(fleet, carts, tmp_path, monkeypatch):
-    whole = exported(fleet.site, tmp_path, NOW)
+    whole = bundled(fleet.site, tmp_path, NOW)
     monkeypatch.setattr(scope, "BATCH_CARTS", 1)
 
-    assert exported(fleet.site, tmp_path, NOW).tables == whole.tables
+    assert bundled(fleet.site, tmp_path, NOW).tables == whole.tables
 
 
 def test_batch_costs_the_same_however_many_carts(fleet, tmp_path):
@@ -255,7 +255,7 @@ def test_batch_costs_the_same_however_many_carts(fleet, tmp_path):
         with CaptureQueriesContext(
             connection,
         ) as asked:
-            exported(fleet.site, tmp_path, NOW)
+            bundled(fleet.site, tmp_path, NOW)
         counts.append(len(asked))
 
     assert counts[0] == counts[1]
@@ -265,7 +265,7 @@ def test_nothing_of_another_site_is_told(fleet, carts, tmp_path):
     osprey = Fleet("osprey")
     osprey.tell_everything()
 
-    here, there = (exported(one.site, tmp_path, NOW) for one in (fleet, osprey))
+    here, there = (bundled(one.site, tmp_path, NOW) for one in (fleet, osprey))
 
     assert telling_of("osprey", here) == []
     named = {"rounds", "tags", "reports", "corrections", "people", "rules", "lift_chapters"}
@@ -286,7 +286,7 @@ def test_cart_that_went_to_another_site_is_told_until_it_went(fleet, carts, tmp_
     report(moved, "pulls", note="Pulls at osprey", by=osprey.mechanic, at=on(3, 13))
     a_round(moved, by=osprey.mechanic, at=on(3, 14), note="Round at osprey")
 
-    here, there = (exported(one.site, tmp_path, NOW) for one in (fleet, osprey))
+    here, there = (bundled(one.site, tmp_path, NOW) for one in (fleet, osprey))
 
     row = here.row("register", cart="10")
     assert (row["condition"], row["gone_on"]) == ("gone to another site", "2026-03-12")
@@ -311,7 +311,7 @@ def test_no_cell_is_taken_for_a_formula(fleet, tmp_path):
         a_round(cart, at=at, by=fleet.mechanic, note=text, parts=("joints",))
         report(cart, "noise", note=text, by=fleet.mechanic, at=at)
 
-    read = exported(fleet.site, tmp_path, NOW)
+    read = bundled(fleet.site, tmp_path, NOW)
 
     assert {row["text"] for row in read.rows("reports")} == {f"'{text}" for text in NASTY}
     assert {row["cart"] for row in read.rows("rounds")} == {"'=7+1"}
@@ -323,7 +323,7 @@ def test_no_cell_is_taken_for_a_formula(fleet, tmp_path):
 
 
 def test_files_are_plain_csv(fleet, carts, tmp_path):
-    read = exported(fleet.site, tmp_path, NOW)
+    read = bundled(fleet.site, tmp_path, NOW)
 
     for name in FILES[1:]:
         data = read.members[name]
@@ -334,7 +334,7 @@ def test_files_are_plain_csv(fleet, carts, tmp_path):
 
 
 def test_columns_are_described_one_by_one(fleet, carts, tmp_path):
-    read = exported(fleet.site, tmp_path, NOW)
+    read = bundled(fleet.site, tmp_path, NOW)
 
     described = [(row["file"], row["column"]) for row in read.rows("columns")]
     found = []
@@ -346,7 +346,7 @@ def test_columns_are_described_one_by_one(fleet, carts, tmp_path):
 
 
 def test_readme_says_as_of_what_and_what_it_does_not_prove(fleet, carts, tmp_path):
-    read = exported(fleet.site, tmp_path, on(3, 10), NOW)
+    read = bundled(fleet.site, tmp_path, on(3, 10), NOW)
 
     assert "Happened by:     2026-03-10T09:00:00-04:00\r\n" in read.readme
     assert "Known here by:   2026-03-20T09:00:00-04:00\r\n" in read.readme
@@ -358,23 +358,23 @@ def test_readme_says_as_of_what_and_what_it_does_not_prove(fleet, carts, tmp_pat
     assert not re.search(r"\b(safe|compliant|certified)\b", read.readme, re.IGNORECASE)
 
 
-def test_site_without_carts_exports_empty_tables(fleet, tmp_path):
-    read = exported(fleet.site, tmp_path, FOUNDED)
+def test_site_without_carts_bundles_empty_tables(fleet, tmp_path):
+    read = bundled(fleet.site, tmp_path, FOUNDED)
 
     assert list(read.members) == FILES
     assert read.rows("register") == [] == read.rows("late_list")
     assert len(read.rows("people")) == 3
 
 
-def test_command_writes_the_export_of_two_days(fleet, carts, tmp_path, capsys):
+def test_command_writes_the_bundle_of_two_days(fleet, carts, tmp_path, capsys):
     to = tmp_path / "march.zip"
     days = {"happened_by": "2026-03-10", "known_by": "2026-03-10"}
 
-    call_command("export", site="harbour", out=str(to), **days)
+    call_command("audit_bundle", site="harbour", out=str(to), **days)
 
     said_sha256, name = capsys.readouterr().out.split()
     assert (len(said_sha256), name) == (64, str(to))
-    asked = exported(fleet.site, tmp_path, on(3, 10, 23, 59) + timedelta(seconds=59.999999))
+    asked = bundled(fleet.site, tmp_path, on(3, 10, 23, 59) + timedelta(seconds=59.999999))
     from_command = type(asked)(to)
     assert from_command.tables == asked.tables
     assert Round.objects.filter(note="Mistaken at harbour").exists()
@@ -392,6 +392,6 @@ def test_command_says_what_is_wrong_in_a_line(fleet, tmp_path, changed, words):
     asked = {"site": "harbour", "out": str(tmp_path / "a.zip"), **changed}
 
     with pytest.raises(CommandError, match=words):
-        call_command("export", **asked)
+        call_command("audit_bundle", **asked)
 
     assert list(tmp_path.glob("*.zip")) == []

@@ -1,4 +1,4 @@
-"""Write the export of a site to a file, as of two days or as it stands."""
+"""Write the audit bundle of a site to a file, as of two days or as it stands."""
 
 from datetime import date
 from pathlib import Path
@@ -6,7 +6,7 @@ from pathlib import Path
 from django.core.management.base import BaseCommand, CommandError
 from django.utils.translation import gettext as _
 
-from fleet.actions import exports
+from fleet.actions import bundles
 from fleet.kinds import Cut
 from shared import clock
 from shared.models import Site
@@ -34,9 +34,9 @@ class Command(BaseCommand):
             _end_of(options[name], place, at, f"--{name.replace('_', '-')}")
             for name in ("happened_by", "known_by")
         ]
-        made_by = _("the command export")
+        made_by = _("the command audit_bundle")
         try:
-            sha256 = exports.make(
+            sha256 = bundles.make(
                 place, Cut(*moments), Path(out), at=at, by=made_by, progress=self.silently
             )
         except OSError as error:

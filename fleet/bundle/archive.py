@@ -1,4 +1,4 @@
-"""Makes the export: every table into a folder, cart by cart, then all of it into one ZIP."""
+"""Makes the bundle: every table into a folder, cart by cart, then all of it into one ZIP."""
 
 import hashlib
 import os
@@ -6,9 +6,9 @@ import zipfile
 from dataclasses import dataclass
 from pathlib import Path
 
-from fleet.exporting.cells import TableFile
-from fleet.exporting.scope import Scope, batches
-from fleet.exporting.tables import COLUMNS, all_tables
+from fleet.bundle.cells import TableFile
+from fleet.bundle.scope import Scope, batches
+from fleet.bundle.tables import COLUMNS, all_tables
 
 README = "README.txt"
 # six times as quick as the usual level, for a file a tenth larger

@@ -1,4 +1,4 @@
-"""The columns of the export: each file's, with what they mean and their unit."""
+"""The columns of the bundle: each file's, with what they mean and their unit."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -18,7 +18,7 @@ class Column:
 
 @dataclass(frozen=True)
 class Table:
-    """One CSV file of the export.
+    """One CSV file of the bundle.
 
     ``rows`` yields a dict for each line, with a value for every column. It is called
     with each Batch of carts where ``per_cart`` is set, else once with the Scope.

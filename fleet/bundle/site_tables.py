@@ -5,9 +5,9 @@ from datetime import date
 
 from django.utils.translation import gettext_lazy as _
 
+from fleet.bundle.cells import moment
+from fleet.bundle.columns import DAY, MOMENT, YES_NO, Column, Table, number
 from fleet.default_rules import book_from_json
-from fleet.exporting.cells import moment
-from fleet.exporting.columns import DAY, MOMENT, YES_NO, Column, Table, number
 from fleet.models import RuleBook
 from fleet.reach import NO_LIMITS, Limits
 from fleet.rule_words import kind_title, leeway_words, stop_words

@@ -1,4 +1,4 @@
-"""The day as of which an export is made."""
+"""The day as of which a bundle is made."""
 
 from django import forms
 from django.utils.translation import gettext_lazy as _
@@ -10,7 +10,7 @@ from shared.forms import DayInput
 THEN, NOW = "then", "now"
 
 
-class ExportForm(forms.Form):
+class BundleForm(forms.Form):
     """Asks for a day of the site, today or before, and for what was known when."""
 
     day = forms.DateField(
