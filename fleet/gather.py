@@ -23,6 +23,7 @@ from fleet.kinds import register
 from fleet.layup import LayUp
 from fleet.meters import points_of
 from fleet.models import Cart, RuleBook
+from fleet.past_sites import sites_at
 from fleet.rulebook import CLOSED_STARTS, Book
 from fleet.standing import EVERYTHING, FOREVER
 from shared.clock import noon_of
@@ -57,7 +58,7 @@ _parsed: dict[UUID, Book] = {}
 
 
 def ground_of(all_facts, cut=EVERYTHING) -> Ground:
-    """Read the sites where carts have been, and their rule books within the cut.
+    """Read the sites where carts have been and their rule books, as they were within the cut.
 
     A site's first book is always among them: carts may be older than it.
     """
@@ -69,7 +70,12 @@ def ground_of(all_facts, cut=EVERYTHING) -> Ground:
             _parsed[row.pk] = book_from_json(row.rules)
         if row.in_force_from <= min(cut.happened_by, cut.known_by) or not books[row.site_id]:
             books[row.site_id].append(Version(row.in_force_from, _parsed[row.pk], row.pk))
-    return Ground(Site.objects.in_bulk(site_ids), books)
+    return Ground(_sites(site_ids, cut), books)
+
+
+def _sites(site_ids, cut):
+    # the rows say what is known today: no question of the past needs asking
+    return Site.objects.in_bulk(site_ids) if cut == EVERYTHING else sites_at(site_ids, cut)
 
 
 def history_of(facts, ground: Ground) -> History:
@@ -177,7 +183,7 @@ def _found_events(row, fact, outcome, ground):
 def _rounds(facts, ground):
     for row in facts.rounds:
         held = set().union(*(held_in(facts, other) for other in facts.rounds if meet(row, other)))
-        outcomes = [outcome for _, outcome in facts.parts.get(row.pk, ())]
+        outcomes = [outcome for _, outcome in facts.counting(row)]
         pieces = frozenset().union(*(outcome.pieces for outcome in outcomes))
         left_out = frozenset().union(*(outcome.left_out for outcome in outcomes))
         day = ground.day(row.site_id, row.done_at)

@@ -8,7 +8,7 @@ from uuid import uuid5
 from fleet.gather import JOINED, LAID_UP, LEFT_FLEET, WOKEN, history_of
 from fleet.kinds import register
 from fleet.meters import latest
-from fleet.models import Cart, CartNumber, Recheck
+from fleet.models import Cart, CartNumber, Recheck, WaitingRound
 from fleet.schedule import schedule
 
 CART_FIELDS = {
@@ -38,6 +38,7 @@ class Projected:
     cart: Cart
     numbers: list[CartNumber] = field(default_factory=list)
     rechecks: list[Recheck] = field(default_factory=list)
+    waiting: list[WaitingRound] = field(default_factory=list)
 
 
 def projected(facts, ground) -> Projected:
@@ -45,7 +46,7 @@ def projected(facts, ground) -> Projected:
     planned = schedule(history_of(facts, ground))
     cart = _cart(facts, ground, planned)
     rechecks = [_recheck(cart, plan) for plan in planned]
-    return Projected(cart, _numbers(facts, ground, cart), rechecks)
+    return Projected(cart, _numbers(facts, ground, cart), rechecks, _waiting(facts, cart))
 
 
 def _cart(facts, ground, planned):
@@ -128,6 +129,20 @@ def _numbers(facts, ground, cart):
     if spans and cart.left_on:
         spans[-1].to_day = cart.left_on
     return spans
+
+
+def _waiting(facts, cart):
+    return [
+        WaitingRound(
+            id=row.pk,
+            site_id=cart.site_id,
+            cart_id=cart.pk,
+            done_at=row.done_at,
+            told_at=facts.first_of(row).received_at,
+        )
+        for row in facts.rounds
+        if facts.waits_for_countersign(row)
+    ]
 
 
 def recheck_id(cart_id, plan):

@@ -9,7 +9,17 @@ from datetime import UTC, datetime
 from uuid import UUID
 
 from fleet.kinds import Cut, register
-from fleet.models import HandBack, MeterFitted, Reading, RecheckOrder, Round, Tag
+from fleet.lateness import needs_countersign
+from fleet.models import (
+    Countersign,
+    HandBack,
+    MeterFitted,
+    Reading,
+    RecheckOrder,
+    Round,
+    Tag,
+)
+from fleet.tellings import first_tellings
 from shared.models import Change
 
 FOREVER = datetime.max.replace(tzinfo=UTC)
@@ -20,7 +30,8 @@ EVERYTHING = Cut(FOREVER, FOREVER)
 class CartFacts:
     """All standing facts of one cart within a cut, each list by time.
 
-    ``parts`` holds, by round, each part's fact with its Outcome.
+    ``parts`` holds, by round, each part's fact with its Outcome; ``told_first`` the first
+    telling of each fact that was told again.
     """
 
     cart_id: UUID
@@ -33,12 +44,37 @@ class CartFacts:
     hand_backs: list = field(default_factory=list)
     happenings: list = field(default_factory=list)
     chapters: list = field(default_factory=list)
+    countersigns: list = field(default_factory=list)
     parts: dict = field(default_factory=lambda: defaultdict(list))
+    told_first: dict = field(default_factory=dict)
 
     def open_tags(self):
         """The tags that no hand-back has answered."""
         given_back = {back.tag_id for back in self.hand_backs}
         return [tag for tag in self.tags if tag.pk not in given_back]
+
+    def first_of(self, fact):
+        """Return the first telling of a fact: itself where it was told once."""
+        return self.told_first.get(fact.pk, fact)
+
+    def counting(self, row):
+        """Return the parts of a round that may close work, each with its Outcome.
+
+        One that arrived more than a week late counts once a manager has countersigned this
+        very telling of its round. Only closing waits for that: what the round found starts
+        its clocks and puts its tags on at once, signed or not.
+        """
+        parts = self.parts.get(row.pk, ())
+        if row.pk in {one.about for one in self.countersigns}:
+            return list(parts)
+        return [pair for pair in parts if not self._is_too_late(pair[0])]
+
+    def waits_for_countersign(self, row):
+        return len(self.counting(row)) < len(self.parts.get(row.pk, ()))
+
+    def _is_too_late(self, fact):
+        told_at = self.first_of(fact).received_at
+        return needs_countersign(fact.done_at, told_at, fact.brought_in)
 
 
 OF_FLEET = {
@@ -57,8 +93,10 @@ def facts_of(cart_ids, cut=EVERYTHING):
     ids = list(cart_ids)
     found = {cart_id: CartFacts(cart_id) for cart_id in ids}
     for name, model in OF_FLEET.items():
-        for row in _standing(model, ids, cut):
-            getattr(found[row.cart_id], name).append(row)
+        _keep(found, _standing(model, ids, cut), name)
+    # like a correction it counts from when it was known, whenever the work was done
+    signed = Countersign.objects.filter(received_at__lte=cut.known_by).standing(cut.known_by)
+    _keep(found, signed.filter(cart_id__in=ids).order_by("done_at", "id"), "countersigns")
     for source in register.sources:
         for happening in source.happenings(ids, cut):
             found[happening.cart_id].happenings.append(happening)
@@ -69,6 +107,20 @@ def facts_of(cart_ids, cut=EVERYTHING):
     return found
 
 
+def _keep(found, rows, name):
+    rows = list(rows)
+    for row in rows:
+        getattr(found[row.cart_id], name).append(row)
+    _keep_first(found, rows)
+
+
+def _keep_first(found, facts):
+    first = first_tellings(facts)
+    for fact in facts:
+        if fact.pk in first:
+            found[fact.cart_id].told_first[fact.pk] = first[fact.pk]
+
+
 def _standing(model, ids, cut):
     rows = model.objects.known(cut.happened_by, cut.known_by).standing(cut.known_by)
     return rows.filter(cart_id__in=ids).order_by("done_at", "id")
@@ -76,6 +128,7 @@ def _standing(model, ids, cut):
 
 def _collect_part(found, part, ids, cut):
     facts = list(_standing(part.model, ids, cut))
+    _keep_first(found, facts)
     lines = part.lines_of([fact.pk for fact in facts]) if facts else {}
     for fact in facts:
         outcome = part.outcome(fact, lines.get(fact.pk, []))

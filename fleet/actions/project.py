@@ -6,7 +6,7 @@ from contextvars import ContextVar
 from django.db import transaction
 
 from fleet.gather import ground_of
-from fleet.models import Cart, CartNumber, Recheck
+from fleet.models import Cart, CartNumber, Recheck, WaitingRound
 from fleet.projection import projected
 from fleet.standing import facts_of
 
@@ -72,15 +72,17 @@ def _pairs(ids):
     known = [facts for facts in read.values() if facts.changes]
     ground = ground_of(known)
     made = [projected(facts, ground) for facts in known]
-    carts, numbers, rechecks = [], [], []
+    carts, numbers, rechecks, waiting = [], [], [], []
     for one in made:
         carts.append(one.cart)
         numbers += one.numbers
         rechecks += one.rechecks
+        waiting += one.waiting
     for model, rows, of in (
         (Cart, carts, {"pk__in": ids}),
         (CartNumber, numbers, {"cart_id__in": ids}),
         (Recheck, rechecks, {"cart_id__in": ids}),
+        (WaitingRound, waiting, {"cart_id__in": ids}),
     ):
         columns = _columns(model)
         stored = model.objects.filter(**of).values_list(*columns)

@@ -15,6 +15,7 @@ from fleet.models.job import Bundle, ImportRun
 from fleet.models.notice import CheckpointMail, Digest, Notice
 from fleet.models.recheck import Recheck
 from fleet.models.rulebook import RuleBook
+from fleet.models.waiting import WaitingRound
 
 __all__ = [
     "Bundle",
@@ -37,4 +38,5 @@ __all__ = [
     "RuleBook",
     "Tag",
     "UseClass",
+    "WaitingRound",
 ]

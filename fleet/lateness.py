@@ -1,0 +1,31 @@
+"""How late an entry was written, and what follows from it. Pure.
+
+Common practice, no source for either limit.
+"""
+
+from datetime import datetime, timedelta
+
+MARKED_AFTER = timedelta(hours=24)
+COUNTERSIGNED_AFTER = timedelta(days=7)
+
+
+def is_written_late(done_at: datetime, received_at: datetime, brought_in: bool = False) -> bool:
+    """Whether an entry arrived so long after it was done that every page marks it.
+
+    History that was brought in is old by nature and never late.
+    """
+    return not brought_in and received_at - done_at > MARKED_AFTER
+
+
+def needs_countersign(done_at: datetime, received_at: datetime, brought_in: bool = False) -> bool:
+    """Whether work arrived so late that it closes nothing until a manager countersigns it.
+
+    ``received_at`` is when its first telling arrived, ``done_at`` when it is said to have
+    been done now: told again it is neither late for that, nor let off by it.
+    """
+    return not brought_in and received_at - done_at > COUNTERSIGNED_AFTER
+
+
+def days_late(done_at: datetime, received_at: datetime) -> int:
+    """Return the whole days between the work and its arrival."""
+    return max(0, (received_at - done_at).days)
