@@ -1,17 +1,22 @@
-"""Writes about people themselves: their tries to sign in and their own account."""
+"""Writes about people themselves: tries to sign in, their account, a surveyor's way in."""
 
 import hashlib
+import secrets
 from datetime import timedelta
 
+from django.contrib.auth.hashers import make_password
 from django.db import transaction
 
-from shared.models import SignInTry
+from shared.models import PageSeen, Person, SignInTry, SurveyorLink
+from shared.models.surveyor import MOST_ADDRESS_CHARS
+from shared.surveyor_code import new_code, plain_code
 
 # judgement, no source: slow for a guesser, never felt by one who mistypes
 COUNTED_FOR = timedelta(hours=1)
 MOST_BY_PAIR, MOST_BY_ACCOUNT, MOST_BY_ADDRESS = 10, 50, 100
 # a server that listens on a socket file knows no address
 NO_ADDRESS = "0.0.0.0"
+LINK_BYTES = 32
 
 
 def begin_try(wanted, typed, address, *, at):
@@ -52,3 +57,54 @@ def change_account(person, values):
     for name, value in values.items():
         setattr(person, name, value)
     person.save(update_fields=list(values))
+
+
+class NewerLink(Exception):
+    """Another link was made for the person in between."""
+
+
+@transaction.atomic
+def make_link(person, *, after, by, at):
+    """Make a surveyor's link in place of any before; return its token and its code.
+
+    Both are told now or never: only hashes stay. ``after`` is the link that was the newest
+    when this was asked, None without one: raises NewerLink when it is not so any more, so
+    that a form sent twice makes one.
+    """
+    Person.objects.select_for_update().get(pk=person.pk)
+    if SurveyorLink.objects.newest_of(person) != after:
+        raise NewerLink(person)
+    withdraw_links(person, by=by, at=at)
+    token, code = secrets.token_urlsafe(LINK_BYTES), new_code()
+    SurveyorLink.objects.create(
+        person=person,
+        token_sha256=hash_of(token),
+        code=make_password(plain_code(code)),
+        made_at=at,
+        made_by=by,
+    )
+    return token, code
+
+
+def withdraw_links(person, *, by, at):
+    """Let no link of the person let in any more; say whether there was one."""
+    live = SurveyorLink.objects.live().filter(person=person)
+    return live.update(withdrawn_at=at, withdrawn_by=by) > 0
+
+
+def hash_of(token):
+    """Return what is kept of a link's secret."""
+    return hashlib.sha256(token.encode()).hexdigest()
+
+
+@transaction.atomic
+def note_page(site, person, page, address, *, is_download, at):
+    """Write down that a surveyor looked at a page, or took a file away."""
+    PageSeen.objects.create(
+        site=site,
+        person=person,
+        at=at,
+        page=page,
+        address=address[:MOST_ADDRESS_CHARS],
+        is_download=is_download,
+    )

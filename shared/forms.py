@@ -13,7 +13,7 @@ from django.contrib.auth.forms import (
 from django.utils.translation import gettext_lazy as _
 
 from shared import emails
-from shared.models import Person
+from shared.models import Person, Role
 
 log = logging.getLogger(__name__)
 PASSWORD_HINT = _("At least 15 characters: a few words in a row are easy to keep in mind.")
@@ -55,7 +55,8 @@ class NewPasswordLinkForm(PasswordResetForm):
 
     def get_users(self, email):
         # one who was added and has not yet set a first password may ask too
-        return Person.objects.filter(email__iexact=email, is_active=True)
+        known = Person.objects.filter(email__iexact=email, is_active=True)
+        return [person for person in known if not comes_by_link(person)]
 
     def save(self, **options):
         for person in self.get_users(self.cleaned_data["email"]):
@@ -63,6 +64,38 @@ class NewPasswordLinkForm(PasswordResetForm):
                 emails.new_password(person)
             except (OSError, SMTPException):
                 log.exception("A link for a new password could not be mailed")
+
+
+def comes_by_link(person):
+    """Whether the person only surveys and has no password: mail alone never lets them in."""
+    roles = set(person.memberships.values_list("role", flat=True))
+    return roles == {Role.SURVEYOR} and not person.has_usable_password()
+
+
+class SurveyorCodeForm(forms.Form):
+    code = forms.CharField(
+        label=_("Code"),
+        max_length=40,
+        help_text=_("Ten letters and figures. Capitals, spaces and dashes do not matter."),
+        widget=forms.TextInput(
+            attrs={
+                "autocomplete": "off",
+                "autocapitalize": "characters",
+                "spellcheck": "false",
+                "autofocus": True,
+            }
+        ),
+    )
+
+    def __init__(self, *args, link, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.link = link
+
+    def clean_code(self):
+        typed = self.cleaned_data["code"]
+        if not self.link.fits(typed):
+            raise forms.ValidationError(_("This code does not go with the link."))
+        return typed
 
 
 class PasswordSetForm(SetPasswordForm):

@@ -1,30 +1,45 @@
 """Who is looking, at what moment, with which roles: made once a request."""
 
+import logging
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property, wraps
 
+from django.contrib.auth import logout
 from django.contrib.auth.views import redirect_to_login
+from django.db import DatabaseError
 from django.http import Http404
 from django.urls import reverse
 
-from shared import clock
+from shared import actions, clock
 from shared.menu import menu_for
-from shared.models import Membership, Person, Site
+from shared.models import Membership, Person, Role, Site, SurveyorLink
+
+log = logging.getLogger(__name__)
+# in a session that a surveyor's link began: which link
+LET_IN_BY = "surveyor_link"
+OK = 200
 
 
 @dataclass(frozen=True)
 class Viewer:
-    """A person at a moment; sees the sites where a role is in force on the site's day."""
+    """A person at a moment; sees the sites where a role is in force on the site's day.
+
+    One whom a surveyor's link let in is a surveyor and nothing else, whatever roles they
+    have at other sites: a manager here knows the code.
+    """
 
     person: Person | None
     at: datetime
+    by_link: bool = False
 
     @cached_property
     def memberships(self):
         if self.person is None or not self.person.is_active:
             return ()
         rows = Membership.objects.filter(person=self.person).select_related("site")
+        if self.by_link:
+            rows = rows.filter(role=Role.SURVEYOR)
         return tuple(row for row in rows if _in_force(row, row.site.day(self.at)))
 
     @cached_property
@@ -64,15 +79,45 @@ def _in_force(row, day):
 
 
 class ViewerMiddleware:
+    """Makes the viewer; ends a session whose link was withdrawn; notes what surveyors see."""
+
     def __init__(self, get_response):
         self.get_response = get_response
 
     def __call__(self, request):
+        link_id = request.session.get(LET_IN_BY)
+        if link_id is not None and not SurveyorLink.objects.live().filter(pk=link_id).exists():
+            logout(request)
         person = request.user if request.user.is_authenticated else None
-        request.viewer = Viewer(person, clock.now())
+        request.viewer = Viewer(person, clock.now(), by_link=link_id is not None)
         request.site = None
         request.role = None
-        return self.get_response(request)
+        response = self.get_response(request)
+        if request.role == Role.SURVEYOR and is_look(request, response):
+            # a copy kept by the browser would be looked at unseen
+            response["Cache-Control"] = "private, no-store"
+            _note(request, response)
+        return response
+
+
+def is_look(request, response):
+    """Whether a page was shown or a file handed out, rather than refused or led elsewhere.
+
+    A page that looks again by itself shows how far work is, and counts when it no more does.
+    """
+    is_shown = request.method in ("GET", "HEAD") and response.status_code == OK
+    return is_shown and "Refresh" not in response
+
+
+def _note(request, response):
+    """Write a look down; one that cannot be written spoils no page."""
+    is_download = response.get("Content-Disposition", "").startswith("attachment")
+    page, address = request.resolver_match.url_name, request.get_full_path()
+    who, at = request.viewer.person, request.viewer.at
+    try:
+        actions.note_page(request.site, who, page, address, is_download=is_download, at=at)
+    except DatabaseError:
+        log.exception("A look of a surveyor could not be written down")
 
 
 def allowed(*roles):

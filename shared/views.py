@@ -1,11 +1,18 @@
 """The ways in and out: signing in, passwords, one's own account, the first page."""
 
+from datetime import timedelta
+
 from django.contrib import messages
+from django.contrib.auth import login
 from django.contrib.auth import views as auth_views
 from django.contrib.auth.decorators import login_required
 from django.shortcuts import redirect, render
 from django.urls import reverse_lazy
+from django.utils.decorators import method_decorator
 from django.utils.translation import gettext as _
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_safe
+from django.views.generic import FormView
 
 from shared import actions
 from shared.forms import (
@@ -14,11 +21,16 @@ from shared.forms import (
     OwnPasswordForm,
     PasswordSetForm,
     SignInForm,
+    SurveyorCodeForm,
 )
 from shared.menu import home_url
-from shared.models import Person, Role, SignInTry
-from shared.viewer import allowed
+from shared.models import Person, Role, SignInTry, SurveyorLink
+from shared.viewer import LET_IN_BY, Viewer, allowed
 
+# in a visitor's session: the link that they opened, until its code is typed
+OPENED = "opened_link"
+SURVEYOR_STAYS = timedelta(hours=8)
+BACKEND = "django.contrib.auth.backends.ModelBackend"
 TOO_MANY_REQUESTS = 429
 
 
@@ -45,10 +57,14 @@ class Slowed:
     wanted = ""
     typed_in = ""
 
+    def account(self):
+        """Whose tries are counted together."""
+        return self.request.POST.get(self.typed_in, "")
+
     def post(self, request, *args, **kwargs):
         self.trial = actions.begin_try(
             self.wanted,
-            request.POST.get(self.typed_in, ""),
+            self.account(),
             request.META["REMOTE_ADDR"],
             at=request.viewer.at,
         )
@@ -103,6 +119,54 @@ class PasswordChange(auth_views.PasswordChangeView):
 
     def form_valid(self, form):
         messages.success(self.request, _("The new password holds."))
+        return super().form_valid(form)
+
+
+@require_safe
+@never_cache
+def surveyor_link(request, token):
+    """Take the secret out of the address, so that no later one shows or sends it."""
+    link = SurveyorLink.objects.live().filter(token_sha256=actions.hash_of(token)).first()
+    request.session.pop(OPENED, None)
+    if link is not None:
+        request.session[OPENED] = link.pk
+    return redirect("surveyor-code")
+
+
+@method_decorator(never_cache, "dispatch")
+class SurveyorCode(Slowed, FormView):
+    """Ask for the code of the link that was opened; until it is right, name nobody."""
+
+    template_name = "shared/surveyor_code.html"
+    form_class = SurveyorCodeForm
+    success_url = reverse_lazy("home")
+    wanted = SignInTry.Wanted.CODE
+
+    def dispatch(self, request, *args, **kwargs):
+        opened = SurveyorLink.objects.live().filter(pk=request.session.get(OPENED))
+        self.link = opened.select_related("person").first()
+        if self.link is None:
+            return render(request, "shared/surveyor_no_link.html")
+        return super().dispatch(request, *args, **kwargs)
+
+    def account(self):
+        return self.link.token_sha256
+
+    def get_form_kwargs(self):
+        return super().get_form_kwargs() | {"link": self.link}
+
+    def form_valid(self, form):
+        actions.forget_tries(self.trial)
+        person = self.link.person
+        if not Viewer(person, self.request.viewer.at, by_link=True).memberships:
+            form.add_error(None, _("The code is right, but you have no role at any site today."))
+            return self.form_invalid(form)
+        login(self.request, person, backend=BACKEND)
+        session = self.request.session
+        session.pop(OPENED, None)
+        session[LET_IN_BY] = self.link.pk
+        # counted from now on, whatever is looked at meanwhile
+        session.set_expiry(SURVEYOR_STAYS)
         return super().form_valid(form)
 
 

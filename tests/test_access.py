@@ -64,6 +64,8 @@ PAGES = {
     "password-reset": Page(ANYBODY),
     "password-sent": Page(ANYBODY),
     "password-set": Page(ANYBODY, (("uidb64", "uid"), ("token", "token"))),
+    "surveyor-link": Page(ANYBODY, (("token", "token"),)),
+    "surveyor-code": Page(ANYBODY),
     "first-site": Page(NOBODY),
     "account": Page(SIGNED_IN),
     "password-change": Page(SIGNED_IN),

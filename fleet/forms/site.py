@@ -15,7 +15,7 @@ from shared.forms import PASSWORD_HINT, DayInput
 from shared.models import Person, Site
 
 # first words of addresses that are no site's
-TAKEN_SLUGS = frozenset({"account", "first", "media", "p", "password", "static"})
+TAKEN_SLUGS = frozenset({"account", "first", "media", "p", "password", "s", "static"})
 TAKEN_SLUGS |= {"sign-in", "sign-out"}
 MOST_MINUTES_A_DAY = 100_000
 LONGEST_SLUG_CHARS = 40

@@ -7,15 +7,16 @@ class SignInTryQuerySet(models.QuerySet):
 
 
 class SignInTry(models.Model):
-    """A try to sign in or to get a new password, kept until it no longer counts.
+    """A try to sign in, to get a new password or at a code, kept until it no longer counts.
 
     In the database, so that a restart opens no gate. ``account`` is a hash of what was
-    typed, known or not.
+    typed, known or not; of a code, the link that it was typed for.
     """
 
     class Wanted(models.TextChoices):
         SIGN_IN = "sign-in"
         NEW_PASSWORD = "new password"
+        CODE = "code"
 
     wanted = models.CharField(max_length=12, choices=Wanted)
     account = models.CharField(max_length=64)

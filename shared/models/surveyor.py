@@ -1,7 +1,18 @@
 from django.conf import settings
+from django.contrib.auth.hashers import check_password
 from django.db import models
 
 from shared.models.site import Site
+from shared.surveyor_code import plain_code
+
+
+class SurveyorLinkQuerySet(models.QuerySet):
+    def live(self):
+        return self.filter(withdrawn_at=None)
+
+    def newest_of(self, person):
+        """The link made last for a person, None without one."""
+        return self.filter(person=person).order_by("-pk").first()
 
 
 class SurveyorLink(models.Model):
@@ -16,12 +27,28 @@ class SurveyorLink(models.Model):
     made_at = models.DateTimeField()
     made_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     withdrawn_at = models.DateTimeField(null=True)
+    withdrawn_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+"
+    )
+
+    objects = SurveyorLinkQuerySet.as_manager()
 
     class Meta:
         ordering = ["made_at"]
 
     def __str__(self):
         return f"{self.person} from {self.made_at:%Y-%m-%d}"
+
+    @property
+    def is_live(self):
+        return self.withdrawn_at is None
+
+    def fits(self, typed):
+        """Whether the code typed is the link's: a slow hash, compared in constant time."""
+        return check_password(plain_code(typed), self.code)
+
+
+MOST_ADDRESS_CHARS = 300
 
 
 class PageSeenQuerySet(models.QuerySet):
@@ -36,7 +63,8 @@ class PageSeen(models.Model):
     person = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     at = models.DateTimeField()
     page = models.CharField(max_length=60)
-    address = models.CharField(max_length=300)
+    address = models.CharField(max_length=MOST_ADDRESS_CHARS)
+    is_download = models.BooleanField(default=False)
 
     insert_only = True
 
