@@ -1,0 +1,52 @@
+"""The shape of most tables: a row for each fact, most of its cells read off that fact."""
+
+from datetime import datetime
+
+from fleet.bundle.cells import done_at, moment
+from fleet.bundle.columns import ARRIVAL, CART, WHO_AND_WHEN, Column, Table
+
+
+def said(name, meaning, unit="", *, field="", numeric=False) -> Column:
+    """Return a column that repeats a field of the row's entry, the one of its own name."""
+    return Column(name, meaning, unit, numeric, field or name)
+
+
+def fact_table(name, about, id_column, columns, told) -> Table:
+    """Return a table with a row for each fact, named by its id in ``id_column``.
+
+    ``told(batch)`` yields (cart, fact, cells). A column with a ``field`` is read off the
+    fact, so that it says what the fact's entry says; ``cells`` are the others.
+    """
+    columns = (*CART, id_column, *WHO_AND_WHEN, *columns, *ARRIVAL)
+
+    def rows(batch):
+        for cart, fact, cells in told(batch):
+            yield {
+                **cart.named(fact.done_at),
+                "by": batch.scope.name(fact.by_id),
+                **said_by(fact, columns, batch.scope.zone),
+                **cells,
+            }
+
+    return Table(name, about, columns, rows, entry=id_column.name, key=(id_column.name,))
+
+
+def said_by(fact, columns, zone) -> dict:
+    """Return the cells of the columns that repeat a field of the fact's entry."""
+    return {column.name: _said(fact, column.field, zone) for column in columns if column.field}
+
+
+def _said(fact, field, zone):
+    if field == "done_at":
+        return done_at(fact, zone)
+    value = getattr(fact, fact._meta.get_field(field).attname)
+    return moment(value, zone) if isinstance(value, datetime) else value
+
+
+def read_off(thing, columns) -> dict:
+    """Return the cells of columns that are attributes of one thing; empty ones of nothing."""
+    return {column.name: getattr(thing, column.name, None) for column in columns}
+
+
+def blank(columns) -> dict:
+    return dict.fromkeys((column.name for column in columns), "")
