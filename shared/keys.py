@@ -1,0 +1,123 @@
+"""The private key that signs checkpoints: Ed25519, in a folder that only the tool may read.
+
+``signing.key`` (PKCS#8, PEM) is made at first use. A change of the key writes the new one as
+``next.key`` and moves it into place once the journal names it. The old private key is then
+gone: nothing may be signed with it any more, and its public half stands in the journal.
+"""
+
+import fcntl
+import os
+from contextlib import contextmanager
+from pathlib import Path
+
+from cryptography.exceptions import UnsupportedAlgorithm
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+from cryptography.hazmat.primitives.serialization import (
+    Encoding,
+    NoEncryption,
+    PrivateFormat,
+    load_pem_private_key,
+)
+from django.conf import settings
+
+from shared import durable
+
+SIGNING, NEXT = "signing.key", "next.key"
+FOLDER_MODE = 0o700
+OTHERS = 0o077
+
+
+class KeyUnusable(Exception):
+    """The key cannot be used; the one line says what to do."""
+
+
+def private_key() -> Ed25519PrivateKey:
+    """Return the key that signs, made if there is none. Raises KeyUnusable."""
+    path = _folder() / SIGNING
+    try:
+        if not path.exists():
+            durable.make(path, _pem(Ed25519PrivateKey.generate()))
+    except OSError as error:
+        raise KeyUnusable(f"cannot write {path}: {error.strerror}") from error
+    return _read(path)
+
+
+def public_hex() -> str:
+    return hex_of(private_key())
+
+
+def sign_bytes(data: bytes) -> bytes:
+    return private_key().sign(data)
+
+
+def hex_of(private: Ed25519PrivateKey) -> str:
+    """Return the public half as hex."""
+    return private.public_key().public_bytes_raw().hex()
+
+
+def make_next() -> Ed25519PrivateKey:
+    """Write the key that is to follow, in place of one left by a change cut short."""
+    private = Ed25519PrivateKey.generate()
+    path = _folder() / NEXT
+    try:
+        durable.replace(path, _pem(private))
+    except OSError as error:
+        raise KeyUnusable(f"cannot write {path}: {error.strerror}") from error
+    return private
+
+
+def move_next(public: str) -> None:
+    """Let the key that was to follow sign from now on, if this is its public half."""
+    path = _folder() / NEXT
+    if path.exists() and hex_of(_read(path)) == public:
+        durable.move(path, path.with_name(SIGNING))
+
+
+@contextmanager
+def changing():
+    """Hold the folder for one change of the key. Raises KeyUnusable when another runs."""
+    with (_folder() / "change.lock").open("w") as lock:
+        try:
+            fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError as error:
+            raise KeyUnusable("the key is being changed already: wait for that") from error
+        yield
+
+
+def _folder() -> Path:
+    folder = Path(settings.KEYS)
+    try:
+        folder.mkdir(mode=FOLDER_MODE, parents=True, exist_ok=True)
+        mode = folder.stat().st_mode
+    except OSError as error:
+        raise KeyUnusable(f"cannot make the folder {folder}: {error.strerror}") from error
+    if mode & OTHERS:
+        raise KeyUnusable(f"others may look into the folder of the key: run chmod 700 {folder}")
+    return folder
+
+
+def _pem(private: Ed25519PrivateKey) -> bytes:
+    return private.private_bytes(Encoding.PEM, PrivateFormat.PKCS8, NoEncryption())
+
+
+def _read(path: Path) -> Ed25519PrivateKey:
+    try:
+        with path.open("rb") as file:
+            mode = os.fstat(file.fileno()).st_mode
+            pem = file.read()
+    except OSError as error:
+        raise KeyUnusable(f"cannot read {path}: {error.strerror}") from error
+    if mode & OTHERS:
+        raise KeyUnusable(f"others may read the key: run chmod 600 {path}")
+    private = _loaded(pem)
+    if private is None:
+        raise KeyUnusable(f"{path} holds no Ed25519 key: put a copy of the right file there")
+    return private
+
+
+def _loaded(pem):
+    try:
+        private = load_pem_private_key(pem, password=None)
+    except (ValueError, TypeError, UnsupportedAlgorithm):
+        return None
+    return private if isinstance(private, Ed25519PrivateKey) else None
