@@ -96,6 +96,9 @@ SECRET_KEY = text("FLEET_SECRET") or kept_secret(VAR / "secret")
 if len(SECRET_KEY) < 50:
     raise ImproperlyConfigured("FLEET_SECRET must be at least 50 characters long")
 
+KEYS = Path(text("FLEET_KEYS", str(VAR / "keys"))).resolve()
+CHECKPOINTS = Path(text("FLEET_CHECKPOINTS", str(VAR / "checkpoints"))).resolve()
+
 PUBLIC = address("FLEET_URL", ["http", "https"], "http://127.0.0.1:8000")
 FLEET_URL = PUBLIC.geturl().rstrip("/")
 IS_HTTPS = PUBLIC.scheme == "https"

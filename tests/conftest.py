@@ -45,8 +45,10 @@ def flush_past_triggers():
 
 @pytest.fixture(autouse=True)
 def files_apart(settings, tmp_path):
-    """Keep what a test uploads out of the real folder."""
+    """Keep what a test uploads or signs out of the real folders."""
     settings.MEDIA_ROOT = tmp_path / "media"
+    settings.KEYS = tmp_path / "keys"
+    settings.CHECKPOINTS = tmp_path / "checkpoints"
 
 
 @pytest.fixture
