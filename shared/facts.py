@@ -8,9 +8,11 @@ from dataclasses import dataclass
 from django.db import IntegrityError, transaction
 from django.utils.translation import gettext_lazy as _
 
+from shared import outside
 from shared.canonical import body_of
 from shared.columns import fit_to_columns
-from shared.models import Entry, Fact, JournalHead, Line, Strike, new_id
+from shared.models import Entry, Fact, JournalHead, Line, Restore, Strike, new_id
+from shared.outside import BehindOutside
 
 SALT_BYTES = 16
 BATCH_ROWS = 500
@@ -69,13 +71,15 @@ def record_all(facts_with_lines, *, at) -> list[Filed]:
     the moment of arrival, so that a second sending cannot differ in them.
 
     Raises OtherBody when an id is known with another body, NotStanding when ``corrects``
-    points at what cannot be taken back, ValueError for a value that no column can hold,
-    two lines of one kind in one place or a correction without a reason.
+    points at what cannot be taken back, BehindOutside when a journal is older than its
+    newest checkpoint outside, ValueError for a value that no column can hold, two lines of
+    one kind in one place or a correction without a reason.
     """
     wanted = [(fact, list(lines)) for fact, lines in facts_with_lines]
     for fact, lines in wanted:
         _fit(fact, lines)
     heads = lock_sites(*_sites_of(wanted))
+    _refuse_when_behind(wanted, heads)
     known = _entries_of({fact.pk for fact, _lines in wanted})
     fresh = [(fact, lines) for fact, lines in wanted if fact.pk not in known]
     targets = _Targets(fresh, heads)
@@ -185,6 +189,15 @@ def _sites_of(wanted):
     ids = {fact.corrects for fact, _lines in wanted} - {None}
     elsewhere = Entry.objects.filter(fact_id__in=ids).values_list("site_id", flat=True)
     return {fact.site_id for fact, _lines in wanted} | (set(elsewhere) if ids else set())
+
+
+def _refuse_when_behind(wanted, heads):
+    if all(isinstance(fact, Restore) for fact, _lines in wanted):
+        return
+    for head in heads.values():
+        statement = outside.is_behind(head)
+        if statement is not None:
+            raise BehindOutside(head, statement)
 
 
 def _batches(ids):
