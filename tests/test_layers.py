@@ -23,12 +23,16 @@ PURE = {
     "shared/units.py",
     "shared/plates.py",
     "shared/plots.py",
+    "shared/tree.py",
+    "shared/checkpoint.py",
     "fleet/due.py",
     "fleet/usage.py",
     "fleet/schedule.py",
     "fleet/rulebook.py",
     "fleet/history.py",
     "fleet/layup.py",
+    "fleet/lateness.py",
+    "fleet/verdicts.py",
     "alignment/geometry.py",
     "alignment/uncertainty.py",
 }
@@ -44,6 +48,7 @@ TOP_LEVEL = {
 # each writes rows outside the actions, for the reason beside it
 WRITERS = {
     "shared/facts.py": "files facts, entries and heads for every action",
+    "shared/sealing.py": "writes checkpoints, and the epoch of a head with its restore",
     "shared/triggers.py": "lays triggers, which are no rows",
 }
 
