@@ -10,6 +10,7 @@ from alignment.bundle import rows_of
 from alignment.forms import CamberToeForm
 from alignment.models import CamberReading, CamberToeSheet, ToeReading
 from alignment.sheets import judged
+from alignment.uncertainty import CANT_TELL, INSIDE, OUTSIDE
 from fleet.kinds import Hold, Outcome, Part, Start
 
 CAMBER_TOE = "camber-toe"
@@ -22,6 +23,7 @@ class CamberToePart(Part):
     model = CamberToeSheet
     form_class = CamberToeForm
     template = "alignment/part_camber_toe.html"
+    grades = {INSIDE: 0, CANT_TELL: 1, OUTSIDE: 2}
     cautions = (
         _("Hard level floor; chock the wheels that stay down."),
         _("Nobody under a cart on a jack alone: stands beneath the chassis, rocked first."),
@@ -50,6 +52,9 @@ class CamberToePart(Part):
             starts=tuple(_starts(fact)),
             tag=words.tagged(found),
         )
+
+    def verdicts(self, fact, lines):
+        return {name: result.verdict for name, result in judged(fact, lines).results.items()}
 
     def lines_of(self, fact_ids):
         lines = defaultdict(list)

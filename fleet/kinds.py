@@ -4,7 +4,7 @@ The fleet knows that work falls due and is closed; what a torque is, the apps kn
 Each app registers its kinds, parts and sources of events when it loads.
 """
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from uuid import UUID
@@ -102,7 +102,8 @@ class Chapter:
 class Part:
     """A part of a round: its form, its fact with lines, and what it amounts to.
 
-    Subclass it in the app that owns the model, and register one instance.
+    Subclass it in the app that owns the model, and register one instance. ``grades`` say
+    how bad each word of its verdicts is: 0 is good, more is worse.
     """
 
     code = ""
@@ -112,6 +113,7 @@ class Part:
     form_class = None
     template = ""
     cautions: tuple[str, ...] = ()
+    grades: Mapping[str, int] = {}
 
     def is_for(self, cart) -> bool:
         """Whether this part can be done at the cart at all."""
@@ -128,6 +130,10 @@ class Part:
     def outcome(self, fact, lines) -> Outcome:
         """Return what the fact amounts to: from the fact and its lines alone."""
         raise TypeError(f"{type(self).__name__} must say what it amounts to")
+
+    def verdicts(self, fact, lines) -> dict[str, str]:
+        """Return each verdict by what it is of, in plain words: ``{"toe": "outside"}``."""
+        return {}
 
     def lines_of(self, fact_ids) -> dict[UUID, list]:
         """Return the lines of each fact, in their order, with one query."""

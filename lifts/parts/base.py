@@ -7,6 +7,9 @@ from django.utils.translation import gettext_lazy as _
 
 from fleet.kinds import Part
 
+YES, NO = "yes", "no"
+YES_OR_NO = {YES: 0, NO: 1}
+
 
 class PartForm(forms.Form):
     """One part of a visit. With "not done this visit" ticked, nothing else of it counts."""
@@ -78,6 +81,10 @@ class LiftPart(Part):
     def said(self, fact, lines):
         """Yield (item, found, detail) for each finding, as it was recorded."""
         return ()
+
+
+def yes_or_no(value):
+    return YES if value else NO
 
 
 def numbered(lines):

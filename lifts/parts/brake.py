@@ -5,7 +5,7 @@ from fleet.kinds import Hold, Outcome
 from lifts import pieces
 from lifts.fields import QuantityField, SecondsField, YesNoField, metres, si, typed, unit_at
 from lifts.models import BrakeCheck
-from lifts.parts.base import LiftPart, PartForm, told
+from lifts.parts.base import YES_OR_NO, LiftPart, PartForm, told, yes_or_no
 from lifts.speeds import braking_share
 
 PRESSED = ("is_pedal_low", "holds_on_slope", "cable_free")
@@ -78,6 +78,7 @@ class Brake(LiftPart):
     template = "lifts/part_brake.html"
     cautions = BrakeForm.cautions
     pieces = frozenset({pieces.BRAKE, pieces.STOP_RUN})
+    grades = YES_OR_NO
 
     def read(self, form):
         said = form.cleaned_data
@@ -96,6 +97,13 @@ class Brake(LiftPart):
         done |= set() if wrong else {pieces.BRAKE}
         tags = [reason for reason, tags in wrong if tags]
         return Outcome(frozenset(done), tuple(holds), tag="; ".join(tags), is_critical=bool(tags))
+
+    def verdicts(self, fact, lines):
+        return {
+            "pedal high and firm": yes_or_no(not fact.is_pedal_low),
+            "holds on slope": yes_or_no(fact.holds_on_slope),
+            "cable free": yes_or_no(fact.cable_free),
+        }
 
     def said(self, fact, lines):
         wrong = [reason for reason, _tags in _wrong(fact)]

@@ -89,6 +89,11 @@ class Grease(LiftPart):
     template = "lifts/part_grease.html"
     cautions = GreaseForm.cautions
     pieces = frozenset({pieces.GREASE})
+    grades = {
+        GreaseStroke.Found.GREASED.value: 0,
+        GreaseStroke.Found.NOT_REACHED.value: 1,
+        GreaseStroke.Found.BLOCKED.value: 2,
+    }
 
     def read(self, form):
         lines = [
@@ -108,6 +113,9 @@ class Grease(LiftPart):
         holds = tuple(Hold(pieces.GREASE, reason) for reason in _reasons(lines))
         greased = any(line.found == GreaseStroke.Found.GREASED for line in lines)
         return Outcome(pieces=self.pieces if greased and not holds else frozenset(), holds=holds)
+
+    def verdicts(self, fact, lines):
+        return {line.name: line.found for line in lines}
 
     def said(self, fact, lines):
         for line in lines:

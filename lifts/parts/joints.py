@@ -6,7 +6,7 @@ from lifts import pieces
 from lifts.fields import PressedField, YesNoField
 from lifts.findings import outcome_of_looks
 from lifts.models import Joint, JointPart, Look
-from lifts.parts.base import LiftPart, PartForm, numbered, told
+from lifts.parts.base import YES_OR_NO, LiftPart, PartForm, numbered, told, yes_or_no
 from lifts.visit_kit import joints_at
 from shared.units import shown
 
@@ -155,6 +155,14 @@ class Joints(LiftPart):
     template = "lifts/part_joints.html"
     cautions = JointsForm.cautions
     pieces = pieces.JOINTS
+    grades = {
+        **YES_OR_NO,
+        Look.Found.FIRM.value: 0,
+        Look.Found.TOOK_UP.value: 1,
+        Look.Found.NOT_REACHED.value: 1,
+        Look.Found.SLACK.value: 2,
+        Look.Found.GONE.value: 3,
+    }
 
     def read(self, form):
         values = {
@@ -166,6 +174,11 @@ class Joints(LiftPart):
 
     def outcome(self, fact, lines):
         return outcome_of_looks(fact.offered, fact.stage, lines)
+
+    def verdicts(self, fact, lines):
+        found = {look.name: look.found for look in lines}
+        moved = (look for look in lines if look.found in MOVED)
+        return found | {f"{look.name}, put right": yes_or_no(look.right_after) for look in moved}
 
     def said(self, fact, lines):
         for look in lines:

@@ -6,7 +6,7 @@ from fleet.kinds import Hold, Outcome, Start
 from lifts import pieces
 from lifts.fields import YesNoField
 from lifts.models import LabelCheck
-from lifts.parts.base import LiftPart, PartForm, told
+from lifts.parts.base import YES_OR_NO, LiftPart, PartForm, told, yes_or_no
 from shared.models import Photo
 
 LABEL_WANTING = "label-wanting"
@@ -52,6 +52,7 @@ class Label(LiftPart):
     template = "lifts/part_label.html"
     cautions = LabelForm.cautions
     pieces = frozenset({pieces.LABEL})
+    grades = YES_OR_NO
 
     def read(self, form):
         names = (*_FOUND, "position", "covered_by", "replaced")
@@ -65,11 +66,18 @@ class Label(LiftPart):
         holds = tuple(Hold(pieces.LABEL, within % {"what": said}) for said in wrong)
         return Outcome(holds=holds, starts=(Start(LABEL_WANTING),))
 
+    def verdicts(self, fact, lines):
+        return {_plain(name): yes_or_no(getattr(fact, name)) for name in _FOUND}
+
     def said(self, fact, lines):
-        wrong = [name.replace("_", " ") for name in _FOUND if not getattr(fact, name)]
+        wrong = [_plain(name) for name in _FOUND if not getattr(fact, name)]
         found = f"not {', not '.join(wrong)}" if wrong else "in place, legible, visible"
         detail = told(position=fact.position, covered_by=fact.covered_by, replaced=fact.replaced)
         yield ("label", found, detail)
+
+
+def _plain(name):
+    return name.replace("_", " ")
 
 
 _FOUND = {

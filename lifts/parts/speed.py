@@ -60,9 +60,17 @@ class Speed(LiftPart):
     def outcome(self, fact, lines):
         return Outcome(pieces=self.pieces)
 
+    def verdicts(self, fact, lines):
+        """Return the mean speed: a figure, which has no grade."""
+        return {"speed": f"{_mean_kmh(fact):.1f} km/h"}
+
     def said(self, fact, lines):
-        mean_kmh = both_ways_kmh(fact.length_m, fact.time_1_s, fact.time_2_s)
+        mean_kmh = _mean_kmh(fact)
         times = ", ".join(f"{time.normalize():f} s" for time in (fact.time_1_s, fact.time_2_s))
         detail = "; ".join(filter(None, (f"{fact.length_typed}: {times}", fact.conditions)))
         mph = shown(mean_kmh, "speed", Site.Units.INCH)
         yield ("speed", f"{mean_kmh:.1f} km/h = {mph}", detail)
+
+
+def _mean_kmh(fact):
+    return both_ways_kmh(fact.length_m, fact.time_1_s, fact.time_2_s)

@@ -5,7 +5,7 @@ from fleet.kinds import Hold, Outcome
 from lifts import pieces
 from lifts.fields import PressedField, QuantityField, YesNoField, si, typed, unit_at
 from lifts.models import HubLook, HubPlayCheck, TyreCheck, TyreLine
-from lifts.parts.base import LiftPart, PartForm, numbered, told
+from lifts.parts.base import YES_OR_NO, LiftPart, PartForm, numbered, told, yes_or_no
 from lifts.wheels import Wheel
 
 MOST_PRESSURE_KPA = 700
@@ -68,6 +68,7 @@ class Tyres(LiftPart):
     template = "lifts/part_wheels.html"
     cautions = TyresForm.cautions
     pieces = frozenset({pieces.TYRES})
+    grades = YES_OR_NO
 
     def read(self, form):
         return {}, numbered([_tyre(form, wheel) for wheel in Wheel])
@@ -79,6 +80,10 @@ class Tyres(LiftPart):
         worn = [_at(gettext("%(wheel)s tyre: tread worn"), x) for x in lines if not x.tread_ok]
         holds = tuple(Hold(pieces.TYRES, reason) for reason in cut + worn)
         return Outcome(self.pieces if not holds else frozenset(), holds, tag="; ".join(cut))
+
+    def verdicts(self, fact, lines):
+        treads = {f"{line.wheel} tread good": yes_or_no(line.tread_ok) for line in lines}
+        return treads | {f"{line.wheel} wall good": yes_or_no(line.wall_ok) for line in lines}
 
     def said(self, fact, lines):
         for line in lines:
@@ -124,6 +129,11 @@ class HubPlay(LiftPart):
     template = "lifts/part_wheels.html"
     cautions = HubPlayForm.cautions
     pieces = frozenset({pieces.HUB_PLAY})
+    grades = {
+        HubLook.Found.NONE.value: 0,
+        HubLook.Found.NOT_REACHED.value: 1,
+        HubLook.Found.PLAY.value: 2,
+    }
 
     def read(self, form):
         looks = [HubLook(wheel=wheel, found=form.of(wheel, "found")) for wheel in Wheel]
@@ -137,6 +147,9 @@ class HubPlay(LiftPart):
         holds = tuple(Hold(pieces.HUB_PLAY, reason) for reason in play + missed)
         done = self.pieces if lines and not holds else frozenset()
         return Outcome(done, holds, tag="; ".join(play), is_critical=bool(play))
+
+    def verdicts(self, fact, lines):
+        return {f"{line.wheel} hub": line.found for line in lines}
 
     def said(self, fact, lines):
         for line in lines:
