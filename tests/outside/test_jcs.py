@@ -87,8 +87,23 @@ def test_documents_of_the_test_data(document, length, sha256):
     assert (len(written), hashlib.sha256(written).hexdigest()) == (length, sha256)
 
 
-def test_arrays_document_in_full():
-    assert canonical(json.loads(ARRAYS)) == b'[56,{"1":[],"10":null,"d":true}]'
+@pytest.mark.parametrize(
+    ("document", "written"),
+    [
+        (ARRAYS, '[56,{"1":[],"10":null,"d":true}]'),
+        (
+            STRUCTURES,
+            '{"":"empty","1":{"\\n":56,"f":{"F":5,"f":"hi"}},"10":{},'
+            '"111":[{"E":"no","e":"yes"}],"A":{},"a":{}}',
+        ),
+        (UNICODE, '{"Unnormalized Unicode":"A\u030a"}'),
+        ("[333333333.33333329, 1E30, 4.50, 2e-3]", "[333333333.3333333,1e+30,4.5,0.002]"),
+        ("[0.000000000000000000000000001]", "[1e-27]"),
+    ],
+    ids=["arrays", "structures", "unicode", "numbers", "small"],
+)
+def test_documents_in_full(document, written):
+    assert canonical(json.loads(document)) == written.encode()
 
 
 @pytest.mark.parametrize(
