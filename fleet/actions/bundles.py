@@ -1,42 +1,77 @@
-"""the audit bundle of a site: asked for, made as a long job, kept for download."""
+"""The audit bundle of a site: asked for, made as a long job, kept for download."""
 
 import os
 import shutil
 import tempfile
+from dataclasses import dataclass
 from pathlib import Path
 
 from django.conf import settings
 from django.db import transaction
+from django.utils.translation import gettext as _
 
-from fleet.bundle.archive import pack, write_tables
-from fleet.bundle.readme import readme_of
+from fleet.bundle.archive import Changed, Making, make_archive
+from fleet.bundle.journal import JournalSpoilt
 from fleet.bundle.scope import Scope
+from fleet.jobs import Failed
 from fleet.kinds import Cut
 from fleet.models import Bundle
+from fleet.past_sites import site_at
 from shared.facts import lock_sites
+from shared.keys import KeyUnusable
+from shared.models import Checkpoint, Entry, Person
+from shared.outside import BehindOutside, OutsideSpoilt
+from shared.sealing import Rewritten, make_checkpoint
 
 FOLDER = "bundles"
 MOST_UNFINISHED = 4
 UNFINISHED = (Bundle.State.WAITING, Bundle.State.RUNNING)
+UNSIGNABLE = (KeyUnusable, BehindOutside, OutsideSpoilt, Rewritten)
 
 
 class TooMany(Exception):
     """As many bundles of the site wait already as may."""
 
 
+class CannotBeMade(Exception):
+    """No bundle can be made of the journal as it is; the message says why."""
+
+
+@dataclass(frozen=True)
+class Made:
+    """A bundle that was made: the SHA-256 of its file, its fingerprint and its checkpoint."""
+
+    sha256: str
+    fingerprint: str
+    checkpoint: Checkpoint
+
+
 @transaction.atomic
-def ask(site, cut: Cut, *, by, at) -> Bundle:
-    """Ask for a bundle; the same cut that waits already is that one.
+def ask(site, cut: Cut, *, by, at, from_day=None, lifted_only=False, with_names=False) -> Bundle:
+    """Ask for a bundle; one of the same scope that waits already is that one.
 
     Raises TooMany when enough of them wait.
     """
     lock_sites(site.pk)
     unfinished = Bundle.objects.filter(site=site, state__in=UNFINISHED)
-    moments = {"happened_by": cut.happened_by, "known_by": cut.known_by}
-    same = unfinished.filter(**moments).first()
+    scope = {
+        "happened_by": cut.happened_by,
+        "known_by": cut.known_by,
+        "from_day": from_day,
+        "lifted_only": lifted_only,
+        "with_names": with_names,
+    }
+    same = unfinished.filter(**scope).first()
     if same is None and unfinished.count() >= MOST_UNFINISHED:
         raise TooMany(site)
-    return same or Bundle.objects.create(site=site, asked_by=by, asked_at=at, **moments)
+    return same or Bundle.objects.create(site=site, asked_by=by, asked_at=at, **scope)
+
+
+def scope_of(bundle: Bundle) -> Scope:
+    cut = Cut(bundle.happened_by, bundle.known_by)
+    return Scope(
+        site_at(bundle.site, cut), cut, bundle.from_day, bundle.lifted_only, bundle.with_names
+    )
 
 
 def path_of(bundle: Bundle) -> Path:
@@ -52,23 +87,56 @@ def run(bundle: Bundle, *, at, progress) -> dict:
         # of a process that was killed at this
         shutil.rmtree(left, ignore_errors=True)
     name = f"{bundle.pk}.zip"
-    cut = Cut(bundle.happened_by, bundle.known_by)
     with tempfile.TemporaryDirectory(prefix=f".{bundle.pk}-", dir=folder) as scratch:
-        made = Path(scratch) / name
-        sha256 = make(bundle.site, cut, made, at=at, by=bundle.asked_by.name, progress=progress)
+        whole = Path(scratch) / name
+        try:
+            made = make(scope_of(bundle), whole, at=at, by=bundle.asked_by, progress=progress)
+        except CannotBeMade as error:
+            raise Failed(str(error)) from error
         progress(100)
-        os.replace(made, folder / name)
-    return {"file": f"{FOLDER}/{name}", "sha256": sha256}
+        os.replace(whole, folder / name)
+    return {
+        "file": f"{FOLDER}/{name}",
+        "sha256": made.sha256,
+        "fingerprint": made.fingerprint,
+        "checkpoint": made.checkpoint,
+    }
 
 
-def make(site, cut: Cut, to: Path, *, at, by, progress) -> str:
-    """Write the bundle of a site within a cut to a file, whole or not; return its SHA-256."""
-    scope = Scope(site, cut)
+def make(scope: Scope, to: Path, *, at, by: Person | str, progress) -> Made:
+    """Write the bundle of a scope to a file, whole or not.
+
+    Raises CannotBeMade where its journal cannot be signed, or is not what was signed.
+    """
+    try:
+        return _make(scope, to, at=at, by=by, progress=progress)
+    except UNSIGNABLE as error:
+        raise CannotBeMade(str(error)) from error
+    except JournalSpoilt as error:
+        said = _("The stored entries are not those that were sealed: run verify_history.")
+        raise CannotBeMade(said) from error
+    except Changed as error:
+        said = _("%(name)s changed while the bundle was made. Make it again.")
+        raise CannotBeMade(said % {"name": error}) from error
+
+
+def _make(scope, to, *, at, by, progress):
+    checkpoint = make_checkpoint(
+        scope.site, at=at, cause=Checkpoint.Cause.BUNDLE, known_by=scope.cut.known_by
+    )
+    made_by = scope.name(by.pk) if isinstance(by, Person) else by
     with tempfile.TemporaryDirectory(prefix=".bundle-", dir=to.parent) as scratch:
         folder = Path(scratch)
-        tables = write_tables(scope, folder, progress)
-        readme = readme_of(scope, tables, made_at=at, made_by=by)
+        making = Making(scope, checkpoint, folder, at, made_by, progress)
         whole = folder / "whole.zip"
-        sha256 = pack(folder, readme, [table.name for table in tables], whole)
+        sha256, fingerprint = make_archive(making, whole)
+        _refuse_grown(scope, checkpoint)
         os.replace(whole, to)
-    return sha256
+    return Made(sha256, fingerprint, checkpoint)
+
+
+def _refuse_grown(scope, checkpoint):
+    """Refuse what tells of an entry that was under way when the checkpoint was signed."""
+    entries = Entry.objects.filter(site=scope.site, received_at__lte=scope.cut.known_by)
+    if entries.filter(seq__gt=checkpoint.size).exists():
+        raise CannotBeMade(_("Something was recorded at that very moment. Make it again."))

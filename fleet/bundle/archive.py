@@ -1,20 +1,44 @@
-"""Makes the bundle: every table into a folder, cart by cart, then all of it into one ZIP."""
+"""Makes the bundle: its files into a folder, one by one, then all of them into one ZIP."""
 
 import hashlib
-import os
-import zipfile
+from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 
 from fleet.bundle.cells import TableFile
+from fleet.bundle.csvw import metadata_of
+from fleet.bundle.elsewhere import elsewhere_text
+from fleet.bundle.journal import (
+    checkpoints_text,
+    earlier_statements,
+    proofs_json,
+    write_entries,
+)
+from fleet.bundle.manifest import (
+    fingerprint_of,
+    is_content,
+    manifest_of,
+    sha256_of,
+    signature_text,
+)
+from fleet.bundle.photos import path_of, sorted_out
+from fleet.bundle.readme import readme_of
 from fleet.bundle.scope import Scope, batches
 from fleet.bundle.tables import COLUMNS, all_tables
+from fleet.bundle.zipping import ZipWriter
+from shared.keys import public_hex, sign_bytes
+from shared.models import Checkpoint
+from shared.sealing import statement_of
 
 README = "README.txt"
-# six times as quick as the usual level, for a file a tenth larger
-ZIP_LEVEL = 1
-PIECE_BYTES = 2**20
-TABLES_PERCENT = 90
+ENTRIES = "entries.jsonl"
+CHECKERS = Path(__file__).parent.parent / "checkers"
+CHECKER_NAMES = ("check.py", "check.html")
+
+
+class Changed(Exception):
+    """A file was another one when it was packed than when it was summed."""
 
 
 @dataclass(frozen=True)
@@ -24,60 +48,146 @@ class Written:
     name: str
     about: str
     rows: int
-    sha256: str
+
+
+@dataclass(frozen=True)
+class Making:
+    """One bundle in the making: its scope, the checkpoint over its entries, its folder."""
+
+    scope: Scope
+    checkpoint: Checkpoint
+    folder: Path
+    made_at: datetime
+    made_by: str
+    progress: Callable
+
+    def part(self, start, end):
+        """Return the progress of one part, told from 0 to 100, as that of the whole."""
+        return lambda percent: self.progress(start + (end - start) * percent // 100)
+
+
+def make_archive(making: Making, to: Path) -> tuple[str, str]:
+    """Write the bundle's ZIP; return its SHA-256 and the fingerprint of its content."""
+    tables = write_tables(making.scope, making.folder / "tables", making.part(0, 45))
+    written = write_entries(
+        making.scope, making.checkpoint, making.folder / ENTRIES, making.part(45, 60)
+    )
+    photos, faults = sorted_out(written.photos, making.part(60, 65))
+    content = [*_tables(making, tables), *_journal(making), *_photos(photos, faults)]
+    sums = [(_sum(source), name) for name, source in content if is_content(name)]
+    fingerprint = fingerprint_of(sums)
+    papers = []
+    files = [
+        (README, _readme(making, tables, written, fingerprint)),
+        *papers,
+        *content,
+        *(
+            (f"check/{name}", CHECKERS / name)
+            for name in CHECKER_NAMES
+            if (CHECKERS / name).exists()
+        ),
+        ("checkpoint.txt", statement_of(making.checkpoint).text.encode()),
+    ]
+    with ZipWriter(to) as archive:
+        _pack(archive, files, making.part(85, 100))
+        _refuse_changed(archive.packed, sums)
+        _close(making, archive, fingerprint)
+    return sha256_of(to), fingerprint
 
 
 def write_tables(scope: Scope, folder: Path, progress) -> list[Written]:
-    """Write every table of the scope into a folder; ``progress(percent)`` is told of it."""
+    """Write every table of the scope into a folder, and what its columns are beside it."""
+    folder.mkdir()
     files = [TableFile(folder / table.name, table) for table in (COLUMNS, *all_tables())]
     try:
         _fill(files, scope, progress)
     finally:
         for file in files:
             file.close()
-    return [
-        Written(file.table.name, str(file.table.about), file.rows, sha256_of(file.path))
-        for file in files
-    ]
+    for file in files:
+        beside = file.path.with_name(f"{file.table.name}-metadata.json")
+        beside.write_text(metadata_of(file.table), encoding="utf-8")
+    return [Written(file.table.name, str(file.table.about), file.rows) for file in files]
 
 
 def _fill(files, scope, progress):
+    gathered = [(file, file.table.gather(scope)) for file in files if file.table.gather]
     for file in files:
-        if not file.table.per_cart:
+        if not file.table.per_cart and not file.table.gather:
             file.add(file.table.rows(scope))
     done, carts = 0, len(scope.cart_ids)
     for batch in batches(scope):
         for file in files:
             if file.table.per_cart:
                 file.add(file.table.rows(batch))
+        for _file, tally in gathered:
+            tally.take(batch)
         done += len(batch.carts)
-        progress(TABLES_PERCENT * done // carts)
+        progress(100 * done // carts)
+    lines = {file.table.name: file.rows for file in files}
+    for file, tally in gathered:
+        file.add(file.table.rows(tally, lines))
 
 
-def pack(folder: Path, readme: str, names: list[str], to: Path) -> str:
-    """Write the ZIP of the folder's files under a readme; return its SHA-256.
-
-    It is whole on disk when this returns. A name opened as text bears no date but 1980, so
-    that the same tables give the same bytes.
-    """
-    with zipfile.ZipFile(to, "w", zipfile.ZIP_DEFLATED, compresslevel=ZIP_LEVEL) as archive:
-        with archive.open(README, "w") as entry:
-            entry.write(readme.replace("\n", "\r\n").encode("utf-8"))
-        for name in names:
-            with (folder / name).open("rb") as file, archive.open(name, "w") as entry:
-                while piece := file.read(PIECE_BYTES):
-                    entry.write(piece)
-    with to.open("rb") as file:
-        os.fsync(file.fileno())
-    return sha256_of(to)
+def _tables(making, tables):
+    for table in tables:
+        for name in (table.name, f"{table.name}-metadata.json"):
+            yield f"tables/{name}", making.folder / "tables" / name
 
 
-def sha256_of(path: Path) -> str:
-    with path.open("rb") as file:
-        return hashlib.file_digest(file, "sha256").hexdigest()
+def _journal(making):
+    earlier = earlier_statements(making.checkpoint)
+    yield "journal/entries.jsonl", making.folder / ENTRIES
+    yield "journal/checkpoints.txt", checkpoints_text(earlier).encode()
+    yield "journal/proofs.json", proofs_json(earlier, making.checkpoint)
+    elsewhere = elsewhere_text(making.scope)
+    if elsewhere:
+        yield "journal/elsewhere.txt", elsewhere.encode()
 
 
-def content_sha256(tables: list[Written]) -> str:
-    """Return one fingerprint of all tables: the same facts and moments give the same."""
-    lines = "".join(f"{table.sha256}  {table.name}\n" for table in tables)
-    return hashlib.sha256(lines.encode()).hexdigest()
+def _photos(whole, faults):
+    for sha256 in whole:
+        yield f"photos/{sha256}.jpg", path_of(sha256)
+    if faults:
+        yield "photos/missing.txt", faults.encode()
+
+
+def _sum(source) -> str:
+    return hashlib.sha256(source).hexdigest() if isinstance(source, bytes) else sha256_of(source)
+
+
+def _readme(making, tables, written, fingerprint):
+    text = readme_of(making, tables, written, fingerprint=fingerprint, key=public_hex())
+    return text.replace("\n", "\r\n").encode("utf-8")
+
+
+def _pack(archive, files, progress):
+    for place, (name, source) in enumerate(files):
+        if isinstance(source, bytes):
+            archive.add_bytes(name, source)
+        else:
+            archive.add_file(name, source)
+        progress(100 * place // len(files))
+
+
+def _refuse_changed(packed, sums):
+    found = [(one.sha256, one.name) for one in packed if is_content(one.name)]
+    for mine, other in zip(found, sums, strict=True):
+        if mine != other:
+            raise Changed(mine[1])
+
+
+def _close(making, archive, fingerprint):
+    """Add the manifest over all that was packed, and its signature."""
+    manifest = manifest_of(
+        making.scope,
+        archive.packed,
+        entries=making.checkpoint.size,
+        fingerprint=fingerprint,
+        made_at=making.made_at,
+        made_by=making.made_by,
+    )
+    archive.add_bytes("manifest.json", manifest)
+    signature = signature_text(public_hex(), sign_bytes(manifest))
+    archive.add_bytes("manifest.signature", signature.encode())
+    archive.finish()

@@ -40,7 +40,9 @@ class Table:
     """One CSV file of the bundle.
 
     ``rows`` yields a dict for each line, with a value for every column. It is called
-    with each Batch of carts where ``per_cart`` is set, else once with the Scope.
+    with each Batch of carts where ``per_cart`` is set, else once with the Scope. Where
+    ``gather`` is given, it makes of the Scope what takes every Batch, and ``rows`` is called
+    with that and {file: lines written} once, after the last.
     ``entry`` names the column with the id of the one entry that a row tells of, ``key``
     the columns that no two rows share.
     """
@@ -52,6 +54,7 @@ class Table:
     per_cart: bool = True
     entry: str = ""
     key: tuple[str, ...] = ()
+    gather: Callable | None = None
 
     @property
     def names(self):

@@ -2,17 +2,20 @@
 
 import re
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, datetime
 from functools import cached_property
 from zoneinfo import ZoneInfo
 
 from django.db.models.fields.json import KeyTextTransform
 
+from fleet.bundle.lifts import lifts_of
+from fleet.bundle.references import ELSEWHERE, owners_of, people_of, stranger
 from fleet.gather import JOINED, MOVED, ground_of, site_stays
 from fleet.kinds import Cut
 from fleet.models import Cart, CartNumber, Recheck
 from fleet.projection import projected
 from fleet.standing import CartFacts, facts_of
+from shared.clock import moment_of
 from shared.models import Change, Entry, Person, Site
 
 BATCH_CARTS = 25
@@ -20,10 +23,17 @@ BATCH_CARTS = 25
 
 @dataclass
 class Scope:
-    """A site within a cut: what had happened by one moment and was known by another."""
+    """A site within a cut, and what of it is told.
+
+    ``from_day`` leaves out what happened before it, ``lifted_only`` the carts that never
+    had a lift here. People and owners stand as references unless ``with_names``.
+    """
 
     site: Site
     cut: Cut
+    from_day: date | None = None
+    lifted_only: bool = False
+    with_names: bool = False
     names: dict = field(default_factory=dict)
 
     @cached_property
@@ -38,13 +48,38 @@ class Scope:
     def day_of(self, at) -> date | None:
         return at and self.site.day(at)
 
+    @cached_property
+    def since(self) -> datetime | None:
+        """The first moment of which visits, readings and the like are told."""
+        return self.from_day and moment_of(self.from_day, 0, self.site.zone)
+
     def name(self, person_id) -> str:
-        """Return a person's name; nothing for nobody."""
+        """Return the reference of a person, after the name if asked; nothing for nobody."""
         if person_id is None:
             return ""
         if person_id not in self.names:
-            self.names[person_id] = Person.objects.get(pk=person_id).name
+            self.names[person_id] = self._name(person_id)
         return self.names[person_id]
+
+    def _name(self, person_id):
+        reference = self._people.get(person_id) or stranger(person_id)
+        if not self.with_names:
+            return reference
+        return f"{Person.objects.get(pk=person_id).name} ({reference})"
+
+    def owner(self, written: str) -> str:
+        """Return the reference that stands for an owner as written in the register."""
+        if self.with_names or not written:
+            return written
+        return self._owners.get(written, ELSEWHERE)
+
+    @cached_property
+    def _people(self):
+        return people_of(self.site, self.cut.known_by)
+
+    @cached_property
+    def _owners(self):
+        return owners_of(self.site, self.cut.known_by)
 
     def standing(self, model):
         """Return a model's facts that stand within the cut, in order of time."""
@@ -58,16 +93,31 @@ class Scope:
         return entries.count()
 
     @cached_property
+    def _came(self):
+        """Every cart that had come to the site."""
+        changes = self._changes.filter(what__in=(JOINED, MOVED))
+        return set(changes.values_list("cart_id", flat=True))
+
+    @property
+    def _changes(self):
+        return self.standing(Change).filter(site=self.site, cart_id__isnull=False)
+
+    @cached_property
+    def lifts(self) -> dict:
+        """Return {cart: ids of what began and what ended its lifts}, for carts that had one."""
+        return lifts_of(self, sorted(self._came))
+
+    @cached_property
     def cart_ids(self) -> list:
-        """Every cart that had come to the site, by painted number."""
-        changes = self.standing(Change).filter(site=self.site, cart_id__isnull=False)
-        came = set(changes.filter(what__in=(JOINED, MOVED)).values_list("cart_id", flat=True))
-        numbered = changes.filter(value__has_key="number").annotate(
+        """Every cart that is told of, by painted number."""
+        came = self._came
+        numbered = self._changes.filter(value__has_key="number").annotate(
             number=KeyTextTransform("number", "value")
         )
         numbered = numbered.values_list("cart_id", "number")
         numbers = {cart_id: number for cart_id, number in numbered.iterator() if cart_id in came}
-        return sorted(came, key=lambda cart_id: (_as_read(numbers.get(cart_id)), cart_id))
+        told = came & self.lifts.keys() if self.lifted_only else came
+        return sorted(told, key=lambda cart_id: (_as_read(numbers.get(cart_id)), cart_id))
 
 
 def _as_read(number):
@@ -97,9 +147,15 @@ class CartAsOf:
         return self.facts.cart_id
 
     def own(self, facts):
-        """Return those of the cart's facts that are this site's to tell."""
+        """Return those of the cart's facts that are this site's to tell, and in scope."""
         here = self.scope.site.pk
-        return [fact for fact in facts if self.is_here or fact.site_id == here]
+        told = [fact for fact in facts if self.is_here or fact.site_id == here]
+        return [fact for fact in told if self._is_recent(fact)] if self.scope.since else told
+
+    def _is_recent(self, fact):
+        done_at = getattr(fact, "done_at", None)
+        is_kept = done_at is None or fact.pk in self.scope.lifts.get(self.id, ())
+        return is_kept or isinstance(fact, Change) or done_at >= self.scope.since
 
     def number_on(self, day) -> str:
         """Return the painted number on a day; before the first, the first."""
@@ -128,10 +184,10 @@ class Batch:
     def ids(self):
         return [cart.id for cart in self.carts]
 
-    def standing(self, model):
+    def standing(self, model, **more):
         """Yield (cart, fact) for the standing facts of a model that are the site's to tell."""
         by_id = {cart.id: cart for cart in self.carts}
-        for fact in self.scope.standing(model).filter(cart_id__in=by_id):
+        for fact in self.scope.standing(model).filter(cart_id__in=by_id, **more):
             if by_id[fact.cart_id].own([fact]):
                 yield by_id[fact.cart_id], fact
 

@@ -2,6 +2,8 @@
 
 import csv
 import io
+import json
+import re
 import zipfile
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -14,7 +16,9 @@ from fleet.actions.corrections import strike_round
 from fleet.actions.meters import add_reading
 from fleet.actions.tags import add_note, hand_back, report, tag_cart
 from fleet.bundle.archive import README
+from fleet.bundle.scope import Scope
 from fleet.kinds import Cut
+from fleet.past_sites import site_at
 from lifts.actions import fit
 from shared.models import Role
 from tests.lift_factories import a_cart, a_kit, a_site, with_role
@@ -71,14 +75,14 @@ class Fleet:
 
 
 class Read:
-    """A bundle read back: ``rows`` of each file, and the bytes of each member."""
+    """A bundle read back: ``rows`` of each table, and the bytes of each member."""
 
     def __init__(self, path):
         with zipfile.ZipFile(path) as archive:
             self.members = {info.filename: archive.read(info) for info in archive.infolist()}
 
     def rows(self, name):
-        text = self.members[f"{name}.csv"].decode("utf-8-sig")
+        text = self.members[f"tables/{name}.csv"].decode("utf-8-sig")
         return list(csv.DictReader(io.StringIO(text, newline="")))
 
     def row(self, name, **wanted):
@@ -91,17 +95,29 @@ class Read:
 
     @property
     def tables(self):
-        return {name: data for name, data in self.members.items() if name != README}
+        """The bytes of each table by its file's name."""
+        named = [name for name in self.members if re.fullmatch(r"tables/.+\.csv", name)]
+        return {name.removeprefix("tables/"): self.members[name] for name in named}
+
+    @property
+    def manifest(self):
+        return json.loads(self.members["manifest.json"])
+
+    @property
+    def lines(self):
+        """The lines of the journal, parsed."""
+        return [json.loads(line) for line in self.members["journal/entries.jsonl"].splitlines()]
 
     @property
     def readme(self):
         return self.members[README].decode()
 
 
-def bundled(site, folder, happened_by, known_by=None, made_at=None) -> Read:
+def bundled(site, folder, happened_by, known_by=None, made_at=None, **scope) -> Read:
     """Return the bundle of a site as of two moments, the second the first unless given."""
     to = Path(folder) / "bundle.zip"
     cut = Cut(happened_by, known_by or happened_by)
     made_at = made_at or cut.known_by
-    bundles.make(site, cut, to, at=made_at, by="a test", progress=lambda percent: None)
+    asked = Scope(site_at(site, cut), cut, **scope)
+    bundles.make(asked, to, at=made_at, by="a test", progress=lambda percent: None)
     return Read(to)
