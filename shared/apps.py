@@ -1,6 +1,7 @@
 from django.apps import AppConfig
 from django.core import checks
 from django.db.models.signals import post_migrate
+from django.utils.module_loading import import_string
 
 from shared import triggers
 
@@ -15,3 +16,4 @@ class SharedConfig(AppConfig):
         )
         # an ordinary check would keep migrate from laying what is missing
         checks.register(triggers.check_triggers, "triggers", deploy=True)
+        checks.register(import_string("shared.seal_check.check_seal"), "seal", deploy=True)

@@ -40,7 +40,8 @@ def begin(chosen: argparse.Namespace) -> None:
         environ = os.environ | network.environment(chosen.host, chosen.port, os.environ)
         manage = keeper.Manage(python, ROOT, environ)
         manage.run("migrate", "--verbosity", "0")
-        manage.ask("check", "--deploy", "--database", "default", "--tag", "triggers")
+        looked_at = ("--tag", "triggers", "--tag", "seal")
+        manage.ask("check", "--deploy", "--database", "default", *looked_at)
         is_new = manage.ask("shell", "--verbosity", "0", "--command", ANY_PERSON) == "False"
         if is_new and not chosen.empty:
             manage.run("load_demo")
