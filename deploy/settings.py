@@ -134,6 +134,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "shared.viewer.ViewerMiddleware",
+    "shared.behind.BehindMiddleware",
 ]
 
 TEMPLATES = [
@@ -147,6 +148,7 @@ TEMPLATES = [
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
                 "shared.viewer.page",
+                "shared.behind.behind",
             ],
         },
     },
