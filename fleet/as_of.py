@@ -1,36 +1,73 @@
-"""The work of a site as of a day, recomputed from the facts known by its end."""
+"""A site's work, its carts and the desk's answers as of two moments, from the facts alone.
+
+Nothing that was known later, or of something that happened later, changes any of it.
+"""
+
+import heapq
+from collections import Counter
+from dataclasses import dataclass
+from datetime import date
 
 from fleet.board import LATER, Work, place_of, section_of
+from fleet.desk import in_lines, said_in
+from fleet.due import state_on
 from fleet.gather import ground_of, site_stays
-from fleet.kinds import Cut
+from fleet.models import Cart, CartNumber, Recheck
+from fleet.past_sites import site_at
 from fleet.projection import projected
-from fleet.standing import facts_of
-from shared.clock import end_of
-from shared.models import Change, Entry
+from fleet.reported import unanswered_at
+from fleet.standing import CartFacts, facts_of
+from shared.models import Change, Entry, Site
 
-BATCH_CARTS = 200
+BATCH_CARTS = 100
 
 
-def work_on(site, day):
-    """Return [(section, Work)] of the site's carts at the end of a day, in the board's order.
+@dataclass
+class CartThen:
+    """One cart as its facts within a cut have it; its rows are unsaved.
 
-    What had happened and was known by then: later facts, late-written ones among them,
-    change nothing.
+    ``site`` is the cart's site as it was, ``day`` the day there on which states are judged.
     """
-    end = end_of(day, site.zone)
-    works = [work for rows in _rows(site, Cut(end, end)) for work in _works(rows, site)]
-    found = [(section_of(work, day), work) for work in works]
-    shown = [pair for pair in found if pair[0] != LATER]
-    return sorted(shown, key=lambda pair: place_of(pair[1], day))
+
+    facts: CartFacts
+    row: Cart
+    numbers: list[CartNumber]
+    rechecks: list[Recheck]
+    site: Site
+    day: date
+
+    @property
+    def active(self):
+        return [recheck for recheck in self.rechecks if not recheck.ended]
+
+    @property
+    def works(self):
+        return [Work.of(recheck, self.row) for recheck in self.active]
+
+    @property
+    def tags(self):
+        return self.facts.open_tags()
+
+    @property
+    def said(self):
+        """The desk's answer."""
+        states = {state_on(recheck, self.day) for recheck in self.active}
+        return said_in(self.row, states, self.site)
 
 
-def _rows(site, cut):
+def carts_at(site, cut):
+    """Yield a CartThen for each cart that was at the site, batch by batch."""
     ids = _cart_ids(site, cut)
     for start in range(0, len(ids), BATCH_CARTS):
-        read = facts_of(ids[start : start + BATCH_CARTS], cut)
-        known = [facts for facts in read.values() if site_stays(facts)]
-        ground = ground_of(known, cut)
-        yield [projected(facts, ground) for facts in known]
+        for cart in _carts(ids[start : start + BATCH_CARTS], cut):
+            if cart.row.site_id == site.pk:
+                yield cart
+
+
+def cart_at(site, cart_id, cut) -> CartThen | None:
+    """Return one cart that was at the site, None for one that was not known there."""
+    found = [cart for cart in _carts([cart_id], cut) if cart.row.site_id == site.pk]
+    return found[0] if found else None
 
 
 def _cart_ids(site, cut):
@@ -40,7 +77,76 @@ def _cart_ids(site, cut):
     return sorted(entries.order_by().values_list("cart_id", flat=True).distinct())
 
 
-def _works(rows, site):
-    for one in rows:
-        if one.cart.site_id == site.pk:
-            yield from (Work.of(row, one.cart) for row in one.rechecks if not row.ended)
+def _carts(cart_ids, cut):
+    known = [facts for facts in facts_of(cart_ids, cut).values() if site_stays(facts)]
+    ground = ground_of(known, cut)
+    for facts in known:
+        yield _cart(facts, ground, cut)
+
+
+def _cart(facts, ground, cut):
+    made = projected(facts, ground)
+    site = ground.sites[made.cart.site_id]
+    made.cart.site = site
+    day = site.day(cut.happened_by)
+    return CartThen(facts, made.cart, made.numbers, made.rechecks, site, day)
+
+
+def work_at(site, cut):
+    """Return [(section, Work)] of the site's carts in the board's order."""
+    day = site_at(site, cut).day(cut.happened_by)
+    return sorted(_shown(site, cut, day), key=lambda pair: place_of(pair[1], day))
+
+
+def _shown(site, cut, day):
+    for cart in carts_at(site, cut):
+        for work in cart.works:
+            section = section_of(work, day)
+            if section != LATER:
+                yield section, work
+
+
+def desk_at(site, cut):
+    """Return the desk's lines, one for each cart that was in the fleet, by number."""
+    carts = (cart for cart in carts_at(site, cut) if cart.row.condition != Cart.Condition.LEFT)
+    said = [cart.said for cart in carts]
+    return in_lines(sorted(said, key=lambda one: (one.cart.number, one.cart.pk)))
+
+
+class BoardThen:
+    """What the board showed: counts by section, carts by mark, tags, and the first works.
+
+    ``works`` are the first ``rows`` after a place, in the board's order.
+    """
+
+    def __init__(self, site, cut, *, after=None, rows):
+        self.site = site_at(site, cut)
+        self.day = self.site.day(cut.happened_by)
+        self.counts, self.fleet = Counter(), Counter()
+        self.tags, self.reports = [], []
+        self.unanswered = list(unanswered_at(site, cut).select_related("by"))
+        shown = (pair for pair in self._told(site, cut) if after is None or pair[0] > after)
+        self.works = [work for _place, work in heapq.nsmallest(rows, shown)]
+
+    def _told(self, site, cut):
+        """Yield (place, Work), counting all that goes by: one pass over the fleet."""
+        for cart in carts_at(site, cut):
+            self._count(cart)
+            for work in cart.works:
+                section = section_of(work, self.day)
+                if section != LATER:
+                    self.counts[section] += 1
+                    yield place_of(work, self.day), work
+
+    def _count(self, cart):
+        row = cart.row
+        self.tags += [(tag, row) for tag in cart.tags]
+        self.reports += [(one, row) for one in self.unanswered if one.cart_id == row.pk]
+        if row.condition != Cart.Condition.LEFT:
+            marks = {
+                "all": True,
+                "lifted": row.is_lifted,
+                "unproven": row.is_unproven,
+                "laid_up": row.condition == Cart.Condition.LAID_UP,
+            }
+            self.fleet.update(mark for mark, is_so in marks.items() if is_so)

@@ -6,6 +6,7 @@ from django.utils.translation import gettext as _
 
 from fleet.board import STATE_WORDS, Work
 from fleet.due import state_on
+from fleet.kinds import Cut
 from fleet.models import Recheck
 from fleet.reach import DAYS
 from fleet.why_now import day_said, what, when, why_now
@@ -43,10 +44,10 @@ def active_rechecks(cart, today):
     """Return the cart's active rechecks, the soonest first."""
     rechecks = Recheck.objects.active().filter(cart=cart).order_by("due_on", "kind_code", "id")
     works = [Work.of(recheck, cart) for recheck in rechecks]
-    return works, [_active(work, cart, today) for work in works]
+    return works, [active_in_words(work, cart, today) for work in works]
 
 
-def _active(work, cart, today):
+def active_in_words(work, cart, today):
     state = state_on(work, today)
     due, since = when(work, today, cart.site)
     word = str(STATE_WORDS[state])
@@ -68,10 +69,10 @@ def at_reading(work, cart):
 def ended_rechecks(cart, today):
     """Return the last rechecks that ended, newest first."""
     rows = Recheck.objects.filter(cart=cart).exclude(ended="").order_by("-ended_at", "id")
-    return [_ended(row, cart.site, today) for row in rows[:ENDED_SHOWN]]
+    return [ended_in_words(row, cart.site, today) for row in rows[:ENDED_SHOWN]]
 
 
-def _ended(row, site, today):
+def ended_in_words(row, site, today):
     return Ended(
         what(row),
         day_said(row.due_on, today, site) if row.due_on else "",
@@ -90,6 +91,11 @@ def _ended_how(row):
 
 def label_photos(cart, viewer):
     """Return the last photos of the cart's warning label, newest first."""
-    photos = Photo.objects.visible_to(viewer).known(viewer.at, viewer.at).standing(viewer.at)
-    photos = photos.filter(cart_id=cart.pk, site=cart.site, shows__in=OF_LABEL)
+    return label_photos_at(cart, viewer, Cut(viewer.at, viewer.at))
+
+
+def label_photos_at(cart, viewer, cut):
+    photos = Photo.objects.visible_to(viewer).known(cut.happened_by, cut.known_by)
+    photos = photos.standing(cut.known_by)
+    photos = photos.filter(cart_id=cart.pk, site_id=cart.site_id, shows__in=OF_LABEL)
     return photos.order_by("-done_at", "-id")[:PHOTOS_SHOWN]

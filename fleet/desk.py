@@ -44,12 +44,17 @@ def carts_for_desk(viewer, site, today):
 def said_of(cart, site):
     """Return the answer on a cart that carts_for_desk returned."""
     flags = ((STOPPED, cart.is_stopped), (LATE, cart.is_late))
+    return said_in(cart, [state for state, is_so in flags if is_so], site)
+
+
+def said_in(cart, states, site):
+    """Return the answer on a cart of which active rechecks are in these states."""
     found = desk_answer.answer(
         condition=cart.condition,
         use_class=cart.use_class,
         is_tagged=cart.is_tagged,
         is_unproven=cart.is_unproven,
-        states=[state for state, is_so in flags if is_so],
+        states=states,
         unrecorded_before=cart.unrecorded_before,
     )
     words = [_words(code, cart, site) for code in found.reasons or found.notes]
@@ -81,7 +86,12 @@ class Line:
 
 def morning_list(viewer, site, today):
     """Return a line for each cart of the fleet, with one query."""
-    said = [said_of(cart, site) for cart in carts_for_desk(viewer, site, today).in_fleet()]
+    carts = carts_for_desk(viewer, site, today).in_fleet()
+    return in_lines([said_of(cart, site) for cart in carts])
+
+
+def in_lines(said):
+    """Return a line for each answer; where it is NO, with the first plain cart alike."""
     plain = {}
     for one in reversed(said):
         if one.goes and not one.answer.notes and not one.cart.is_lifted:

@@ -2,6 +2,7 @@
 
 from copy import copy
 from datetime import date
+from itertools import pairwise
 
 from shared.dates import is_skipped, moment_of_local
 from shared.models import Change, Site
@@ -53,7 +54,7 @@ def zone_of(site, local) -> str:
         (change.done_at, change.value["zone"])
         for change in Change.objects.filter(site=site, what=SITE).order_by("done_at", "id")
     ]
-    for (_since, zone), (until, _next) in zip(zones, zones[1:], strict=False):
+    for (_since, zone), (until, _next) in pairwise(zones):
         if not is_skipped(local, zone) and moment_of_local(local, zone) < until:
             return zone
     return zones[-1][1] if zones else site.zone

@@ -5,6 +5,7 @@ from datetime import timedelta
 from django.db.models import Exists, OuterRef
 
 from fleet.calls import open_tags
+from fleet.kinds import Cut
 from fleet.models import Report, Round, Tag
 
 SHOWN_FOR = timedelta(days=7)
@@ -12,10 +13,16 @@ SHOWN_FOR = timedelta(days=7)
 
 def unanswered(viewer, site, at):
     """Return the reports of the last days after which the cart had no round and no tag."""
-    reports = Report.objects.visible_to(viewer).known(at, at).standing(at)
-    reports = reports.filter(site=site, done_at__gt=at - SHOWN_FOR)
+    return unanswered_at(site, Cut(at, at)).visible_to(viewer)
+
+
+def unanswered_at(site, cut):
+    """Return the reports that stood unanswered within a cut."""
+    times = (cut.happened_by, cut.known_by)
+    reports = Report.objects.known(*times).standing(cut.known_by)
+    reports = reports.filter(site=site, done_at__gt=cut.happened_by - SHOWN_FOR)
     for model in (Round, Tag):
-        since = model.objects.known(at, at).filter(
+        since = model.objects.known(*times).filter(
             cart=OuterRef("cart"), done_at__gte=OuterRef("done_at")
         )
         reports = reports.exclude(Exists(since))

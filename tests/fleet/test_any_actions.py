@@ -18,12 +18,13 @@ from hypothesis.stateful import (
 
 from fleet.actions import meters, project, register, tags
 from fleet.actions.corrections import move_round, strike_round
-from fleet.as_of import work_on
+from fleet.as_of import cart_at, work_at
 from fleet.board import in_order, rows_of
 from fleet.desk import carts_for_desk, said_of
 from fleet.desk_answer import answer
 from fleet.due import state_on
 from fleet.gather import ground_of
+from fleet.kinds import Cut
 from fleet.kinds import register as kinds
 from fleet.models import Cart, Reading, Recheck, Round, Tag
 from fleet.projection import projected
@@ -223,13 +224,19 @@ class Yard(RuleBasedStateMachine):
         for site in (self.site, self.island):
             today = site.day(self.at)
             board = list(rows_of(in_order(Recheck.objects.all(), site, today)))
-            assert board == work_on(site, today)
+            assert board == work_at(site, self.now())
             self.check_desk(site, today)
+
+    def now(self):
+        """Return the cut of now, by which page and question say the same."""
+        return Cut(self.at, self.at)
 
     def check_desk(self, site, today):
         viewer = Viewer(self.manager, self.at)
         for cart in carts_for_desk(viewer, self.site, today) if site == self.site else ():
-            assert said_of(cart, site).answer == recomputed(cart.pk, today)
+            said = said_of(cart, site)
+            assert said.answer == recomputed(cart.pk, today)
+            assert said == cart_at(site, cart.pk, self.now()).said
 
 
 def recomputed(cart_id, today):

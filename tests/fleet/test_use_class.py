@@ -5,8 +5,9 @@ from datetime import timedelta
 import pytest
 
 from fleet.actions import meters, project, register, sites
-from fleet.as_of import work_on
+from fleet.as_of import work_at
 from fleet.default_rules import book_to_json, default_book
+from fleet.kinds import Cut
 from fleet.models import Cart
 from lifts.actions import fit
 from tests.factories import MORNING
@@ -126,9 +127,9 @@ def test_a_rule_book_that_came_later_starts_nothing_on_an_earlier_day():
     fewer = [rule for rule in whole["rules"] if rule["kind"] != "joint-round"]
     sites.change_rules(cart.site, {**whole, "rules": fewer}, reason="Less", by=manager, at=on(90))
     a_round(cart, by=manager, at=on(150), hours=340)
-    day = cart.site.day(on(155))
-    stood = [work for _, work in work_on(cart.site, day)]
+    cut = Cut(on(155), on(155))
+    stood = [work for _, work in work_at(cart.site, cut)]
 
     sites.change_rules(cart.site, whole, reason="As it was", by=manager, at=on(160))
 
-    assert [work for _, work in work_on(cart.site, day)] == stood
+    assert [work for _, work in work_at(cart.site, cut)] == stood

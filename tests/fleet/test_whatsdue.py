@@ -33,9 +33,19 @@ def rows(*options):
     return json.loads(told("--format", "json", *options))
 
 
+def then(day):
+    """Options that ask for the end of a day, as it was known at its end."""
+    return ["--happened-by", day, "--known-by", day]
+
+
 @pytest.fixture
 def at_noon(monkeypatch):
     monkeypatch.setattr(clock, "now", lambda: FITTED + timedelta(hours=3))
+
+
+@pytest.fixture
+def weeks_later(cart, monkeypatch):
+    monkeypatch.setattr(clock, "now", lambda: FITTED + timedelta(days=30))
 
 
 @pytest.fixture
@@ -57,7 +67,7 @@ def dues(found):
 
 
 def test_whatsdue_has_the_days_and_figures_of_a_new_fitting(cart):
-    found = dues(rows("--site", "harbour", "--on", "2026-03-02"))
+    found = dues(rows("--site", "harbour", *then("2026-03-02")))
 
     assert found["first-check"][1:] == ("417.0", "1875.0")
     assert found["settle-check"][1:] == ("437.0", "1950.0")
@@ -65,43 +75,40 @@ def test_whatsdue_has_the_days_and_figures_of_a_new_fitting(cart):
 
 
 def test_whatsdue_without_a_day_is_the_board_of_today(cart):
-    assert rows("--site", "harbour") == rows("--site", "harbour", "--on", "2026-03-02")
+    assert rows("--site", "harbour") == rows("--site", "harbour", *then("2026-03-02"))
 
 
-def test_whatsdue_on_a_day_knows_nothing_of_later(cart, monkeypatch):
+def test_whatsdue_on_a_day_knows_nothing_of_later(cart, weeks_later):
     manager = cart.site.memberships.get().person
-    before = rows("--site", "harbour", "--on", "2026-03-09")
+    before = rows("--site", "harbour", *then("2026-03-09"))
     later = FITTED + timedelta(days=8)
     meters.add_reading(cart, hours=Decimal("422.0"), by=manager, at=later)
     a_round(cart, by=manager, at=later, parts=("joints", "brake", "label"))
-    monkeypatch.setattr(clock, "now", lambda: later)
 
-    assert rows("--site", "harbour", "--on", "2026-03-09") == before
+    assert rows("--site", "harbour", *then("2026-03-09")) == before
     assert "first-check" in dues(before)
-    assert "first-check" not in dues(rows("--site", "harbour", "--on", "2026-03-10"))
+    assert "first-check" not in dues(rows("--site", "harbour", *then("2026-03-10")))
 
 
-def test_whatsdue_on_a_day_leaves_out_what_was_written_later(cart):
+def test_whatsdue_on_a_day_leaves_out_what_was_written_later(cart, weeks_later):
     manager = cart.site.memberships.get().person
     late_written = {"done_at": FITTED + timedelta(hours=9), "at": FITTED + timedelta(days=4)}
     meters.add_reading(cart, hours=Decimal("422.0"), by=manager, **late_written)
 
-    assert "stopped" not in {
-        row["state"] for row in rows("--site", "harbour", "--on", "2026-03-04")
-    }
-    assert "stopped" in {row["state"] for row in rows("--site", "harbour", "--on", "2026-03-06")}
+    assert "stopped" not in {row["state"] for row in rows("--site", "harbour", *then("2026-03-04"))}
+    assert "stopped" in {row["state"] for row in rows("--site", "harbour", *then("2026-03-06"))}
 
 
 def test_whatsdue_before_the_fitting_is_empty(cart):
-    assert rows("--site", "harbour", "--on", "2026-03-01") == []
+    assert rows("--site", "harbour", *then("2026-03-01")) == []
 
 
-def test_whatsdue_says_that_a_cart_was_tagged_on_the_day(cart):
+def test_whatsdue_says_that_a_cart_was_tagged_on_the_day(cart, weeks_later):
     manager = cart.site.memberships.get().person
     tags.tag_cart(cart, "slack", by=manager, at=FITTED + timedelta(days=1))
 
     told_tagged = [
-        {row["tagged"] for row in rows("--site", "harbour", "--on", day)}
+        {row["tagged"] for row in rows("--site", "harbour", *then(day))}
         for day in ("2026-03-02", "2026-03-03")
     ]
 
@@ -164,7 +171,16 @@ def test_whatsdue_keeps_to_the_states_asked_for(listed):
     ("options", "said"),
     [
         (["--site", "south"], "There is no site south."),
-        (["--site", "north", "--on", "2 March"], "--on must be a day like 2026-03-31"),
+        (
+            ["--site", "north", "--happened-by", "2 March"],
+            "--happened-by: 2 March is neither a day",
+        ),
+        (
+            ["--site", "north", "--known-by", "2026-02-30"],
+            "--known-by: 2026-02-30 is neither a day",
+        ),
+        (["--site", "north", "--happened-by", "2026-03-03"], "2026-03-03 is not over yet"),
+        (["--site", "north", "--known-by", "2026-03-02T12:01"], "2026-03-02T12:01 is not over"),
     ],
 )
 def test_whatsdue_names_what_it_cannot_use(listed, options, said):

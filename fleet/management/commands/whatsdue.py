@@ -1,19 +1,18 @@
-"""Print the board of a site for scripts, as it stands or as it stood on a day."""
+"""Print the board of a site for scripts, as it stands or as of two moments."""
 
 import csv
 import json
-from datetime import date
 
-from django.core.management.base import BaseCommand, CommandError
-from django.utils.translation import gettext as _
+from django.core.management.base import BaseCommand
 
-from fleet.as_of import work_on
+from fleet.as_of import work_at
 from fleet.board import STATE_WORDS, in_order, rows_of
 from fleet.due import state_on
+from fleet.management.commands._asking import TIMES, add_two_times, cut_asked, site_named
 from fleet.models import Recheck
+from fleet.past_sites import site_at
 from fleet.why_now import what, why_now
 from shared import clock
-from shared.models import Site
 from shared.tables import guarded
 
 COLUMNS = (
@@ -45,30 +44,25 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser):
         parser.add_argument("--site", required=True, metavar="SLUG")
-        parser.add_argument(
-            "--on", metavar="DATE", help="as known at the end of that day, such as 2026-03-31"
-        )
+        add_two_times(parser)
         parser.add_argument("--state", action="append", choices=list(STATE_WORDS))
         parser.add_argument("--format", choices=["table", "csv", "json"], default="table")
 
-    def handle(self, *args, site, on, state, **options):
-        place = Site.objects.filter(slug=site).first()
-        if place is None:
-            raise CommandError(_("There is no site %(slug)s.") % {"slug": site})
-        day = day_of(on) if on else place.day(clock.now())
-        found = work_on(place, day) if on else rows_of(in_order(Recheck.objects.all(), place, day))
+    def handle(self, *args, site, state, **options):
+        place, day, found = _asked(site_named(site), options, clock.now())
         rows = [_row(section, work, day, place) for section, work in found]
         rows = [row for row in rows if not state or row["state"] in state]
         WRITERS[options["format"]](rows, self.stdout)
 
 
-def day_of(text):
-    """Return the day that a person wrote."""
-    try:
-        return date.fromisoformat(text)
-    except ValueError as error:
-        said = _("--on must be a day like 2026-03-31, not %(text)s") % {"text": text}
-        raise CommandError(said) from error
+def _asked(site, options, at):
+    """Return the site, its day and [(section, Work)]: of today, or as of the two times."""
+    if not any(options[name] for name in TIMES):
+        today = site.day(at)
+        return site, today, rows_of(in_order(Recheck.objects.all(), site, today))
+    cut = cut_asked(site, options, at=at)
+    then = site_at(site, cut)
+    return then, then.day(cut.happened_by), work_at(site, cut)
 
 
 def _row(section, work, day, site):
