@@ -10,6 +10,7 @@ from datetime import datetime
 from uuid import UUID
 
 from fleet.sheets import LIMITS, ColumnSpec
+from shared.clock import day_at, moment_of
 
 
 @dataclass(frozen=True)
@@ -88,7 +89,10 @@ class Happening:
 
 @dataclass(frozen=True)
 class Chapter:
-    """A lift on a cart from its fitting to its removal."""
+    """A lift on a cart from its fitting to its removal.
+
+    ``from_day_only``: of the fitting only the day is known, and ``from_at`` is its noon.
+    """
 
     cart_id: UUID
     fitting_id: UUID
@@ -97,6 +101,16 @@ class Chapter:
     until_at: datetime | None = None
     ended_by: UUID | None = None
     is_unproven: bool = False
+    from_day_only: bool = False
+
+    def earliest(self, zone: str) -> datetime:
+        """Return the moment before which the lift was not on, as far as that is known."""
+        if not self.from_day_only:
+            return self.from_at
+        return moment_of(day_at(zone, self.from_at), 0, zone)
+
+    def is_off_at(self, at: datetime) -> bool:
+        return self.until_at is not None and self.until_at <= at
 
 
 class Part:

@@ -62,7 +62,7 @@ class RoundPage:
             visit=visit,
             meters=meters_of(facts, visit.site, but_round=visit.corrects or visit.id),
             at=at,
-            earliest=_earliest(facts),
+            earliest=_earliest(facts, visit.site.zone),
             saved_at=saved and saved.done_at,
             seen=cautions_seen,
         )
@@ -144,9 +144,10 @@ class RoundPage:
         return any(step.form.files for step in self.steps)
 
 
-def _earliest(facts):
+def _earliest(facts, zone):
     """Return when the cart's lift was fitted, else when the cart came."""
-    fitted = [chapter.from_at for chapter in facts.chapters if chapter.until_at is None]
+    on = [chapter for chapter in facts.chapters if chapter.until_at is None]
+    fitted = [chapter.earliest(zone) for chapter in on]
     return max(fitted) if fitted else min((f.done_at for f in facts.changes), default=None)
 
 

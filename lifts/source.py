@@ -41,6 +41,7 @@ def _chapter(fitting, later):
         until_at=end and end.done_at,
         ended_by=end and end.pk,
         is_unproven=fitting.paperwork == Fitting.Paperwork.NONE,
+        from_day_only=fitting.day_only,
     )
 
 

@@ -4,6 +4,7 @@ import hashlib
 import secrets
 from collections import defaultdict
 from dataclasses import dataclass
+from datetime import timedelta
 
 from django.db import IntegrityError, transaction
 from django.utils.translation import gettext_lazy as _
@@ -16,6 +17,7 @@ from shared.outside import BehindOutside
 
 SALT_BYTES = 16
 BATCH_ROWS = 500
+CLOCKS_DIFFER = timedelta(minutes=5)
 TOLD_ANEW = ("id", "written_at", "received_at", "by", "corrects", "why_corrected")
 
 
@@ -24,6 +26,14 @@ class OtherBody(Exception):
 
     def __init__(self, fact):
         super().__init__(f"{fact.kind()} {fact.pk} was recorded before, with other content")
+        self.fact = fact
+
+
+class StillToCome(Exception):
+    """The fact is said to have been done later than it arrived, past what clocks differ by."""
+
+    def __init__(self, fact):
+        super().__init__(f"{fact.kind()} {fact.pk} says it was done at {fact.done_at}, later on")
         self.fact = fact
 
 
@@ -71,9 +81,10 @@ def record_all(facts_with_lines, *, at) -> list[Filed]:
     the moment of arrival, so that a second sending cannot differ in them.
 
     Raises OtherBody when an id is known with another body, NotStanding when ``corrects``
-    points at what cannot be taken back, BehindOutside when a journal is older than its
-    newest checkpoint outside, ValueError for a value that no column can hold, two lines of
-    one kind in one place or a correction without a reason.
+    points at what cannot be taken back, StillToCome for what is yet to be done,
+    BehindOutside when a journal is older than its newest checkpoint outside, ValueError
+    for a value that no column can hold, two lines of one kind in one place or a
+    correction without a reason.
     """
     wanted = [(fact, list(lines)) for fact, lines in facts_with_lines]
     for fact, lines in wanted:
@@ -224,6 +235,8 @@ def _arrive(fact, received_at):
 
 def _seal(fact, lines, head, at):
     _arrive(fact, max(at, head.last_received_at or at))
+    if fact.done_at - fact.received_at > CLOCKS_DIFFER:
+        raise StillToCome(fact)
     head.last_received_at = fact.received_at
     head.size += 1
     body = body_of(fact, lines)

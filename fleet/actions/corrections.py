@@ -8,8 +8,10 @@ from django.db.models import Exists, OuterRef
 
 from fleet.actions import project
 from fleet.actions.rounds import Saved, write
+from fleet.fitted import refuse_before_fitting
 from fleet.kinds import register
 from fleet.models import HandBack, Reading, Recheck, Round, Tag
+from fleet.models.facts import Part
 from shared.facts import correction_of, lock_sites, record_all, strike
 from shared.models import Entry, Photo, Strike
 
@@ -91,7 +93,8 @@ def move_round(row, cart, *, reason, by, at):
     """Move a round that was done at another cart there; return the round as it stands then.
 
     Each of its facts is told again for that cart, and points at the one it replaces, so
-    that both carts show it. The same move again is the same act.
+    that both carts show it. The same move again is the same act. Raises
+    fleet.fitted.BeforeFitting when it did work at a lift that the cart had not yet.
     """
     lock_sites(row.site_id, cart.site_id)
 
@@ -99,6 +102,8 @@ def move_round(row, cart, *, reason, by, at):
         return uuid5(fact.pk, f"moved to {cart.pk}")
 
     old = _not_taken_back(facts_with_lines(row), but_by=new_id)
+    if any(isinstance(fact, Part) for fact, _lines in old):
+        refuse_before_fitting(cart, row.done_at)
     ids = {fact.pk: new_id(fact) for fact, _lines in old}
     moved = [(_moved(fact, cart, ids, reason, by), _told_again(lines)) for fact, lines in old]
     record_all(moved, at=at)

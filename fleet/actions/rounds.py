@@ -8,6 +8,7 @@ from uuid import UUID, uuid5
 from django.db import transaction
 
 from fleet.actions import project
+from fleet.fitted import refuse_before_fitting
 from fleet.kinds import Outcome
 from fleet.models import Reading, Recheck, Round, Tag
 from shared.facts import lock_sites, record_all
@@ -63,7 +64,8 @@ def save_round(cart, visit: TakenDown, *, by, at) -> Saved:
     """Record one visit at a cart and everything that follows from it, all or nothing.
 
     Sent again with the same id and content it is answered the same; with other content
-    it raises shared.facts.OtherBody and nothing is written.
+    it raises shared.facts.OtherBody and nothing is written. Raises
+    fleet.fitted.BeforeFitting when it did work at a lift that was not on yet.
     """
     lock_sites(cart.site_id)
     written = write(cart, visit, by=by, at=at)
@@ -90,6 +92,8 @@ def write(cart, visit, *, by, at) -> Written:
         for part, form in visit.parts
     }
     found = [each for some in parts.values() for each in some]
+    if found:
+        refuse_before_fitting(cart, row.done_at)
     outcomes = tuple(part.outcome(fact, lines) for part, fact, lines in found)
     facts = [(row, ()), *_readings(visit, fields)]
     facts += [(fact, lines) for _, fact, lines in found]

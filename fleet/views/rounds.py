@@ -10,12 +10,14 @@ from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.decorators import method_decorator
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 from django_tables2 import SingleTableView
 
 from fleet.actions.corrections import correct_round, move_round, strike_round
 from fleet.actions.rounds import save_round
 from fleet.board import STATE_WORDS
 from fleet.cautions import CAUTIONS
+from fleet.fitted import BeforeFitting
 from fleet.forms.round_acts import MoveForm, NumberForm, StrikeForm
 from fleet.models import Cart, Round
 from fleet.reported import unanswered
@@ -30,6 +32,7 @@ from shared.models import Photo, Role, new_id
 from shared.tables import CsvList
 from shared.viewer import allowed
 
+BEFORE_FITTING = gettext_lazy("That is before the cart came, or before its lift was fitted.")
 SHIFT = timedelta(hours=12)  # judgement, no source
 CAUTIONS_SEEN = "cautions_seen_at"
 CONFLICT = 409
@@ -123,6 +126,9 @@ def _save(request, cart):
         return _keep_typed(request, visit, _("This round was saved before with other content."))
     except NotStanding as refused:
         page.form.add_error(None, refused.why)
+        return _show(request, page)
+    except BeforeFitting:
+        page.form.add_error("done_at", BEFORE_FITTING)
         return _show(request, page)
     messages.success(request, _("Saved.") if saved.first else _("This round was saved already."))
     return redirect("round-detail", request.site.slug, cart.pk, saved.round.pk)
@@ -218,6 +224,9 @@ def round_move(request, cart, pk):
         except (NotStanding, OtherBody):
             messages.warning(request, _("It was taken back or told again before."))
             return redirect("round-detail", request.site.slug, cart, pk)
-        messages.success(request, _("The round is on cart %s now.") % form.cart)
-        return redirect("round-detail", request.site.slug, form.cart.pk, moved.pk)
+        except BeforeFitting:
+            form.add_error("number", _("No lift was on that cart yet when the round was done."))
+        else:
+            messages.success(request, _("The round is on cart %s now.") % form.cart)
+            return redirect("round-detail", request.site.slug, form.cart.pk, moved.pk)
     return render(request, "fleet/round_move.html", {"form": form, "round": row})

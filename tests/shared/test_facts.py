@@ -13,7 +13,7 @@ from django.db.transaction import TransactionManagementError
 
 from fleet.models import Note, Reading
 from shared.canonical import body_of
-from shared.facts import OtherBody, lock_sites, record, record_all
+from shared.facts import OtherBody, StillToCome, lock_sites, record, record_all
 from shared.models import Change, Entry, JournalHead
 from tests.factories import MORNING, CartFactory, PersonFactory, SiteFactory
 from tests.yard import LATER, seqs
@@ -189,3 +189,17 @@ def test_body_reads_as_plain_json(yard):
 
     assert (body["kind"], body["text"], body["lines"]) == ("fleet.note", "naïve", [])
     assert (body["by"], body["done_at"]) == (str(yard.by.pk), "2026-03-02T13:00:00.000000+00:00")
+
+
+def test_nothing_is_recorded_that_is_yet_to_be_done(yard):
+    done_at = LATER + timedelta(minutes=5, microseconds=1)
+
+    with pytest.raises(StillToCome):
+        record(yard.note(done_at=done_at), at=LATER)
+    assert not Entry.objects.exists()
+
+
+def test_a_clock_that_is_a_little_ahead_is_let_pass(yard):
+    done_at = LATER + timedelta(minutes=5)
+
+    assert record(yard.note(done_at=done_at), at=LATER).fact.done_at == done_at
