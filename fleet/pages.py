@@ -7,6 +7,7 @@ from shared.menu import add_page
 
 def add_pages():
     """Add the pages once, when the app loads."""
+    add_page(5, _("Survey"), "survey", "surveyor")
     add_page(10, _("Board"), "board", "manager")
     add_page(15, _("Desk"), "desk", "desk", "manager", "mechanic")
     add_page(20, _("Carts"), "cart-list", "manager", "mechanic", "surveyor")
@@ -15,7 +16,9 @@ def add_pages():
     add_page(50, _("Rule book"), "rule-book", "manager", "mechanic", "surveyor")
     add_page(70, _("Import"), "import", "manager")
     add_page(75, _("Audit bundles"), "bundle-list", "manager", "surveyor")
+    add_page(78, _("Survey"), "survey", "manager")
     add_page(80, _("People"), "people", "manager")
+    add_page(85, _("Surveyors"), "surveyor-list", "manager")
     add_page(90, _("Site"), "site-change", "manager")
 
 

@@ -29,6 +29,21 @@ def welcome(person, site):
     _mail(person, subject, "welcome", site=site, link=link, home=settings.FLEET_URL + "/")
 
 
+def surveyor_link(person, site, token, *, until, by):
+    """Mail a surveyor their link; its code goes another way."""
+    link = settings.FLEET_URL + reverse("surveyor-link", args=[token])
+    _mail(person, _invitation(site), "surveyor_link", site=site, link=link, until=until, by=by)
+
+
+def surveyor_role(person, site, *, until):
+    """Mail a surveyor that the link they have lets them in at one more site."""
+    _mail(person, _invitation(site), "surveyor_role", site=site, until=until)
+
+
+def _invitation(site):
+    return _("To survey the cart lift records of %(site)s") % {"site": site}
+
+
 def _mail(person, subject, name, **context):
     days = settings.PASSWORD_RESET_TIMEOUT // (24 * 60 * 60)
     context = {"person": person, "days": days, **context}

@@ -76,6 +76,10 @@ PAGES = {
     "person-role": page(MANAGER, pk="person"),
     "role-end": page(MANAGER, pk="person"),
     "person-mail": page(MANAGER, pk="person"),
+    "surveyor-link-make": page(MANAGER, pk="surveyor"),
+    "surveyor-link-withdraw": page(MANAGER, pk="surveyor"),
+    "surveyor-list": page(MANAGER),
+    "survey": page(*OUTWARD),
     "rule-book": page(*READERS),
     "rule-book-version": page(*READERS, version="version"),
     "rule-change": page(MANAGER, version="version", place="place"),
@@ -148,6 +152,13 @@ class World:
     @cached_property
     def person(self):
         return with_role(self.site, self.manager)
+
+    @cached_property
+    def surveyor(self):
+        person, today = PersonFactory(), self.site.day(MORNING)
+        who = {"by": self.manager, "at": MORNING}
+        sites.give_role(self.site, person, SURVEYOR, today, today + timedelta(days=90), **who)
+        return person
 
     @cached_property
     def cart(self):

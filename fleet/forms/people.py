@@ -1,11 +1,17 @@
 """A person added to a site, and the role that they have there from a day to a day."""
 
+from datetime import timedelta
+
 from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from shared.dates import shown_day
 from shared.forms import DayInput
 from shared.models import Membership, Role
+
+# a yearly survey; whoever comes again is invited again
+LONGEST_SURVEY = timedelta(days=366)
 
 
 class RoleForm(forms.Form):
@@ -19,7 +25,9 @@ class RoleForm(forms.Form):
         label=gettext_lazy("Last day"),
         required=False,
         widget=DayInput(),
-        help_text=gettext_lazy("A surveyor's role always ends; the others may stay open."),
+        help_text=gettext_lazy(
+            "A surveyor's role always ends, within a year; the others may stay open."
+        ),
     )
     may_release = forms.BooleanField(
         label=gettext_lazy("May hand tagged carts back"),
@@ -39,8 +47,7 @@ class RoleForm(forms.Form):
         said = self.cleaned_data
         self._refuse_days(said.get("from_day"), said.get("to_day"))
         if said.get("role") == Role.SURVEYOR:
-            if said.get("to_day") is None:
-                self.add_error("to_day", _("Say on which day the surveyor's role ends."))
+            self._refuse_surveyor(said.get("from_day") or self.day, said.get("to_day"))
             if said.get("may_release"):
                 self.add_error("may_release", _("A surveyor only reads."))
         if self._leaves_no_manager(said):
@@ -53,6 +60,14 @@ class RoleForm(forms.Form):
         # a person has one role at a site: a later one would end today's at once
         if first and first > self.day and is_in_force(self.row, self.day):
             self.add_error("from_day", _("A role is in force until then: change it on that day."))
+
+    def _refuse_surveyor(self, first, last):
+        latest = max(first, self.day) + LONGEST_SURVEY
+        if last is None:
+            self.add_error("to_day", _("Say on which day the surveyor's role ends."))
+        elif last > latest:
+            shown = shown_day(latest, self.site.date_order)
+            self.add_error("to_day", _("A surveyor's role lasts a year at most: to %s.") % shown)
 
     def _leaves_no_manager(self, said):
         if self.row is None or self.row.role != Role.MANAGER:

@@ -15,8 +15,9 @@ from django_tables2 import SingleTableView
 from fleet.actions.sites import add_person, give_role
 from fleet.forms.people import PersonForm, RoleForm, is_in_force, is_only_manager
 from fleet.tables.people import PersonTable
+from fleet.views.surveyors import introduce
 from shared import emails
-from shared.models import Membership, Role
+from shared.models import Membership, Role, SurveyorLink
 from shared.tables import CsvList
 from shared.viewer import allowed
 
@@ -50,8 +51,10 @@ def _membership(request, pk):
 def person_create(request):
     form = PersonForm(request.POST or None, site=request.site, day=_today(request))
     if request.method == "POST" and form.is_valid():
-        person = _added(request, form.cleaned_data)
-        _mail_welcome(request, person)
+        row = _added(request, form.cleaned_data)
+        if row.role == Role.SURVEYOR:
+            return introduce(request, row)
+        _mail_welcome(request, row.person)
         return redirect("people", request.site.slug)
     return render(request, "fleet/person_create.html", {"form": form})
 
@@ -59,8 +62,7 @@ def person_create(request):
 @transaction.atomic
 def _added(request, said):
     person = add_person(said.pop("email"), said.pop("name"), request.site)
-    _give(request, person, **said)
-    return person
+    return _give(request, person, **said)
 
 
 def _give(request, person, **said):
@@ -84,11 +86,23 @@ def person_role(request, pk):
     day = _today(request)
     form = RoleForm(request.POST or None, site=request.site, day=day, row=row)
     if request.method == "POST" and form.is_valid():
-        _give(request, row.person, **form.cleaned_data)
+        given = _give(request, row.person, **form.cleaned_data)
         messages.success(request, _("Kept."))
+        if given.role == Role.SURVEYOR and not _surveys(row, day):
+            return introduce(request, given)
         return redirect("people", request.site.slug)
-    context = {"form": form, "row": row, "is_in_force": is_in_force(row, day)}
+    context = {
+        "form": form,
+        "row": row,
+        "is_in_force": is_in_force(row, day),
+        "is_surveyor": row.role == Role.SURVEYOR,
+        "link": SurveyorLink.objects.newest_of(row.person),
+    }
     return render(request, "fleet/person_role.html", context)
+
+
+def _surveys(row, day):
+    return row.role == Role.SURVEYOR and is_in_force(row, day)
 
 
 @allowed(Role.MANAGER)
@@ -109,8 +123,8 @@ def role_end(request, pk):
 @allowed(Role.MANAGER)
 @require_POST
 def person_mail(request, pk):
-    """Mail the link once more to somebody who has set no password yet."""
+    """Mail the link once more to somebody who has set no password yet, and is to have one."""
     row = _membership(request, pk)
-    if not row.person.has_usable_password():
+    if row.role != Role.SURVEYOR and not row.person.has_usable_password():
         _mail_welcome(request, row.person)
     return redirect("person-role", request.site.slug, pk)

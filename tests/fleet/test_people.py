@@ -237,9 +237,22 @@ def test_a_surveyor_needs_a_last_day_and_never_hands_back(signed_in, here):
     last = today(site) + timedelta(days=30)
     surveyor = {"role": "surveyor", "to_day": last}
     assert give(signed_in, site, person, **surveyor, may_release="on").status_code == 200
-    assert give(signed_in, site, person, **surveyor).status_code == 302
+    assert "Code for" in give(signed_in, site, person, **surveyor).text
     row = Membership.objects.get(person=person)
     assert (row.role, row.to_day, row.may_release) == (Role.SURVEYOR, last, False)
+
+
+def test_a_surveyors_role_lasts_a_year_at_most(signed_in, here):
+    site = here[0]
+    person = with_role(*here)
+    latest = today(site) + timedelta(days=366)
+    surveyor = {"role": "surveyor", "to_day": latest}
+
+    refused = give(signed_in, site, person, **surveyor | {"to_day": latest + timedelta(days=1)})
+
+    assert f"lasts a year at most: to {latest:%m/%d/%Y}." in refused.text
+    assert "Code for" in give(signed_in, site, person, **surveyor).text
+    assert Membership.objects.get(person=person).to_day == latest
 
 
 def test_a_mechanic_may_be_named_to_hand_back(signed_in, here):
