@@ -77,7 +77,7 @@ def _by_the_site(local, site):
         twice = [local.replace(tzinfo=ZoneInfo(zone), fold=fold) for fold in (0, 1)]
         said = _("%(time)s came twice that day: write it with its offset, %(one)s or %(other)s.")
         names = {"one": offset_of(twice[0]), "other": offset_of(twice[1])}
-        raise NotAMoment(said % {"time": f"{local:%H:%M}"} | names, twice)
+        raise NotAMoment(said % (names | {"time": f"{local:%H:%M}"}), twice)
     return moment_of_local(local, zone)
 
 

@@ -10,6 +10,7 @@ def add_pages():
     add_page(5, _("Survey"), "survey", "surveyor")
     add_page(10, _("Board"), "board", "manager")
     add_page(15, _("Desk"), "desk", "desk", "manager", "mechanic")
+    add_page(25, _("As it was"), "past-board", "surveyor")
     add_page(20, _("Carts"), "cart-list", "manager", "mechanic", "surveyor")
     add_page(12, _("Round"), "round-start", "mechanic", "manager")
     add_page(40, _("Tags"), "tag-list", "manager", "mechanic", "desk")

@@ -9,22 +9,28 @@ from django.apps import apps
 from django.utils.translation import gettext as _
 
 from fleet.models import MeterFitted, Round
+from fleet.standing import EVERYTHING
 from fleet.taking_back import stands_alone
 from fleet.telling_facts import Where, detail_of, title_of
 from shared.models import Entry, Person, Strike
 
 ITEMS_A_PAGE = 40
 LATE_WRITTEN = timedelta(days=1)
+LAST_OF_A_SECOND = timedelta(microseconds=999_999)
 
 
 @dataclass(frozen=True)
 class TakenBack:
-    """By whom, when and why an entry was struck, or corrected by a later one."""
+    """By whom, when and why an entry was struck, or corrected by a later one.
+
+    ``is_since``: only after the moment of which a past page tells.
+    """
 
     is_struck: bool
     by: str
     at: datetime
     why: str
+    is_since: bool = False
 
 
 @dataclass(frozen=True)
@@ -51,28 +57,59 @@ class Item:
     def is_written_late(self):
         return not self.is_brought_in and self.received_at - self.done_at > LATE_WRITTEN
 
+    @property
+    def then(self):
+        """The moment from which on it had happened, to the second, as a past page reads it."""
+        return f"{self.done_at + LAST_OF_A_SECOND:%Y-%m-%dT%H:%M:%SZ}"
+
 
 def entries_of(cart):
     """Return the cart's entries as they arrived, the last one first."""
     entries = Entry.objects.filter(cart_id=cart.pk).exclude(kind=Strike.kind())
-    return entries.order_by("-received_at", "-seq")
+    return entries.order_by("-received_at", "-seq", "-id")
 
 
-def items_of(entries, cart):
-    """Return the items of a cart's entries, with four queries however many there are."""
+def entries_within(cart, cut, site_ids):
+    """Return the entries of a cart at these sites that lie within a cut, newest first."""
+    known = entries_of(cart).filter(received_at__lte=cut.known_by, site_id__in=site_ids)
+    return [entry for entry in known if _done_at(_said(entry)) <= cut.happened_by]
+
+
+def _said(entry):
+    return json.loads(bytes(entry.body))
+
+
+def _done_at(said):
+    return datetime.fromisoformat(said["done_at"])
+
+
+def items_of(entries, cart, cut=EVERYTHING):
+    """Return the items of a cart's entries, with four queries however many there are.
+
+    ``cut`` is that of a past page: what was known after it took nothing back.
+    """
     entries = list(entries)
     answers = Entry.objects.filter(corrects__in=[entry.fact_id for entry in entries])
+    answers = answers.filter(received_at__lte=cut.known_by)
     answers = {entry.corrects: entry for entry in answers}
-    bodies = {e.pk: json.loads(bytes(e.body)) for e in (*entries, *answers.values())}
+    bodies = {entry.pk: _said(entry) for entry in (*entries, *answers.values())}
     people = Person.objects.in_bulk({body["by"] for body in bodies.values()})
     names = {str(person.pk): person.name for person in people.values()}
-    where = _where(cart)
+    where = _where(cart, cut)
     items = [_item(entry, answers.get(entry.fact_id), bodies, names, where) for entry in entries]
-    return _folded(items)
+    return _folded([_as_of(item, cut) for item in items])
 
 
-def _where(cart):
-    fitted = MeterFitted.objects.filter(cart=cart, measure=MeterFitted.Measure.DISTANCE)
+def _as_of(item, cut):
+    taken_back = item.taken_back
+    if not taken_back or taken_back.at <= cut.happened_by:
+        return item
+    return replace(item, taken_back=replace(taken_back, is_since=True))
+
+
+def _where(cart, cut):
+    fitted = MeterFitted.objects.known(cut.happened_by, cut.known_by).standing(cut.known_by)
+    fitted = fitted.filter(cart_id=cart.pk, measure=MeterFitted.Measure.DISTANCE)
     units = fitted.order_by("done_at", "received_at").values_list("done_at", "unit")
     return Where(cart.site, list(units))
 

@@ -2,6 +2,7 @@ from fleet import (
     urls_board,
     urls_bundles,
     urls_imports,
+    urls_past,
     urls_people,
     urls_rounds,
     urls_rules,
@@ -11,6 +12,7 @@ from fleet import (
 urlpatterns = [
     *urls_people.urlpatterns,
     *urls_board.urlpatterns,
+    *urls_past.urlpatterns,
     *urls_rounds.urlpatterns,
     *urls_tags.urlpatterns,
     *urls_rules.urlpatterns,

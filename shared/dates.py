@@ -19,10 +19,20 @@ def shown_moment(at: datetime, zone: str, order: str) -> str:
     In the hour that comes twice the offset tells which: "11/01/2026 01:30 (UTC-05:00)".
     Raises ValueError for a moment without a zone.
     """
+    return _shown(at, zone, order, "%H:%M")
+
+
+def shown_second(at: datetime, zone: str, order: str) -> str:
+    """Return an aware moment as shown_moment does, with its seconds if it has any."""
+    is_whole = not (at.second or at.microsecond)
+    return _shown(at, zone, order, "%H:%M" if is_whole else "%H:%M:%S")
+
+
+def _shown(at, zone, order, clock):
     if at.tzinfo is None:
         raise ValueError(f"a moment needs a zone, not {at}")
     local = at.astimezone(ZoneInfo(zone))
-    text = f"{shown_day(local.date(), order)} {local:%H:%M}"
+    text = f"{shown_day(local.date(), order)} {local:{clock}}"
     return f"{text} ({offset_of(local)})" if comes_twice(local, zone) else text
 
 

@@ -2,7 +2,7 @@
 
 from django import template
 
-from shared.dates import shown_day, shown_moment
+from shared.dates import shown_day, shown_moment, shown_second
 
 register = template.Library()
 
@@ -17,3 +17,9 @@ def day_at(day, site):
 def moment_at(at, site):
     """Return the moment by the site's clock; nothing for no moment."""
     return "" if at is None else shown_moment(at, site.zone, site.date_order)
+
+
+@register.filter
+def moment_to_second(at, site):
+    """Return the moment by the site's clock, to the second where it is not a whole minute."""
+    return shown_second(at, site.zone, site.date_order)
