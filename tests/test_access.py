@@ -122,6 +122,7 @@ PAGES = {
     "bundle-detail": page(*OUTWARD, pk="bundle"),
     "bundle-file": page(*OUTWARD, pk="bundle"),
     "bundle-cancel": page(*OUTWARD, pk="bundle"),
+    "bundle-check": page(*OUTWARD, suffix="suffix"),
     "plate": page(*SHOP, token="plate"),
     "plate-sheet": page(*SHOP),
     "photo": page(*READERS, pk="photo"),
@@ -142,7 +143,7 @@ PAGES = {
     "told-strike": page(MANAGER, cart="cart", pk="told_day"),
 }
 # words that stand for no row of the site
-NO_ROW = {"version", "place", "sheet"}
+NO_ROW = {"version", "place", "sheet", "suffix"}
 
 
 class World:
@@ -231,6 +232,7 @@ class World:
         return bundle
 
     version, place, sheet = 1, 0, "carts"
+    suffix = "py"
 
     def word(self, name):
         thing = getattr(self, name)

@@ -12,6 +12,8 @@ from django.utils.translation import gettext as _
 
 from fleet.bundle.archive import Changed, Making, make_archive
 from fleet.bundle.journal import JournalSpoilt
+from fleet.bundle.paper import write_papers
+from fleet.bundle.paper.press import NotSet
 from fleet.bundle.scope import Scope
 from fleet.jobs import Failed
 from fleet.kinds import Cut
@@ -103,13 +105,15 @@ def run(bundle: Bundle, *, at, progress) -> dict:
     }
 
 
-def make(scope: Scope, to: Path, *, at, by: Person | str, progress) -> Made:
+def make(
+    scope: Scope, to: Path, *, at, by: Person | str, progress, write_papers=write_papers
+) -> Made:
     """Write the bundle of a scope to a file, whole or not.
 
     Raises CannotBeMade where its journal cannot be signed, or is not what was signed.
     """
     try:
-        return _make(scope, to, at=at, by=by, progress=progress)
+        return _make(scope, to, at, by, progress, write_papers)
     except UNSIGNABLE as error:
         raise CannotBeMade(str(error)) from error
     except JournalSpoilt as error:
@@ -118,16 +122,18 @@ def make(scope: Scope, to: Path, *, at, by: Person | str, progress) -> Made:
     except Changed as error:
         said = _("%(name)s changed while the bundle was made. Make it again.")
         raise CannotBeMade(said % {"name": error}) from error
+    except NotSet as error:
+        raise CannotBeMade(_("A page could not be set: %s") % error) from error
 
 
-def _make(scope, to, *, at, by, progress):
+def _make(scope, to, at, by, progress, write_papers):
     checkpoint = make_checkpoint(
         scope.site, at=at, cause=Checkpoint.Cause.BUNDLE, known_by=scope.cut.known_by
     )
     made_by = scope.name(by.pk) if isinstance(by, Person) else by
     with tempfile.TemporaryDirectory(prefix=".bundle-", dir=to.parent) as scratch:
         folder = Path(scratch)
-        making = Making(scope, checkpoint, folder, at, made_by, progress)
+        making = Making(scope, checkpoint, folder, at, made_by, progress, write_papers)
         whole = folder / "whole.zip"
         sha256, fingerprint = make_archive(making, whole)
         _refuse_grown(scope, checkpoint)

@@ -60,6 +60,7 @@ class Making:
     made_at: datetime
     made_by: str
     progress: Callable
+    write_papers: Callable
 
     def part(self, start, end):
         """Return the progress of one part, told from 0 to 100, as that of the whole."""
@@ -76,10 +77,9 @@ def make_archive(making: Making, to: Path) -> tuple[str, str]:
     content = [*_tables(making, tables), *_journal(making), *_photos(photos, faults)]
     sums = [(_sum(source), name) for name, source in content if is_content(name)]
     fingerprint = fingerprint_of(sums)
-    papers = []
     files = [
         (README, _readme(making, tables, written, fingerprint)),
-        *papers,
+        *_papers(making, fingerprint),
         *content,
         *(
             (f"check/{name}", CHECKERS / name)
@@ -154,6 +154,22 @@ def _photos(whole, faults):
 
 def _sum(source) -> str:
     return hashlib.sha256(source).hexdigest() if isinstance(source, bytes) else sha256_of(source)
+
+
+def _papers(making, fingerprint):
+    to = making.folder / "report"
+    to.mkdir()
+    names = making.write_papers(
+        making.scope,
+        making.folder / "tables",
+        to,
+        checkpoint=statement_of(making.checkpoint),
+        fingerprint=fingerprint,
+        made_at=making.made_at,
+        made_by=making.made_by,
+        progress=making.part(65, 85),
+    )
+    return [(f"report/{name}", to / name) for name in names]
 
 
 def _readme(making, tables, written, fingerprint):

@@ -4,6 +4,7 @@ import re
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from functools import cached_property
+from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from django.db.models.fields.json import KeyTextTransform
@@ -53,12 +54,12 @@ class Scope:
         """The first moment of which visits, readings and the like are told."""
         return self.from_day and moment_of(self.from_day, 0, self.site.zone)
 
-    def name(self, person_id) -> str:
+    def name(self, person_id: UUID | str | None) -> str:
         """Return the reference of a person, after the name if asked; nothing for nobody."""
         if person_id is None:
             return ""
         if person_id not in self.names:
-            self.names[person_id] = self._name(person_id)
+            self.names[person_id] = self._name(UUID(str(person_id)))
         return self.names[person_id]
 
     def _name(self, person_id):

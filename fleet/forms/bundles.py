@@ -1,52 +1,43 @@
-"""The day as of which a bundle is made."""
+"""What is asked of a bundle: its two moments, and what of the site it tells."""
 
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from fleet.kinds import Cut
-from shared.clock import end_of
+from fleet.forms.past import PastForm
 from shared.forms import DayInput
 
-THEN, NOW = "then", "now"
 
+class BundleForm(PastForm):
+    """Asks for two moments of the site, none of them to come; both left empty are now."""
 
-class BundleForm(forms.Form):
-    """Asks for a day of the site, today or before, and for what was known when."""
-
-    day = forms.DateField(
-        label=_("As of the end of"),
+    from_day = forms.DateField(
+        label=_("From day"),
+        required=False,
         widget=DayInput(),
-        help_text=_("Today: as of this moment."),
+        help_text=_("Rounds, readings and the like from that day on. Left empty: from the first."),
     )
-    known = forms.ChoiceField(
-        label=_("For a day that is over"),
-        choices=[
-            (THEN, _("as it was known here at its end")),
-            (NOW, _("with what was written down later, too")),
-        ],
-        widget=forms.RadioSelect,
-        initial=THEN,
+    lifted_only = forms.BooleanField(
+        label=_("Only carts that have or had a lift"),
+        required=False,
+        help_text=_("Of the others, nothing but a hash of each entry is in it."),
+    )
+    with_names = forms.BooleanField(
+        label=_("With the names of people and owners"),
+        required=False,
+        help_text=_("Without, they stand as references such as P-0007; notes are as typed."),
     )
 
-    def __init__(self, *args, site, at, **kwargs):
+    def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        self.site, self.at = site, at
-        self.today = site.day(at)
-        self.fields["day"].initial = self.today
-        self.fields["day"].widget.attrs["max"] = self.today.isoformat()
+        self.fields["happened"].help_text = _("Left empty: by this moment.")
 
-    def clean_day(self):
-        day = self.cleaned_data["day"]
-        if day > self.today:
-            raise forms.ValidationError(
-                _("That day is not over at the site: choose today or before.")
-            )
-        return day
+    def clean(self):
+        said = super().clean()
+        from_day = said.get("from_day")
+        if from_day and not self.errors and from_day > self.site.day(self.cut().happened_by):
+            self.add_error("from_day", _("That day is after what is asked for had happened."))
+        return said
 
-    def cut(self) -> Cut:
-        """Return the two moments that a valid form asks for."""
-        day = self.cleaned_data["day"]
-        if day == self.today:
-            return Cut(self.at, self.at)
-        end = end_of(day, self.site.zone)
-        return Cut(end, self.at if self.cleaned_data["known"] == NOW else end)
+    def scope(self) -> dict:
+        """Return what a valid form asks for beside the moments."""
+        return {name: self.cleaned_data[name] for name in ("from_day", "lifted_only", "with_names")}

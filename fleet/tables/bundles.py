@@ -7,7 +7,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from fleet.models import Bundle
-from shared.dates import shown_moment
+from shared.dates import shown_day, shown_moment
 from shared.tables import BaseTable
 
 
@@ -19,12 +19,24 @@ def state_words(bundle) -> str:
     return _("%(state)s, %(percent)d %%") % {"state": word, "percent": bundle.progress}
 
 
+def scope_words(bundle, site) -> str:
+    """Return in words what of the site a bundle holds."""
+    words = [_("lifted carts") if bundle.lifted_only else _("all carts")]
+    if bundle.from_day:
+        words.append(_("from %s") % shown_day(bundle.from_day, site.date_order))
+    words.append(_("with names") if bundle.with_names else _("without names"))
+    return ", ".join(words)
+
+
 class BundleTable(BaseTable):
     caption = gettext_lazy("Kept for download")
     csv_name = ""
 
     happened_by = tables.Column(verbose_name=gettext_lazy("Happened by"))
     known_by = tables.Column(verbose_name=gettext_lazy("Known by"))
+    scope = tables.Column(
+        verbose_name=gettext_lazy("Holds"), empty_values=(), accessor="pk", orderable=False
+    )
     state = tables.Column(verbose_name=gettext_lazy("State"))
     asked_at = tables.Column(verbose_name=gettext_lazy("Asked for"))
     asked_by = tables.Column(verbose_name=gettext_lazy("By"), accessor="asked_by__name")
@@ -46,6 +58,9 @@ class BundleTable(BaseTable):
 
     def render_known_by(self, value):
         return self._moment(value)
+
+    def render_scope(self, record):
+        return scope_words(record, self.site)
 
     def render_asked_at(self, value):
         return self._moment(value)

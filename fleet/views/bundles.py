@@ -10,12 +10,14 @@ from django_tables2 import SingleTableView
 
 from fleet.actions import jobs
 from fleet.actions.bundles import UNFINISHED, TooMany, ask, path_of
+from fleet.bundle.archive import CHECKER_NAMES, CHECKERS
 from fleet.bundle.tables import COLUMNS, all_tables
 from fleet.forms.bundles import BundleForm
 from fleet.models import Bundle
-from fleet.tables.bundles import BundleTable, state_words
+from fleet.tables.bundles import BundleTable, scope_words, state_words
 from fleet.tasks import ring
 from shared.models import Role
+from shared.sealing import statement_of
 from shared.viewer import allowed
 
 READERS = (Role.MANAGER, Role.SURVEYOR)
@@ -24,7 +26,8 @@ LOOK_AGAIN_S = 2
 
 def _bundles(request):
     found = Bundle.objects.visible_to(request.viewer).filter(site=request.site)
-    return found.select_related("site", "asked_by").order_by("-asked_at", "-pk")
+    found = found.select_related("site", "asked_by", "checkpoint")
+    return found.order_by("-asked_at", "-pk")
 
 
 @method_decorator([allowed(*READERS), require_safe], "dispatch")
@@ -54,7 +57,7 @@ def bundle_create(request):
     if not form.is_valid():
         return render(request, "fleet/bundle_create.html", {"form": form})
     try:
-        bundle = ask(request.site, form.cut(), by=viewer.person, at=viewer.at)
+        bundle = ask(request.site, form.cut(), by=viewer.person, at=viewer.at, **form.scope())
     except TooMany:
         messages.warning(request, _("Enough bundles are being made. Wait for one, or cancel one."))
         return redirect("bundle-list", request.site.slug)
@@ -71,8 +74,10 @@ def bundle_detail(request, pk):
     context = {
         "bundle": bundle,
         "state": state_words(bundle),
+        "scope": scope_words(bundle, request.site),
         "is_unfinished": is_unfinished,
         "size_bytes": _size(bundle),
+        "checkpoint": bundle.checkpoint and statement_of(bundle.checkpoint),
     }
     response = render(request, "fleet/bundle_detail.html", context)
     if is_unfinished:
@@ -100,6 +105,20 @@ def bundle_file(request, pk):
     response = FileResponse(file, as_attachment=True, filename=name, content_type="application/zip")
     response["X-Content-Type-Options"] = "nosniff"
     response["Cache-Control"] = "private, no-store"
+    return response
+
+
+@allowed(*READERS)
+@require_safe
+def bundle_check(request, suffix):
+    """Hand out a checker to keep, for the browser or for Python."""
+    name = f"check.{suffix}"
+    if name not in CHECKER_NAMES:
+        raise Http404
+    response = FileResponse(
+        (CHECKERS / name).open("rb"), as_attachment=True, content_type="application/octet-stream"
+    )
+    response["X-Content-Type-Options"] = "nosniff"
     return response
 
 

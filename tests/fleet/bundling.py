@@ -113,11 +113,24 @@ class Read:
         return self.members[README].decode()
 
 
-def bundled(site, folder, happened_by, known_by=None, made_at=None, **scope) -> Read:
+def no_papers(*args, **more):
+    """Setting pages takes seconds: few tests are about them."""
+    return []
+
+
+def bundled(
+    site, folder, happened_by, known_by=None, made_at=None, write_papers=no_papers, **scope
+) -> Read:
     """Return the bundle of a site as of two moments, the second the first unless given."""
     to = Path(folder) / "bundle.zip"
     cut = Cut(happened_by, known_by or happened_by)
-    made_at = made_at or cut.known_by
     asked = Scope(site_at(site, cut), cut, **scope)
-    bundles.make(asked, to, at=made_at, by="a test", progress=lambda percent: None)
+    bundles.make(
+        asked,
+        to,
+        at=made_at or cut.known_by,
+        by="a test",
+        progress=lambda percent: None,
+        write_papers=write_papers,
+    )
     return Read(to)

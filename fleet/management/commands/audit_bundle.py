@@ -1,4 +1,4 @@
-"""Write the audit bundle of a site to a file, as of two days or as it stands."""
+"""Write the audit bundle of a site to a file, as of two moments or as it stands."""
 
 from datetime import date
 from pathlib import Path
@@ -7,52 +7,57 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils.translation import gettext as _
 
 from fleet.actions import bundles
-from fleet.kinds import Cut
+from fleet.bundle.scope import Scope
+from fleet.management.commands._asking import add_two_times, cut_asked, site_named
+from fleet.past_sites import site_at
 from shared import clock
-from shared.models import Site
 
 
 class Command(BaseCommand):
-    help = "Write a ZIP of CSV tables: what a site recorded, as of the end of a day or as of now."
+    help = "Write the audit bundle: what a site recorded, as of two moments, in a ZIP to check."
 
     def add_arguments(self, parser):
         parser.add_argument("--site", required=True, metavar="SLUG")
+        add_two_times(parser)
         parser.add_argument(
-            "--happened-by", metavar="DATE", help="what had happened by the end of that day"
+            "--from", dest="from_day", metavar="DAY", help="visits and readings from that day on"
         )
         parser.add_argument(
-            "--known-by", metavar="DATE", help="what had arrived by the end of that day"
+            "--lifted-only", action="store_true", help="only carts that have or had a lift"
+        )
+        parser.add_argument(
+            "--with-names", action="store_true", help="people and owners with their names"
         )
         parser.add_argument("--out", required=True, metavar="FILE")
 
     def handle(self, *args, site, out, **options):
         at = clock.now()
-        place = Site.objects.filter(slug=site).first()
-        if place is None:
-            raise CommandError(_("There is no site %(slug)s.") % {"slug": site})
-        moments = [
-            _end_of(options[name], place, at, f"--{name.replace('_', '-')}")
-            for name in ("happened_by", "known_by")
-        ]
+        scope = _scope(site_named(site), options, at)
         made_by = _("the command audit_bundle")
         try:
-            sha256 = bundles.make(
-                place, Cut(*moments), Path(out), at=at, by=made_by, progress=self.silently
-            )
+            made = bundles.make(scope, Path(out), at=at, by=made_by, progress=self.silently)
+        except bundles.CannotBeMade as error:
+            raise CommandError(str(error)) from error
         except OSError as error:
-            raise CommandError(f"{out}: {error.strerror}") from error
-        self.stdout.write(f"{sha256}  {out}")
+            raise CommandError(f"{error.filename or out}: {error.strerror}") from error
+        self.stdout.write(f"{made.sha256}  {out}")
+        self.stdout.write(_("fingerprint of its content: %s") % made.fingerprint)
 
     def silently(self, percent):
         """A script wants the result alone."""
 
 
-def _end_of(text, site, at, option):
-    """Return the end of the day that was written, never later than now; now without one."""
-    if text is None:
-        return at
+def _scope(site, options, at):
+    cut = cut_asked(site, options, at=at)
+    from_day = _day(options["from_day"])
+    if from_day and from_day > site.day(cut.happened_by):
+        raise CommandError(_("--from is after --happened-by: nothing would be told."))
+    return Scope(site_at(site, cut), cut, from_day, options["lifted_only"], options["with_names"])
+
+
+def _day(text):
     try:
-        return min(at, clock.end_of(date.fromisoformat(text), site.zone))
+        return text and date.fromisoformat(text)
     except ValueError as error:
-        said = _("%(option)s must be a day like 2026-03-31, not %(text)s")
-        raise CommandError(said % {"option": option, "text": text}) from error
+        said = _("--from must be a day like 2026-03-31, not %s")
+        raise CommandError(said % text) from error
