@@ -56,7 +56,7 @@ def newest_bundle(site, viewer):
     return done.order_by("-ended_at", "-pk").first()
 
 
-def key_of(site):
+def key_shown():
     """Return the public key in groups to read and write down, empty where it cannot be read."""
     try:
         return " ".join(wrap(keys.public_hex(), GROUP_CHARS))

@@ -29,10 +29,10 @@ def welcome(person, site):
     _mail(person, subject, "welcome", site=site, link=link, home=settings.FLEET_URL + "/")
 
 
-def surveyor_link(person, site, token, *, until, by):
-    """Mail a surveyor their link; its code goes another way."""
+def surveyor_link(person, site, token, **told):
+    """Mail a surveyor their link, until when, by whom, and the key; its code goes another way."""
     link = settings.FLEET_URL + reverse("surveyor-link", args=[token])
-    _mail(person, _invitation(site), "surveyor_link", site=site, link=link, until=until, by=by)
+    _mail(person, _invitation(site), "surveyor_link", site=site, link=link, **told)
 
 
 def surveyor_role(person, site, *, until):

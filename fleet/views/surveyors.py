@@ -11,7 +11,7 @@ from django.views.decorators.http import require_POST, require_safe
 from django_tables2 import SingleTableView
 
 from fleet.filters.surveyors import LookFilter
-from fleet.surveying import key_of, looks_at, newest_bundle, people_of, surveyors_of
+from fleet.surveying import key_shown, looks_at, newest_bundle, people_of, surveyors_of
 from fleet.tables.surveyors import LookTable, SurveyorTable
 from shared import actions, emails
 from shared.dates import shown_day
@@ -58,7 +58,7 @@ def survey(request):
         "rows": rows,
         "here": next((row for row in rows if row.site_id == site.pk), None),
         "bundle": newest_bundle(site, viewer),
-        "key": key_of(site),
+        "key": key_shown(),
     }
     return render(request, "fleet/survey.html", context)
 
@@ -105,7 +105,7 @@ def _let_in(request, row, *, after):
         token, code = actions.make_link(row.person, after=after, **who)
     except actions.NewerLink:
         return _newer(request, row)
-    told = {"token": token, "until": _until(row), "by": request.viewer.person}
+    told = {"token": token, "until": _until(row), "by": request.viewer.person, "key": key_shown()}
     is_mailed = _mailed(request, row, emails.surveyor_link, **told)
     context = {"row": row, "code": code, "spelled": spelled(code), "is_mailed": is_mailed}
     response = render(request, "fleet/surveyor_code.html", context)

@@ -65,7 +65,8 @@ def found():
 def _person(site, manager, role):
     person = sites.add_person(f"{role}@harbour.example", f"{role} Ash", site, password=PASSWORD)
     today = site.day(MORNING)
-    sites.give_role(site, person, role, today, None, by=manager, at=MORNING)
+    last = today + 90 * DAY if role == Role.SURVEYOR else None
+    sites.give_role(site, person, role, today, last, by=manager, at=MORNING)
     return person
 
 
