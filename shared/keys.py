@@ -60,7 +60,8 @@ def make_next() -> Ed25519PrivateKey:
     private = Ed25519PrivateKey.generate()
     path = _folder() / NEXT
     try:
-        durable.replace(path, _pem(private))
+        with _held("next.lock"):
+            durable.replace(path, _pem(private))
     except OSError as error:
         raise KeyUnusable(f"cannot write {path}: {error.strerror}") from error
     return private
@@ -69,18 +70,28 @@ def make_next() -> Ed25519PrivateKey:
 def move_next(public: str) -> None:
     """Let the key that was to follow sign from now on, if this is its public half."""
     path = _folder() / NEXT
-    if path.exists() and hex_of(_read(path)) == public:
-        durable.move(path, path.with_name(SIGNING))
+    if not path.exists():
+        return
+    # between the look and the move another one may take its place
+    with _held("next.lock"):
+        if path.exists() and hex_of(_read(path)) == public:
+            durable.move(path, path.with_name(SIGNING))
 
 
 @contextmanager
 def changing():
     """Hold the folder for one change of the key. Raises KeyUnusable when another runs."""
-    with (_folder() / "change.lock").open("w") as lock:
-        try:
-            fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except BlockingIOError as error:
-            raise KeyUnusable("the key is being changed already: wait for that") from error
+    try:
+        with _held("change.lock", fcntl.LOCK_NB):
+            yield
+    except BlockingIOError as error:
+        raise KeyUnusable("the key is being changed already: wait for that") from error
+
+
+@contextmanager
+def _held(name, how=0):
+    with (_folder() / name).open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX | how)
         yield
 
 
