@@ -75,8 +75,7 @@ def _sign(head, size, root, private, *, at, cause):
     statement = checkpoint.sign(
         private, site=head.site_id, epoch=head.epoch, size=size, root=root, at=at
     )
-    read = partial(leaves_of, head.site_id)
-    transaction.on_commit(partial(outside.keep, statement, read))
+    transaction.on_commit(partial(_keep_outside, statement))
     return Checkpoint.objects.create(
         site_id=head.site_id,
         epoch=statement.epoch,
@@ -87,6 +86,16 @@ def _sign(head, size, root, private, *, at, cause):
         signature=statement.signature.hex(),
         cause=cause,
     )
+
+
+def _keep_outside(statement):
+    for change in _key_changes(statement.site):
+        outside.keep_key_change(statement.site, change.value)
+    outside.keep(statement, partial(leaves_of, statement.site))
+
+
+def _key_changes(site_id):
+    return Change.objects.filter(site_id=site_id, what=SIGNING_KEY).order_by("received_at", "id")
 
 
 def _size_known_by(head, known_by):
@@ -168,8 +177,7 @@ def _private_key(site_id):
 
 def named_key(site_id) -> str:
     """Return the public key that the journal names last, "" where nothing was signed."""
-    changes = Change.objects.filter(site_id=site_id, what=SIGNING_KEY)
-    told = [*changes, *Restore.objects.filter(site_id=site_id)]
+    told = [*_key_changes(site_id), *Restore.objects.filter(site_id=site_id)]
     if told:
         last = max(told, key=lambda fact: (fact.received_at, fact.pk))
         is_change = isinstance(last, Change)
@@ -201,7 +209,7 @@ def record_restore(site, *, reason, by, at) -> Checkpoint:
 
 def _tell_key_changes_again(site, *, by, at):
     """Enter what an older database lost: the old key can sign it no more."""
-    known = [change.value for change in Change.objects.filter(site=site, what=SIGNING_KEY)]
+    known = [change.value for change in _key_changes(site.pk)]
     for value in outside.key_changes(site.pk):
         if value not in known:
             record(Change(site=site, by=by, what=SIGNING_KEY, value=value), at=at)
@@ -249,5 +257,3 @@ def _record_key_changes(sites, values, *, by, at):
         for site, value in zip(sites, values, strict=True)
     ]
     record_all([(change, ()) for change in changes], at=at)
-    for change in changes:
-        transaction.on_commit(partial(outside.keep_key_change, change.site_id, change.value))
