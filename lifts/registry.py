@@ -5,7 +5,7 @@ from pathlib import Path
 from django.utils.translation import gettext_lazy as _
 
 from fleet.kinds import register
-from lifts import chapters
+from lifts import chapters, told_kits
 from lifts.bundle import CHAPTERS, LABELS
 from lifts.events import EVENTS
 from lifts.importing import FittingImporter
@@ -28,4 +28,5 @@ def register_all():
     register.blocks.append(chapters.block)
     register.add_importers(FittingImporter())
     register.bundle_tables += [CHAPTERS, LABELS]
+    register.told_rows.append(told_kits.differences)
     add_page(KITS_PLACE, _("Kits"), "kit-list", Role.MANAGER, Role.MECHANIC, Role.SURVEYOR)

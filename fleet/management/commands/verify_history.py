@@ -1,0 +1,91 @@
+"""Look whether the history is what was recorded and signed; name the first entry that is not."""
+
+from itertools import islice
+from pathlib import Path
+
+from django.core.management.base import BaseCommand, CommandError
+from django.utils.translation import gettext as _
+
+from fleet import told_rows
+from shared import checkpoint, outside, verifying
+from shared.keys import KeyUnusable
+from shared.models import Checkpoint, Entry, JournalHead, Restore, Site
+from shared.verifying import Fault
+
+MOST_SHOWN = 50
+
+
+class Command(BaseCommand):
+    help = "Compare stored bytes, checkpoints and rows; fail and name the first bad entry."
+
+    def add_arguments(self, parser):
+        parser.add_argument("--site", metavar="SLUG", help="one site alone")
+        parser.add_argument(
+            "--checkpoint",
+            metavar="FILE",
+            action="append",
+            default=[],
+            help="checkpoints that were kept elsewhere, such as a mail",
+        )
+
+    def handle(self, *args, site, **options):
+        sites = list(Site.objects.filter(slug=site) if site else Site.objects.all())
+        if site and not sites:
+            raise CommandError(_("There is no site %(slug)s.") % {"slug": site})
+        given = [one for name in options["checkpoint"] for one in read_given(name)]
+        bad = [one.slug for one in sites if not self.verify(one, given)]
+        if bad:
+            raise CommandError(_("The history is not as recorded at: %s") % ", ".join(bad))
+
+    def verify(self, site, given):
+        """Print what is wrong at a site; return whether nothing is."""
+        own = [one for one in given if one.site == site.pk]
+        try:
+            faults = list(islice(verifying.byte_faults(site, own), MOST_SHOWN))
+        except (KeyUnusable, outside.OutsideSpoilt) as trouble:
+            raise CommandError(str(trouble)) from trouble
+        faults += islice(verifying.row_faults(site), MOST_SHOWN)
+        faults += islice(register_faults(site), MOST_SHOWN)
+        for restore in Restore.objects.filter(site=site):
+            self.stdout.write(f"{site.slug}: {said_of(restore)}")
+        if not faults:
+            self.stdout.write(f"{site.slug}: {size_of(site, own)}")
+            return True
+        first = verifying.first_fault(faults)
+        for fault in sorted(faults, key=lambda fault: fault is not first):
+            self.stdout.write(f"{site.slug}: {fault}")
+        return False
+
+
+def register_faults(site):
+    """Yield where rows of the register are not as the changes in the journal say."""
+    for change_id, what in told_rows.differences(site):
+        entry = Entry.objects.filter(fact_id=change_id).first() if change_id else None
+        yield Fault(entry and entry.seq, what)
+
+
+def read_given(name):
+    try:
+        found = checkpoint.read_all(Path(name).read_text("utf-8", "replace"))
+    except OSError as error:
+        raise CommandError(f"{name}: {error.strerror}") from error
+    except checkpoint.NoCheckpoint as error:
+        raise CommandError(f"{name}: {error}") from error
+    if not found:
+        raise CommandError(_("%(name)s holds no checkpoint.") % {"name": name})
+    return found
+
+
+def said_of(restore):
+    return _("a restore opened epoch %(epoch)s: entries %(first)s to %(last)s are missing") % {
+        "epoch": restore.epoch,
+        "first": restore.missing_from,
+        "last": restore.missing_to,
+    }
+
+
+def size_of(site, given):
+    head = JournalHead.objects.filter(site=site).first() or JournalHead(site=site)
+    signed = Checkpoint.objects.filter(site=site).count() + len(given)
+    words = _("%(entries)s entries in epoch %(epoch)s, %(signed)s checkpoints: nothing differs")
+    return words % {"entries": head.size, "epoch": head.epoch, "signed": signed}

@@ -1,0 +1,42 @@
+"""Whether the rows of kits say what the changes of the register say."""
+
+from collections import defaultdict
+
+from fleet.told_rows import compared
+from lifts.actions import KIT, kit_rows
+from lifts.models import GreasePoint, Joint, Kit
+from shared.models import Change
+
+LATER_SAID = {"replaced_at"}
+
+
+def differences(site):
+    """Yield (the change, what the rows of its kit say otherwise)."""
+    kits = Kit.objects.filter(site=site).in_bulk()
+    lines = {model: _lines(model, site) for model in (Joint, GreasePoint)}
+    for change in Change.objects.filter(site=site, what=KIT).order_by("received_at", "id"):
+        kit, joints, points = kit_rows(change)
+        yield from compared(change.pk, kits.pop(change.pk, None), _values(kit))
+        for model, wanted in ((Joint, joints), (GreasePoint, points)):
+            yield from _of_lines(change.pk, lines[model].pop(change.pk, {}), wanted)
+    for pk in kits:
+        yield None, f"no change tells of the kit {pk}"
+
+
+def _lines(model, site):
+    found = defaultdict(dict)
+    for line in model.objects.filter(kit__site=site):
+        found[line.kit_id][line.pk] = line
+    return found
+
+
+def _of_lines(change_id, rows, wanted):
+    for line in wanted:
+        yield from compared(change_id, rows.pop(line.pk, None), _values(line))
+    for line in rows.values():
+        yield change_id, f"no change tells of {line._meta.verbose_name} {line}"
+
+
+def _values(row):
+    names = [field.attname for field in row._meta.concrete_fields]
+    return {name: getattr(row, name) for name in names if name not in LATER_SAID}

@@ -1,0 +1,148 @@
+"""The command that looks whether the history is what was recorded, as its user sees it."""
+
+import shutil
+from datetime import timedelta
+
+import pytest
+from django.conf import settings
+from django.core.management import CommandError, call_command
+from django.db import connection
+
+from fleet.models import Note, RuleBook
+from lifts.models import Joint
+from shared import triggers
+from shared.facts import record
+from shared.models import Change, Checkpoint, Entry, JournalHead, Membership, Site
+from shared.sealing import make_checkpoint, statement_of
+from tests.factories import MORNING
+from tests.lift_factories import a_cart, a_kit, a_site
+
+pytestmark = pytest.mark.django_db
+
+DAILY = Checkpoint.Cause.DAILY
+
+
+@pytest.fixture
+def place(django_capture_on_commit_callbacks):
+    """A site with a kit, a cart and two notes, signed; triggers lifted."""
+    with django_capture_on_commit_callbacks(execute=True):
+        site, by = a_site()
+        a_kit(site, by)
+        cart = a_cart(site, by)
+        for hour in (1, 2):
+            note = Note(site=site, cart=cart, by=by, text=f"note {hour}")
+            record(note, at=MORNING + timedelta(hours=hour))
+        make_checkpoint(site, at=MORNING + timedelta(hours=3), cause=DAILY)
+    triggers.lift(connection)
+    return site, cart, by
+
+
+def said(capsys, **options):
+    """Return what the command prints, and whether it failed."""
+    try:
+        call_command("verify_history", **options)
+    except CommandError as error:
+        return capsys.readouterr().out + str(error), True
+    return capsys.readouterr().out, False
+
+
+def seq_of(fact_id):
+    return Entry.objects.get(fact_id=fact_id).seq
+
+
+def test_command_finds_nothing_in_an_untouched_history(place, capsys):
+    site, _cart, _by = place
+
+    out, failed = said(capsys, site=site.slug)
+
+    size = Entry.objects.filter(site=site).count()
+    assert not failed
+    assert out == f"harbour: {size} entries in epoch 1, 1 checkpoints: nothing differs\n"
+
+
+def test_command_names_the_first_bad_entry_first(place, capsys):
+    first, second = Note.objects.order_by("done_at")
+    Note.objects.filter(pk=second.pk).update(text="nothing found")
+    Note.objects.filter(pk=first.pk).update(text="nothing found")
+
+    out, failed = said(capsys)
+
+    assert failed
+    what = f"its row says something else (text): fleet.note {first.pk}"
+    assert out.splitlines()[0] == f"harbour: entry {seq_of(first.pk)}: {what}"
+
+
+def edit_book():
+    book = RuleBook.objects.get()
+    book.rules["rules"][0]["minutes"] = 1
+    book.save()
+    return book.pk, "rules"
+
+
+def edit_role():
+    row = Membership.objects.get()
+    Membership.objects.update(may_release=True)
+    change = Change.objects.get(what="role", person=row.person)
+    return change.pk, "may_release"
+
+
+def edit_site():
+    Site.objects.update(zone="UTC")
+    return Change.objects.filter(what="site").latest("received_at").pk, "zone"
+
+
+def edit_joint():
+    joint = Joint.objects.first()
+    Joint.objects.filter(pk=joint.pk).update(count=joint.count + 1)
+    return joint.kit_id, "count"
+
+
+@pytest.mark.parametrize("edit", [edit_book, edit_role, edit_site, edit_joint])
+def test_command_names_the_change_whose_row_was_edited(edit, place, capsys):
+    change_id, name = edit()
+
+    out, failed = said(capsys)
+
+    assert failed
+    told = f"its row says something else ({name})"
+    assert out.splitlines()[0] == f"harbour: entry {seq_of(change_id)}: {told}"
+
+
+def test_command_names_a_row_that_no_entry_tells_of(place, capsys):
+    site, cart, by = place
+    at = MORNING + timedelta(hours=2)
+    note = Note(site=site, cart=cart, by=by, text="slipped in", received_at=at)
+    note.done_at = note.written_at = at
+    note.save(force_insert=True)
+
+    out, failed = said(capsys)
+
+    assert failed
+    assert out.splitlines()[0] == f"harbour: no entry tells of fleet.note {note.pk}"
+
+
+def test_command_takes_checkpoints_kept_elsewhere(place, capsys, tmp_path):
+    site, _cart, _by = place
+    kept = tmp_path / "kept.txt"
+    kept.write_text(statement_of(Checkpoint.objects.get()).text)
+    Checkpoint.objects.all().delete()
+    last = Entry.objects.filter(site=site).last()
+    shutil.rmtree(settings.CHECKPOINTS)
+    Note.objects.filter(pk=last.fact_id).delete()
+    Entry.objects.filter(pk=last.pk).delete()
+    JournalHead.objects.update(size=last.seq - 1, last_received_at=MORNING + timedelta(hours=1))
+
+    _without, failed_without = said(capsys)
+    out, failed = said(capsys, checkpoint=[str(kept)])
+
+    assert (failed_without, failed) == (False, True)
+    assert out.startswith(f"harbour: entry {last.seq}: it is missing: the checkpoint of ")
+
+
+def test_command_refuses_a_file_without_a_checkpoint(place, capsys, tmp_path):
+    empty = tmp_path / "empty.txt"
+    empty.write_text("dear surveyor\n")
+
+    out, failed = said(capsys, checkpoint=[str(empty)])
+
+    assert (out, failed) == (f"{empty} holds no checkpoint.", True)
