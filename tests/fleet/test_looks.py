@@ -63,7 +63,8 @@ def test_each_page_and_each_download_of_a_surveyor_is_written_down(here, surveyo
     surveyor.get(of(site, "cart-list"), {"number": "10", "mark": "plain"})
     surveyor.head(of(site, "cart-detail", cart.pk))
     surveyor.get(of(site, "cart-list"), {"file": "csv"})
-    surveyor.get(of(site, "bundle-file", bundle.pk)).close()
+    file = surveyor.get(of(site, "bundle-file", bundle.pk))
+    assert b"".join(file.streaming_content)
 
     assert looks()[base:] == [
         ("cart-list", "/harbour/carts/?number=10&mark=plain", False),
