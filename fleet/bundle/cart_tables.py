@@ -66,6 +66,7 @@ def _as_it_stands(cart):
     states = states_of(cart)
     return {
         **read_off(cart.row, OF_CART),
+        "owner_ref": cart.scope.owner(cart.row.owner_ref),
         **{state: states.count(state) for state in GRAVEST_FIRST},
         "state": next((state for state in GRAVEST_FIRST if state in states), ""),
         "read_at": moment(cart.row.read_at, cart.scope.zone),

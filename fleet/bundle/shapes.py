@@ -11,13 +11,17 @@ def said(name, meaning, unit="", *, field="", numeric=False) -> Column:
     return Column(name, meaning, unit, numeric, field or name)
 
 
-def fact_table(name, about, id_column, columns, told) -> Table:
+# of a change of the register, whose entry names its cart in another field
+ANY_CART = (Column("cart_id", CART[0].meaning), CART[1])
+
+
+def fact_table(name, about, id_column, columns, told, *, cart=CART) -> Table:
     """Return a table with a row for each fact, named by its id in ``id_column``.
 
     ``told(batch)`` yields (cart, fact, cells). A column with a ``field`` is read off the
     fact, so that it says what the fact's entry says; ``cells`` are the others.
     """
-    columns = (*CART, id_column, *WHO_AND_WHEN, *columns, *ARRIVAL)
+    columns = (*cart, id_column, *WHO_AND_WHEN, *columns, *ARRIVAL)
 
     def rows(batch):
         for cart, fact, cells in told(batch):

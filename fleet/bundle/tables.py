@@ -4,27 +4,44 @@ from django.utils.translation import gettext_lazy as _
 
 from fleet.bundle.cart_tables import LATE_LIST, RECHECKS, REGISTER
 from fleet.bundle.columns import Column, Table
-from fleet.bundle.site_tables import CORRECTIONS, PEOPLE, RULES
+from fleet.bundle.correction_tables import CORRECTIONS, MOVES, SOFTENED
+from fleet.bundle.exception_tables import (
+    ESTIMATED_DUE,
+    ESTIMATES,
+    NOT_TOLD,
+    PART_CLOSED,
+    SAME_PERSON,
+    STOPPED_MOVING,
+    UNPROVEN,
+)
+from fleet.bundle.figures import FIGURES
+from fleet.bundle.late_tables import LATE_WRITTEN
+from fleet.bundle.rule_tables import RULE_CHANGES, RULES
+from fleet.bundle.site_tables import PEOPLE, RESTORES, SIGNING_KEYS, SITE_CHANGES
 from fleet.bundle.visit_tables import FINDINGS, READINGS, REPORTS, ROUNDS, TAGS
 from fleet.kinds import register
 
-OWN = (
-    REGISTER,
+EXCEPTIONS = (
     LATE_LIST,
-    RECHECKS,
-    ROUNDS,
-    FINDINGS,
+    STOPPED_MOVING,
     TAGS,
-    REPORTS,
-    READINGS,
+    SAME_PERSON,
+    LATE_WRITTEN,
     CORRECTIONS,
-    PEOPLE,
-    RULES,
+    SOFTENED,
+    ESTIMATES,
+    ESTIMATED_DUE,
+    PART_CLOSED,
+    MOVES,
+    UNPROVEN,
+    NOT_TOLD,
 )
+RECORDS = (REGISTER, RECHECKS, ROUNDS, FINDINGS, REPORTS, READINGS)
+OF_SITE = (PEOPLE, RULES, RULE_CHANGES, SITE_CHANGES, SIGNING_KEYS, RESTORES)
 
 
 def all_tables() -> list[Table]:
-    return [*OWN, *register.bundle_tables]
+    return [FIGURES, *EXCEPTIONS, *RECORDS, *OF_SITE, *register.bundle_tables]
 
 
 def column_rows(scope):
@@ -50,4 +67,5 @@ COLUMNS = Table(
     ),
     column_rows,
     per_cart=False,
+    key=("file", "column"),
 )
