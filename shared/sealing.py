@@ -9,7 +9,7 @@ from shared.checkpoint import Statement
 from shared.facts import lock_sites, record, record_all
 from shared.keys import KeyUnusable
 from shared.models import Change, Checkpoint, Entry, JournalHead, Restore, Site
-from shared.outside import PAGE_LEAVES, BehindOutside
+from shared.outside import PAGE_LEAVES, BehindOutside, OutsideSpoilt
 from shared.tree import Growing, Tree
 
 SIGNING_KEY = "signing key"
@@ -29,6 +29,10 @@ class Rewritten(Exception):
 
 class NothingMissing(Exception):
     """The journal holds all that its newest checkpoint outside was signed over."""
+
+
+# what keeps a journal from being signed or written: each says in a line what to do
+SEAL_FAULTS = (BehindOutside, KeyUnusable, OutsideSpoilt, Rewritten)
 
 
 def leaves_of(site_id, start: int, end: int) -> list[bytes]:
@@ -59,7 +63,7 @@ def make_checkpoint(site, *, at, cause, known_by=None) -> Checkpoint:
 
     The leaves are read before the journal is locked: entries never change.
 
-    Raises BehindOutside, Rewritten, KeyUnusable and OutsideSpoilt.
+    Raises one of SEAL_FAULTS.
     """
     seen = JournalHead.objects.filter(pk=site.pk).first() or JournalHead(site_id=site.pk)
     size = seen.size if known_by is None else _size_known_by(seen, known_by)
@@ -190,7 +194,7 @@ def named_key(site_id) -> str:
 def record_restore(site, *, reason, by, at) -> Checkpoint:
     """Record that an older database was put back: what is missing, and the epoch that begins.
 
-    Raises NothingMissing when the journal holds all that was signed.
+    Raises NothingMissing when the journal holds all that was signed, or one of SEAL_FAULTS.
     """
     head = lock_sites(site.pk)[site.pk]
     signed = outside.newest(site.pk)
@@ -222,7 +226,7 @@ def rotate_key(*, by, at, lost=False) -> str:
     gone, so nobody can follow from it. A crash before the commit leaves the old key in force;
     after it, the next checkpoint or start moves the new one into place.
 
-    Raises KeyUnusable, BehindOutside, Rewritten.
+    Raises one of SEAL_FAULTS.
     """
     sites = list(Site.objects.order_by("pk"))
     with keys.changing():

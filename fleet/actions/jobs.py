@@ -15,6 +15,8 @@ from django.utils.translation import gettext as _
 
 from fleet.jobs import Cancelled, Failed, JobKind, kinds
 from fleet.models.job import Job
+from shared.outside import BehindOutside
+from shared.sealing import Rewritten
 
 log = logging.getLogger(__name__)
 
@@ -113,6 +115,8 @@ def run(code, pk, *, now):
         log.info("%s %s was cancelled", code, pk)
     except Failed as failed:
         held.fail(failed.words, **failed.columns)
+    except (BehindOutside, Rewritten) as fault:
+        held.fail(str(fault))
     except MemoryError:
         held.fail(_("The work needs more memory than it may use."))
     except Exception:  # the row says so, and the log why

@@ -20,6 +20,7 @@ from fleet.actions import jobs as actions
 from fleet.actions.jobs import LEASE, MOST_AT_ONCE, MOST_ATTEMPTS, START_LAPSES
 from fleet.jobs import Cancelled, Failed
 from fleet.models import Bundle
+from shared.sealing import Rewritten
 from tests.at_once import at_once
 from tests.factories import MORNING, MembershipFactory
 
@@ -192,6 +193,10 @@ def break_down(job, *, at, progress):
     raise RuntimeError("not for the reader's eyes")
 
 
+def find_it_rewritten(job, *, at, progress):
+    raise Rewritten("harbour", 7)
+
+
 def use_it_up(job, *, at, progress):
     raise MemoryError
 
@@ -208,6 +213,7 @@ def be_cancelled(job, *, at, progress):
         (answer, State.DONE, "made.zip", "made at 13:00"),
         (refuse, State.FAILED, "kept.csv", "The sheet has no heading."),
         (break_down, State.FAILED, "", "The work failed. What went wrong stands in the log."),
+        (find_it_rewritten, State.FAILED, "", str(Rewritten("harbour", 7))),
         (use_it_up, State.FAILED, "", "The work needs more memory than it may use."),
         (be_cancelled, State.CANCELLED, "", ""),
     ],

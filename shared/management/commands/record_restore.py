@@ -4,11 +4,9 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils.translation import gettext as _
 
 from shared import clock
-from shared.keys import KeyUnusable
 from shared.management.commands._managers import manager, site_called
 from shared.models import Restore
-from shared.outside import OutsideSpoilt
-from shared.sealing import NothingMissing, record_restore
+from shared.sealing import SEAL_FAULTS, NothingMissing, record_restore
 
 
 class Command(BaseCommand):
@@ -27,7 +25,7 @@ class Command(BaseCommand):
             record_restore(place, reason=reason.strip(), by=manager(by, at, [place]), at=at)
         except NothingMissing as error:
             raise CommandError(_("Nothing is missing: no restore to record.")) from error
-        except (KeyUnusable, OutsideSpoilt) as error:
+        except SEAL_FAULTS as error:
             raise CommandError(str(error)) from error
         told = Restore.objects.filter(site=place).latest("received_at")
         self.stdout.write(

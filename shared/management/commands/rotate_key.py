@@ -4,11 +4,9 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils.translation import gettext as _
 
 from shared import clock
-from shared.keys import KeyUnusable
 from shared.management.commands._managers import manager
 from shared.models import Site
-from shared.outside import BehindOutside, OutsideSpoilt
-from shared.sealing import Rewritten, rotate_key
+from shared.sealing import SEAL_FAULTS, rotate_key
 
 
 class Command(BaseCommand):
@@ -27,6 +25,6 @@ class Command(BaseCommand):
         person = manager(by, at, Site.objects.all())
         try:
             public = rotate_key(by=person, at=at, lost=lost)
-        except (KeyUnusable, BehindOutside, Rewritten, OutsideSpoilt) as error:
+        except SEAL_FAULTS as error:
             raise CommandError(str(error)) from error
         self.stdout.write(_("The key is now %s. Tell it to the insurer.") % public)
