@@ -138,10 +138,10 @@ def _waiting(facts, cart):
             site_id=cart.site_id,
             cart_id=cart.pk,
             done_at=row.done_at,
-            told_at=facts.first_of(row).received_at,
+            told_at=max(facts.first_of(fact).received_at for fact in late),
         )
         for row in facts.rounds
-        if facts.waits_for_countersign(row)
+        if (late := facts.waiting(row))
     ]
 
 

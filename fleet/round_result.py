@@ -1,20 +1,22 @@
 """What a round came to: what it closed, what stays open and why, what comes next. No writes."""
 
 from dataclasses import dataclass, field
-from datetime import timedelta
 from uuid import UUID
 
 from django.utils.translation import gettext as _
 
 from fleet.board import STATE_WORDS
+from fleet.fitted import is_after_removal
 from fleet.gather import meet
 from fleet.kinds import Outcome, Part, register
-from fleet.models import Recheck, Round, Tag
+from fleet.lateness import days_late, is_written_late, needs_countersign
+from fleet.models import Countersign, Recheck, Round, Tag, WaitingRound
+from fleet.softened import Softened, softened_on
+from fleet.tellings import tellings_of
 from fleet.visits import called_at
 from fleet.why_now import what, when
 from shared.models import Entry, Strike
 
-WRITTEN_LATE = timedelta(hours=24)
 NEXT_ROWS = 6
 
 
@@ -45,9 +47,13 @@ class Left:
 
 @dataclass
 class Result:
-    """All that a round's result page says."""
+    """All that a round's result page says.
+
+    ``first`` is its first telling, by who did the work; ``waits`` for a countersign.
+    """
 
     round: Round
+    first: Round
     parts: list[Told]
     closed: list[dict]
     left: list[Left]
@@ -57,7 +63,24 @@ class Result:
     replaced_by: Round | None = None
     strike: Strike | None = None
     replaces: Round | None = None
-    written_late: bool = field(default=False)
+    written_late: bool = False
+    after_removal: bool = False
+    waits: WaitingRound | None = None
+    countersign: Countersign | None = None
+    softened: list[Softened] = field(default_factory=list)
+
+    @property
+    def days_late(self):
+        return days_late(self.waits.done_at, self.waits.told_at)
+
+    @property
+    def waits_whole(self):
+        """Whether all of it waits, not only what a correction added too late."""
+        return needs_countersign(self.round.done_at, self.first.received_at)
+
+    @property
+    def is_corrected(self):
+        return self.first.by_id != self.round.by_id
 
     @property
     def missed(self):
@@ -69,10 +92,13 @@ def result_of(row, at) -> Result:
     parts = list(_parts_of([row.pk], at=None))
     met = _met(row, at)
     entry = Entry.objects.filter(corrects=row.pk).first()
+    told = tellings_of(row)
+    signed = Countersign.objects.standing(at).filter(about=row.pk).select_related("by")
     own = {row.pk, *(told.fact.pk for told in parts)}
     left = list(_left(row.cart, parts, met, own, at))
     return Result(
         round=row,
+        first=told[-1],
         parts=parts,
         closed=list(_closed(row)),
         left=left,
@@ -81,9 +107,19 @@ def result_of(row, at) -> Result:
         met=met,
         replaced_by=entry and Round.objects.filter(pk=entry.fact_id).first(),
         strike=entry and Strike.objects.filter(pk=entry.fact_id).first(),
-        replaces=row.corrects and Round.objects.filter(pk=row.corrects).first(),
-        written_late=row.received_at - row.done_at > WRITTEN_LATE and not row.brought_in,
+        replaces=told[1] if row.corrects else None,
+        written_late=is_written_late(row.done_at, told[-1].received_at, row.brought_in),
+        after_removal=bool(parts) and is_after_removal(row.cart, row.done_at),
+        waits=WaitingRound.objects.filter(pk=row.pk).first(),
+        countersign=signed.first(),
+        softened=_softened(row, told) if entry or row.corrects else [],
     )
+
+
+def _softened(row, told):
+    """Return the verdicts of this telling that were softened since, and those it softened."""
+    found = softened_on({one.cart_id for one in told})
+    return [one for one in found if one.round_id in (row.pk, row.corrects)]
 
 
 def _parts_of(round_ids, *, at):

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
+from django.utils.translation import gettext as _
+
 from fleet.bundle.cells import done_at, moment
 from fleet.kinds import register
 from fleet.models import Report, Tag
@@ -35,6 +37,13 @@ class Softened:
     corrected_at: datetime
     by_id: UUID
     why: str
+
+    @property
+    def sign(self):
+        """What the tag or the report said, in words."""
+        if isinstance(self.since, Tag):
+            return _("tag: %(reason)s") % {"reason": self.since.reason}
+        return _("report: %(noticed)s") % {"noticed": self.since.get_noticed_display()}
 
 
 @dataclass(frozen=True)

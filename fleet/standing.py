@@ -70,7 +70,12 @@ class CartFacts:
         return [pair for pair in parts if not self._is_too_late(pair[0])]
 
     def waits_for_countersign(self, row):
-        return len(self.counting(row)) < len(self.parts.get(row.pk, ()))
+        return bool(self.waiting(row))
+
+    def waiting(self, row):
+        """Return the parts of a round that close nothing until a manager countersigns it."""
+        counting = {fact.pk for fact, _outcome in self.counting(row)}
+        return [fact for fact, _outcome in self.parts.get(row.pk, ()) if fact.pk not in counting]
 
     def _is_too_late(self, fact):
         told_at = self.first_of(fact).received_at

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from fleet.views import photos, plates, rounds
+from fleet.views import photos, plates, round_acts, rounds
 
 urlpatterns = [
     path("p/<str:token>/", plates.plate, name="plate"),
@@ -11,18 +11,23 @@ urlpatterns = [
     path("<slug:site>/carts/<uuid:pk>/sheet/", plates.round_sheet, name="round-sheet"),
     path(
         "<slug:site>/carts/<uuid:cart>/rounds/<uuid:pk>/",
-        rounds.round_detail,
+        round_acts.round_detail,
         name="round-detail",
     ),
     path(
         "<slug:site>/carts/<uuid:cart>/rounds/<uuid:pk>/strike/",
-        rounds.round_strike,
+        round_acts.round_strike,
         name="round-strike",
     ),
     path(
         "<slug:site>/carts/<uuid:cart>/rounds/<uuid:pk>/move/",
-        rounds.round_move,
+        round_acts.round_move,
         name="round-move",
+    ),
+    path(
+        "<slug:site>/carts/<uuid:cart>/rounds/<uuid:pk>/countersign/",
+        round_acts.round_countersign,
+        name="round-countersign",
     ),
     path("<slug:site>/plates/", plates.plate_sheet, name="plate-sheet"),
     path("<slug:site>/photos/<uuid:pk>/", photos.photo, name="photo"),

@@ -130,6 +130,7 @@ PAGES = {
     "round-create": page(*SHOP, pk="cart"),
     "round-sheet": page(*SHOP, pk="cart"),
     "round-detail": page(*READERS, cart="cart", pk="round"),
+    "round-countersign": page(MANAGER, cart="cart", pk="round"),
     "round-strike": page(MANAGER, cart="cart", pk="round"),
     "round-move": page(MANAGER, cart="cart", pk="round"),
     "kit-list": page(*READERS),

@@ -74,6 +74,12 @@ class StrikeForm(forms.Form):
     reason = forms.CharField(**REASON)
 
 
+class CountersignForm(forms.Form):
+    """How the manager knows that a round was done when it says so."""
+
+    reason = forms.CharField(**REASON | {"label": gettext_lazy("How you know that it was done")})
+
+
 class MoveForm(NumberForm):
     """The cart at which a round was really done, and how that is known."""
 

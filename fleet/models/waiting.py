@@ -12,8 +12,8 @@ class WaitingRoundQuerySet(models.QuerySet):
 class WaitingRound(models.Model):
     """A round that closes nothing until a manager countersigns it; ``id`` is the round's.
 
-    A projection: thrown away and made anew it comes back the same. ``told_at`` is when it
-    first arrived.
+    A projection: thrown away and made anew it comes back the same. ``told_at`` is when the
+    last of its late parts first arrived.
     """
 
     id = models.UUIDField(primary_key=True, editable=False)

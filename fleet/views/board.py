@@ -9,6 +9,7 @@ from fleet.filters.board import BoardFilter
 from fleet.models import Cart, Report
 from fleet.reported import standing_tags, unanswered
 from fleet.tables.board import board_table
+from fleet.waiting import waiting_at
 from fleet.workload import load_of, picture_of, spans_of
 from shared.models import Role
 from shared.tables import csv_response
@@ -45,6 +46,7 @@ def _context(request, today, carts, choice, rechecks):
     missing = {r.cart_id for r in reports if r.noticed == Report.Noticed.LABEL_MISSING}
     maker = Maker(site, today, missing)
     load = load_of(viewer, site, today)
+    waiting_count, waiting = waiting_at(viewer, site)
     is_first = place is None
     return {
         "today": today,
@@ -58,6 +60,8 @@ def _context(request, today, carts, choice, rechecks):
         "is_first": is_first,
         "tags": list(standing_tags(viewer, site, viewer.at)),
         "reports": reports,
+        "waiting_count": waiting_count,
+        "waiting": waiting,
         "spans": spans_of(load, site),
         "picture": mark_safe(picture_of(load, site)),
     }

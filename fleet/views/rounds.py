@@ -1,4 +1,4 @@
-"""The mechanic's round: found, done, saved, and afterwards read, moved or taken back."""
+"""The mechanic's round: found, done and saved."""
 
 from dataclasses import replace
 from datetime import datetime, timedelta
@@ -13,16 +13,15 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django_tables2 import SingleTableView
 
-from fleet.actions.corrections import correct_round, move_round, strike_round
+from fleet.actions.corrections import correct_round
 from fleet.actions.rounds import save_round
 from fleet.board import STATE_WORDS
 from fleet.cautions import CAUTIONS
 from fleet.fitted import BeforeFitting
-from fleet.forms.round_acts import MoveForm, NumberForm, StrikeForm
+from fleet.forms.round_acts import NumberForm
 from fleet.models import Cart, Round
 from fleet.reported import unanswered
 from fleet.round_page import RoundPage
-from fleet.round_result import result_of
 from fleet.tables.rounds import CalledCartTable
 from fleet.today import carts_called
 from fleet.visits import called_at, minutes_of, new_visit, visit_carried
@@ -187,46 +186,3 @@ def _said(called):
         "state": called.state,
         "state_word": STATE_WORDS[called.state],
     }
-
-
-@allowed(Role.MECHANIC, Role.MANAGER, Role.SURVEYOR)
-def round_detail(request, cart, pk):
-    row = _round(request, cart, pk)
-    context = {"result": result_of(row, request.viewer.at), "round": row, "cart": row.cart}
-    return render(request, "fleet/round_detail.html", context)
-
-
-@allowed(Role.MANAGER)
-def round_strike(request, cart, pk):
-    row = _round(request, cart, pk)
-    form = StrikeForm(request.POST or None)
-    who = {"by": request.viewer.person, "at": request.viewer.at}
-    if request.method == "POST" and form.is_valid():
-        try:
-            strike_round(row, reason=form.cleaned_data["reason"], **who)
-        except (NotStanding, OtherBody):
-            messages.warning(request, _("It was taken back or told again before."))
-        else:
-            messages.success(request, _("The round is taken back. It stays readable here."))
-        return redirect("round-detail", request.site.slug, cart, pk)
-    return render(request, "fleet/round_strike.html", {"form": form, "round": row})
-
-
-@allowed(Role.MANAGER)
-def round_move(request, cart, pk):
-    row = _round(request, cart, pk)
-    today = request.site.day(request.viewer.at)
-    form = MoveForm(request.POST or None, row=row, site=request.site, today=today)
-    who = {"by": request.viewer.person, "at": request.viewer.at}
-    if request.method == "POST" and form.is_valid():
-        try:
-            moved = move_round(row, form.cart, reason=form.cleaned_data["reason"], **who)
-        except (NotStanding, OtherBody):
-            messages.warning(request, _("It was taken back or told again before."))
-            return redirect("round-detail", request.site.slug, cart, pk)
-        except BeforeFitting:
-            form.add_error("number", _("No lift was on that cart yet when the round was done."))
-        else:
-            messages.success(request, _("The round is on cart %s now.") % form.cart)
-            return redirect("round-detail", request.site.slug, form.cart.pk, moved.pk)
-    return render(request, "fleet/round_move.html", {"form": form, "round": row})
