@@ -5,16 +5,14 @@ is recorded. A file without a row is harmless and the same upload finds it again
 """
 
 import hashlib
-import os
 import subprocess
 import sys
-import tempfile
 from pathlib import Path
 
 from django.conf import settings
 from django.utils.translation import gettext_lazy as _
 
-from shared import photo_child
+from shared import durable, photo_child
 from shared.models import Photo
 
 LARGEST_BYTES = 12_000_000
@@ -101,27 +99,5 @@ def _keep(kind, content):
     path = _path(kind, sha256)
     if not path.exists():
         path.parent.mkdir(parents=True, exist_ok=True)
-        _write(path, content)
+        durable.replace(path, content)
     return sha256
-
-
-def _write(path, content):
-    part, name = tempfile.mkstemp(prefix=".part-", dir=path.parent)
-    try:
-        with open(part, "wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        os.replace(name, path)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise
-    _sync_folder(path.parent)
-
-
-def _sync_folder(folder):
-    opened = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(opened)
-    finally:
-        os.close(opened)
