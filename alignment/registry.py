@@ -5,6 +5,7 @@ from pathlib import Path
 from django.utils.translation import gettext_lazy as _
 
 from alignment.blocks import sheets_block
+from alignment.bundle_results import ALIGNMENTS, CANNOT_TELL, CANNOT_TELL_COUNT
 from alignment.parts import CAMBER_TOE, CamberToePart
 from fleet.kinds import Kind, register
 
@@ -21,5 +22,7 @@ def register_all():
     )
     register.add_parts(CamberToePart())
     register.events.update(EVENTS)
+    register.bundle_tables += [CANNOT_TELL, ALIGNMENTS]
+    register.bundle_figures.append(CANNOT_TELL_COUNT)
     register.blocks.append(sheets_block)
     register.rule_files.append(str(RULE_FILE))

@@ -1,17 +1,11 @@
-"""The bundle's tables of lifts: each chapter of a cart's life, and each look at a label."""
+"""The bundle's table of lifts: each chapter of a cart's life."""
 
 from django.utils.translation import gettext_lazy as _
 
 from fleet.bundle.cells import done_at
-from fleet.bundle.columns import MOMENT, YES_NO, Column
+from fleet.bundle.columns import MOMENT, Column
 from fleet.bundle.shapes import fact_table, said
-from lifts.models import Fitting, LabelCheck, Removal
-from shared.models import Photo
-
-PHOTOS = {
-    "seat_photo": Photo.Shows.LABEL_SEAT,
-    "close_photo": Photo.Shows.LABEL_CLOSE,
-}
+from lifts.models import Fitting, Removal
 
 
 def told_chapters(batch):
@@ -75,42 +69,4 @@ CHAPTERS = fact_table(
         Column("why_removed", _("why it was taken off")),
     ),
     told_chapters,
-)
-
-
-def told_labels(batch):
-    seen = [
-        (cart, fact)
-        for cart in batch.carts
-        for row in cart.own(cart.facts.rounds)
-        for fact, _outcome in cart.facts.parts.get(row.pk, ())
-        if isinstance(fact, LabelCheck)
-    ]
-    photos = _photos(batch.scope, [fact.pk for _cart, fact in seen])
-    for cart, fact in seen:
-        yield cart, fact, {name: photos.get((fact.pk, shows)) for name, shows in PHOTOS.items()}
-
-
-def _photos(scope, checks):
-    """Return {(label check, what it shows): fingerprint of the original}."""
-    photos = scope.standing(Photo).filter(about__in=checks)
-    return {(photo.about, photo.shows): photo.original_sha256 for photo in photos}
-
-
-LABELS = fact_table(
-    "labels.csv",
-    _("each look at the modification warning label"),
-    said("label_check", _("the look at the label"), field="id"),
-    (
-        said("round", _("the round; see rounds.csv")),
-        said("position", _("where it is")),
-        said("in_place", _("in place"), YES_NO),
-        said("is_legible", _("legible"), YES_NO),
-        said("visible_from_seat", _("visible from the driver's seat"), YES_NO),
-        said("covered_by", _("what covers it")),
-        said("replaced", _("a new label was fitted"), YES_NO),
-        Column("seat_photo", _("photo from the seat: SHA-256 of the file as it came in")),
-        Column("close_photo", _("photo close up: SHA-256 of the file as it came in")),
-    ),
-    told_labels,
 )

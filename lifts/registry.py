@@ -6,7 +6,10 @@ from django.utils.translation import gettext_lazy as _
 
 from fleet.kinds import register
 from lifts import chapters, told_kits
-from lifts.bundle import CHAPTERS, LABELS
+from lifts.bundle import CHAPTERS
+from lifts.bundle_joints import FOUND_LOOSE, JOINT_ROUNDS, LooseCount
+from lifts.bundle_kits import KIT_JOINTS, KITS
+from lifts.bundle_labels import LABEL_COVERAGE, LABELS, CoverageCount
 from lifts.events import EVENTS
 from lifts.importing import FittingImporter
 from lifts.kinds import KINDS
@@ -17,6 +20,15 @@ from shared.models import Role
 
 RULE_FILE = Path(__file__).with_name("rules.toml")
 KITS_PLACE = 60
+TABLES = [
+    CHAPTERS,
+    JOINT_ROUNDS,
+    FOUND_LOOSE,
+    LABELS,
+    LABEL_COVERAGE,
+    KITS,
+    KIT_JOINTS,
+]
 
 
 def register_all():
@@ -27,6 +39,7 @@ def register_all():
     register.rule_files.append(str(RULE_FILE))
     register.blocks.append(chapters.block)
     register.add_importers(FittingImporter())
-    register.bundle_tables += [CHAPTERS, LABELS]
+    register.bundle_tables += TABLES
+    register.bundle_figures += [CoverageCount, LooseCount]
     register.told_rows.append(told_kits.differences)
     add_page(KITS_PLACE, _("Kits"), "kit-list", Role.MANAGER, Role.MECHANIC, Role.SURVEYOR)

@@ -1,0 +1,141 @@
+"""The bundle's tables of warning labels: each look at one, and how each lifted cart stands."""
+
+from django.utils.translation import gettext_lazy as _
+
+from fleet.bundle.cells import done_at
+from fleet.bundle.columns import CART, MOMENT, YES_NO, Column, Table, number
+from fleet.bundle.exception_tables import is_in_fleet
+from fleet.bundle.figure import Figure
+from fleet.bundle.shapes import fact_table, said
+from lifts.models import LabelCheck
+from shared.models import Photo
+
+PHOTOS = {
+    "seat_photo": Photo.Shows.LABEL_SEAT,
+    "close_photo": Photo.Shows.LABEL_CLOSE,
+}
+# the longest between two looks by the default book; common practice, no source
+COVERED_DAYS = 91
+
+
+def told_labels(batch):
+    seen = [(cart, fact) for cart in batch.carts for fact in _checks(cart)]
+    photos = _photos(batch.scope, [fact.pk for _cart, fact in seen])
+    for cart, fact in seen:
+        yield cart, fact, {name: photos.get((fact.pk, shows)) for name, shows in PHOTOS.items()}
+
+
+def _checks(cart):
+    """Return the looks at the cart's label that are the site's to tell, by time."""
+    return [
+        fact
+        for row in cart.own(cart.facts.rounds)
+        for fact, _outcome in cart.facts.parts.get(row.pk, ())
+        if isinstance(fact, LabelCheck)
+    ]
+
+
+def _photos(scope, checks):
+    """Return {(label check, what it shows): fingerprint of the original}."""
+    photos = scope.standing(Photo).filter(about__in=checks)
+    return {(photo.about, photo.shows): photo.original_sha256 for photo in photos}
+
+
+LABELS = fact_table(
+    "labels.csv",
+    _("each look at the modification warning label"),
+    said("label_check", _("the look at the label"), field="id"),
+    (
+        said("round", _("the round; see rounds.csv")),
+        said("position", _("where it is")),
+        said("in_place", _("in place"), YES_NO),
+        said("is_legible", _("legible"), YES_NO),
+        said("visible_from_seat", _("visible from the driver's seat"), YES_NO),
+        said("covered_by", _("what covers it")),
+        said("replaced", _("a new label was fitted"), YES_NO),
+        Column("seat_photo", _("photo from the seat: SHA-256 of the file as it came in")),
+        Column("close_photo", _("photo close up: SHA-256 of the file as it came in")),
+    ),
+    told_labels,
+)
+
+
+def coverage_rows(batch):
+    """Yield how the label of each lifted cart in the fleet stands by its last look."""
+    lifted = [cart for cart in batch.carts if is_in_fleet(cart) and cart.row.is_lifted]
+    last = {cart.id: checks[-1] for cart in lifted if (checks := _checks(cart))}
+    photos = _photos(batch.scope, [fact.pk for fact in last.values()])
+    for cart in lifted:
+        yield {**cart.named(), **_standing(last.get(cart.id), photos, batch.scope)}
+
+
+def _standing(fact, photos, scope):
+    if fact is None:
+        return dict.fromkeys(OF_COVERAGE, "") | {"standing": "not recorded"}
+    days = (scope.day - scope.day_of(fact.done_at)).days
+    good = fact.replaced or (fact.in_place and fact.is_legible and fact.visible_from_seat)
+    shots = sum((fact.pk, shows) in photos for shows in PHOTOS.values())
+    return {
+        "standing": _word(good, days, shots),
+        "looked_at": done_at(fact, scope.zone),
+        "label_check": fact.pk,
+        "days_ago": days,
+        "photos": shots,
+    }
+
+
+def _word(good, days, shots):
+    if not good:
+        return "wanting"
+    if days > COVERED_DAYS:
+        return "looked at too long ago"
+    return "recorded" if shots == len(PHOTOS) else "photos missing"
+
+
+OF_COVERAGE = ("looked_at", "label_check", "days_ago", "photos")
+LABEL_COVERAGE = Table(
+    "label_coverage.csv",
+    _("how the warning label of each lifted cart stands, by the last look at it"),
+    (
+        *CART,
+        Column(
+            "standing",
+            _(
+                "recorded: in place, legible and in sight, or replaced, in the last 91 days, with "
+                "both photos; photos missing; looked at too long ago; wanting; not recorded"
+            ),
+        ),
+        Column("looked_at", _("the last look; empty: none"), MOMENT),
+        Column("label_check", _("that look; see labels.csv")),
+        number("days_ago", _("days since then"), "d"),
+        number("photos", _("photos of that look, of two")),
+    ),
+    coverage_rows,
+    key=("cart_id",),
+)
+
+
+class CoverageCount:
+    """Counts the lifted carts whose label is recorded, and all of them."""
+
+    def __init__(self, scope):
+        self.recorded = self.carts = 0
+
+    def take(self, batch):
+        for row in coverage_rows(batch):
+            self.carts += 1
+            self.recorded += row["standing"] == "recorded"
+
+    def figures(self, lines):
+        for code, title, value, definition in (
+            ("labels_recorded", _("lifted carts with their label recorded"), self.recorded, GOOD),
+            ("labels_asked", _("lifted carts that need a label"), self.carts, ALL_LIFTED),
+        ):
+            yield Figure(code, title, value, _("carts"), definition, LABEL_COVERAGE.name)
+
+
+GOOD = _(
+    "last look within 91 days, in place, legible and visible from the seat or replaced, with "
+    "the photo from the seat and the one close up"
+)
+ALL_LIFTED = _("lifted carts in the fleet as of the day")
