@@ -11,6 +11,7 @@ from fleet.bundle.paper.wording import clipped, fitted, printable
 TABLE_PT, PAIRS_PT = 7.5, 9
 PT_A_MM = 72 / 25.4
 MARGIN_MM, GAP_MM = 15, 1.2
+CHARACTERS_A_LINE = 300
 # width and height
 SHEETS = {"a4": (210, 297), "us-letter": (215.9, 279.4)}
 
@@ -130,7 +131,7 @@ class Grid:
 
     @property
     def lines(self):
-        return len(self.rows)
+        return sum(map(weight, self.rows))
 
     def said(self, sheet):
         whole = sum(column.share for column in self.columns)
@@ -142,6 +143,11 @@ class Grid:
             "titles": [str(column.title) for column in self.columns],
             "rows": [_fitted_row(row, widths_mm) for row in self.rows],
         }
+
+
+def weight(row) -> int:
+    """Return how many lines a row counts for: a long one costs more to set."""
+    return 1 + sum(map(len, row)) // CHARACTERS_A_LINE
 
 
 def _fitted_row(row, widths_mm):

@@ -100,6 +100,7 @@ def _round_title(row, zone):
 
 def _of_the_round(row, zone):
     names = (
+        ("done_by", _("done by")),
         ("opened_at", _("opened")),
         ("received_at", _("arrived here")),
         ("identified", _("cart named by")),

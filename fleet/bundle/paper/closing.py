@@ -3,6 +3,8 @@
 from django.utils.translation import gettext as _
 
 from fleet.bundle.paper.blocks import Heading, Points, Words
+from fleet.bundle.paper.places import place_of
+from fleet.bundle.tables import all_tables
 
 
 def how_to_check():
@@ -51,6 +53,13 @@ def how_to_check():
             "has no letter for stands as its number, such as [U+6F22]. The tables hold all of it."
         )
     )
+
+
+def not_printed():
+    """Yield the tables that stand in no print."""
+    names = [table.name for table in all_tables() if place_of(table.name) == ""]
+    if names:
+        yield Words(_("In the tables alone, and not printed: %s.") % ", ".join(names))
 
 
 def cautions():

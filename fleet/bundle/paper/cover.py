@@ -2,6 +2,7 @@
 
 from django.utils.translation import gettext as _
 
+from fleet.bundle.manifest import TOOL
 from fleet.bundle.paper.blocks import Contents, Digits, Heading, Pairs, Points, Section, Title
 
 
@@ -27,24 +28,24 @@ def _as_of(frame):
     yield _("Entries in the journal"), f"{frame.checkpoint.size}"
     yield _("Made at"), frame.moment(frame.made_at)
     yield _("Made by"), frame.made_by
+    yield _("Made with"), TOOL
     yield _("Checkpoint signed at"), frame.moment(frame.checkpoint.at)
     yield _("Checkpoint's epoch"), f"{frame.checkpoint.epoch}"
 
 
 def _from(scope):
-    from_day = getattr(scope, "from_day", None)
-    return from_day.isoformat() if from_day else _("the first entry on")
+    return scope.from_day.isoformat() if scope.from_day else _("the first entry on")
 
 
 def _carts(scope):
-    if getattr(scope, "lifted_only", False):
+    if scope.lifted_only:
         return _("those alone that carry or carried a lift")
     return _("every cart, lifted and plain")
 
 
 def _names(scope):
-    if getattr(scope, "with_names", True):
-        return _("as recorded")
+    if scope.with_names:
+        return _("as recorded, each with a reference")
     return _("by reference, such as P-0007; the site can say whose each is")
 
 

@@ -5,7 +5,7 @@ import re
 from datetime import datetime
 from itertools import islice
 
-from shared.dates import comes_twice, offset_of
+from shared.dates import comes_twice
 from shared.tables import RUNS_AS_FORMULA
 
 # an entry that was taken back stands whole in one cell
@@ -64,5 +64,6 @@ def unguarded(cell: str) -> str:
 
 
 def _moment(at, zone):
+    """Return the minute; with the offset in the hour that comes twice."""
     text = f"{at:%Y-%m-%d %H:%M}"
-    return f"{text} ({offset_of(at)})" if comes_twice(at.replace(tzinfo=None), zone) else text
+    return f"{text} {at.isoformat()[-6:]}" if comes_twice(at.replace(tzinfo=None), zone) else text

@@ -7,8 +7,10 @@ from django.utils.translation import ngettext
 
 from fleet.bundle.paper import report_layouts as layouts
 from fleet.bundle.paper.blocks import Heading, Section, Words
-from fleet.bundle.paper.closing import cautions, how_to_check
+from fleet.bundle.paper.closing import cautions, how_to_check, not_printed
 from fleet.bundle.paper.cover import cover
+from fleet.bundle.paper.exceptions_layouts import EXCEPTIONS
+from fleet.bundle.paper.figures import figures
 from fleet.bundle.paper.parts import parts
 from fleet.bundle.paper.reading import in_batches, rows_of
 
@@ -30,11 +32,11 @@ def write_report(frame, most_lines):
 def _report(frame, exceptions):
     return [
         *cover(frame),
-        Section(frame.upright, list(_whole(frame, layouts.FIGURES))),
+        Section(frame.turned, list(figures(frame))),
         Section(frame.turned, exceptions),
-        Section(frame.turned, list(_whole(frame, layouts.QUESTIONS))),
-        Section(frame.turned, [*_rules(frame), *_whole(frame, layouts.PEOPLE)]),
-        Section(frame.upright, [*how_to_check(), *cautions()]),
+        Section(frame.turned, list(_rules(frame))),
+        Section(frame.turned, [block for one in layouts.OF_SITE for block in _whole(frame, one)]),
+        Section(frame.upright, [*how_to_check(), *not_printed(), *cautions()]),
     ]
 
 
@@ -55,7 +57,7 @@ def _exceptions(frame):
     yield Words(
         _("All of them as of the two moments on the cover. What is not listed was not recorded.")
     )
-    for layout in layouts.EXCEPTIONS:
+    for layout in EXCEPTIONS:
         path = frame.tables / layout.file
         count = sum(1 for _row in rows_of(path))
         yield Heading(f"{layout.title}: {count}", 2)
@@ -71,14 +73,13 @@ def _counted(count):
 
 
 def _rules(frame):
-    """Yield the rule book in force as of the cut, then each change of it."""
-    versions = {}
+    """Yield the rule book in force as of the cut, then what each version changed."""
+    in_force = []
     for row in rows_of(frame.tables / layouts.RULES.file):
-        versions.setdefault(row["version"], []).append(row)
-    yield Heading(_("Rule book"))
-    if versions:
-        yield Words(str(layouts.RULES.about), keeps=True)
-        yield layouts.RULES.grid(list(versions.values())[-1], frame.zone)
-    yield Heading(str(layouts.RULE_CHANGES.title), 2)
-    yield Words(str(layouts.RULE_CHANGES.about), keeps=True)
-    yield layouts.RULE_CHANGES.grid([rows[0] for rows in versions.values()], frame.zone)
+        same = in_force and in_force[-1]["version"] == row["version"]
+        in_force = [*in_force, row] if same else [row]
+    yield Heading(str(layouts.RULES.title))
+    yield Words(str(layouts.RULES.about), keeps=True)
+    if in_force:
+        yield layouts.RULES.grid(in_force, frame.zone)
+    yield from _whole(frame, layouts.RULE_CHANGES)

@@ -1,93 +1,53 @@
-"""How the tables look in the report. A table is printed by the line that names it here."""
+"""How the other tables look in the report."""
 
 from django.utils.translation import gettext_lazy as _
 
 from fleet.bundle.paper.layouts import Layout
 
-LATE = Layout(
-    "late_list.csv",
-    _("Late and stopped, and why"),
-    _("Work past its leeway; stopped means past the stop limit, when the cart must not run."),
+FIGURES = Layout(
+    "figures.csv",
+    _("Figures"),
+    _(
+        "Each with its definition. Those of a day are a snapshot as of the cut; cart-days count "
+        "each cart once for every day. Low and high are the ends of a 95 % interval."
+    ),
     (
-        ("cart", _("Cart"), 12),
-        ("work", _("Work"), 40),
-        ("state", _("State"), 16),
-        ("due_on", _("Due"), 19),
-        ("late_on", _("Late from"), 19),
-        ("stops_on", _("Stops"), 19),
-        ("days_late", _("Days late"), 12),
-        ("days_stopped", _("Days stopped"), 14),
-        ("why", _("Why"), 50),
-        ("condition", _("Cart is"), 20),
-        ("is_tagged", _("Tagged"), 13),
-        ("use_class", _("Used for"), 18),
+        ("title", _("Figure"), 52),
+        ("value", _("Value"), 22),
+        ("unit", _("Unit"), 14),
+        ("low", _("Low"), 13),
+        ("high", _("High"), 13),
+        ("definition", _("How it is counted, or what is missing"), 104),
+        ("table", _("Listed in"), 34),
     ),
 )
-TAGS = Layout(
-    "tags.csv",
-    _("Tags, and who released"),
-    _("Carts kept out of use, and who handed each back."),
-    (
-        ("cart", _("Cart"), 12),
-        ("done_at", _("Tagged"), 19),
-        ("by", _("By"), 22),
-        ("reason", _("Why"), 40),
-        ("days_out", _("Days out"), 12),
-        ("handed_back_at", _("Handed back"), 19),
-        ("handed_back_by", _("By"), 22),
-        ("done", _("What was done"), 50),
-        ("repaired_by", _("Repaired by"), 22),
-        ("same_person", _("Same person"), 15),
-        ("drive_note", _("Drive after it"), 36),
-    ),
-)
-CORRECTIONS = Layout(
-    "corrections.csv",
-    _("Struck and corrected"),
-    _("Entries that were taken back, and what they had said."),
-    (
-        ("number", _("Entry"), 13),
-        ("kind", _("Kind"), 20),
-        ("cart_id", _("Cart's id"), 17),
-        ("received_at", _("Had arrived"), 19),
-        ("taken_back_at", _("Taken back"), 19),
-        ("taken_back_by", _("By"), 22),
-        ("how", _("How"), 17),
-        ("why", _("Why"), 40),
-        ("old_value", _("What it had said"), 110),
-    ),
-)
-EXCEPTIONS = (LATE, TAGS, CORRECTIONS)
-FIGURES = Layout("figures.csv", _("Figures"), "", ())
-QUESTIONS = Layout("questions.csv", _("The twenty questions, and where each is answered"), "", ())
 PEOPLE = Layout(
     "people.csv",
     _("People and what they could sign"),
-    _(
-        "Each role that was given. Managers and those who may release hand tagged carts back; "
-        "managers and mechanics record rounds."
-    ),
+    _("Each role, from day to day, each time one was given."),
     (
         ("person", _("Person"), 40),
         ("role", _("Role"), 20),
-        ("from_day", _("From"), 19),
-        ("to_day", _("To"), 19),
-        ("may_release", _("May release"), 18),
+        ("from_day", _("From"), 20),
+        ("to_day", _("To"), 20),
+        ("may_record", _("Records rounds"), 18),
+        ("may_hand_back", _("Hands back"), 18),
+        ("may_countersign", _("Counter- signs"), 18),
         ("in_force", _("Held as of the day"), 20),
-        ("given_at", _("Given"), 19),
+        ("given_at", _("Given"), 20),
         ("given_by", _("By"), 40),
     ),
 )
 RULES = Layout(
     "rules.csv",
-    _("Rule book in force"),
+    _("Rule book"),
     _("The last version that was in force by then, a line for each limit of each rule."),
     (
         ("title", _("Work"), 30),
         ("starts", _("Its clock starts with"), 34),
         ("step", _("Step"), 11),
         ("limit_days", _("Days"), 11),
-        ("limit_hours", _("Hours"), 11),
+        ("limit_hours", _("Hours"), 13),
         ("limit_km", _("km"), 16),
         ("leeway", _("Leeway"), 28),
         ("stop", _("When the cart must not run"), 46),
@@ -95,17 +55,61 @@ RULES = Layout(
         ("lifted_only", _("Lifted alone"), 12),
         ("kits", _("Lifts"), 16),
         ("asked_by", _("Asked by"), 16),
-        ("source", _("Source"), 32),
+        ("source", _("Source"), 31),
     ),
 )
 RULE_CHANGES = Layout(
-    "rules.csv",
+    "rule_changes.csv",
     _("Changes of the rule book"),
-    _("Each version, from when it held, and why it came. A change acts forward only."),
+    _("What each version said otherwise than the one before. A change acts forward only."),
     (
-        ("version", _("Version"), 15),
-        ("in_force_from", _("In force from"), 25),
-        ("changed_by", _("By"), 40),
-        ("reason", _("Why"), 150),
+        ("version", _("Version"), 14),
+        ("in_force_from", _("In force from"), 20),
+        ("changed_by", _("By"), 24),
+        ("reason", _("Why"), 46),
+        ("about", _("About"), 44),
+        ("part", _("What of it"), 30),
+        ("before", _("Before"), 40),
+        ("after", _("After"), 40),
     ),
 )
+SITE_CHANGES = Layout(
+    "site_changes.csv",
+    _("Changes of the site's settings"),
+    _("Such as its time zone, units and working days."),
+    (
+        ("done_at", _("Changed"), 22),
+        ("received_at", _("Arrived here"), 22),
+        ("by", _("By"), 30),
+        ("setting", _("Setting"), 44),
+        ("before", _("Before"), 60),
+        ("after", _("After"), 60),
+    ),
+)
+SIGNING_KEYS = Layout(
+    "signing_keys.csv",
+    _("Changes of the signing key"),
+    _("Each new public key is signed by the one before it."),
+    (
+        ("done_at", _("Changed"), 22),
+        ("received_at", _("Arrived here"), 22),
+        ("by", _("By"), 40),
+        ("before", _("Key before"), 40),
+        ("key", _("Key from then on"), 40),
+    ),
+)
+RESTORES = Layout(
+    "restores.csv",
+    _("Older databases put back"),
+    _("Each begins an epoch, and says which entries of the epoch before are missing."),
+    (
+        ("done_at", _("Put back"), 22),
+        ("received_at", _("Arrived here"), 22),
+        ("by", _("By"), 40),
+        ("epoch", _("Epoch"), 16),
+        ("missing_from", _("Missing from"), 24),
+        ("missing_to", _("Missing to"), 24),
+        ("reason", _("Why"), 110),
+    ),
+)
+OF_SITE = (PEOPLE, SITE_CHANGES, SIGNING_KEYS, RESTORES)

@@ -1,0 +1,227 @@
+"""How the exceptions look in the report, in the order in which they stand there."""
+
+from django.utils.translation import gettext_lazy as _
+
+from fleet.bundle.paper.layouts import Layout
+
+LATE = Layout(
+    "late_list.csv",
+    _("Late and stopped, and why"),
+    _("Work past its leeway; stopped means past the stop limit, when the cart must not run."),
+    (
+        ("cart", _("Cart"), 13),
+        ("work", _("Work"), 40),
+        ("state", _("State"), 16),
+        ("due_on", _("Due"), 19),
+        ("late_on", _("Late from"), 19),
+        ("stops_on", _("Stops"), 19),
+        ("days_late", _("Days late"), 12),
+        ("days_stopped", _("Days stopped"), 14),
+        ("why", _("Why"), 52),
+        ("condition", _("Cart is"), 18),
+        ("is_tagged", _("Tagged"), 13),
+        ("use_class", _("Used for"), 18),
+    ),
+)
+STOPPED_MOVING = Layout(
+    "stopped_moving.csv",
+    _("Stopped, and moved all the same"),
+    _("Carts whose meter rose after a stop limit was reached and before the work was done."),
+    (
+        ("cart", _("Cart"), 13),
+        ("work", _("Work"), 40),
+        ("stops_on", _("Stopped from"), 20),
+        ("ended_at", _("Ended"), 20),
+        ("read_before_at", _("Reading before"), 20),
+        ("first_risen_at", _("First rise"), 20),
+        ("last_risen_at", _("Last rise"), 20),
+        ("readings", _("Readings"), 16),
+        ("more_hours", _("Hours more"), 15),
+        ("more_km", _("km more"), 17),
+    ),
+)
+TAGS = Layout(
+    "tags.csv",
+    _("Tags, and who released"),
+    _("Carts kept out of use, and who handed each back."),
+    (
+        ("cart", _("Cart"), 13),
+        ("done_at", _("Tagged"), 19),
+        ("by", _("By"), 22),
+        ("reason", _("Why"), 42),
+        ("days_out", _("Days out"), 11),
+        ("handed_back_at", _("Handed back"), 19),
+        ("handed_back_by", _("By"), 22),
+        ("done", _("What was done"), 50),
+        ("repaired_by", _("Repaired by"), 22),
+        ("same_person", _("Same person"), 14),
+        ("drive_note", _("Drive after it"), 36),
+    ),
+)
+SAME_PERSON = Layout(
+    "same_person.csv",
+    _("Released by the one who did the repair"),
+    _("Hand-backs in which nobody else looked."),
+    (
+        ("cart", _("Cart"), 13),
+        ("tagged_at", _("Tagged"), 19),
+        ("done_at", _("Handed back"), 19),
+        ("by", _("By"), 30),
+        ("done", _("What was done"), 80),
+        ("drive_note", _("Drive after it"), 70),
+        ("tag", _("Tag"), 19),
+    ),
+)
+LATE_WRITTEN = Layout(
+    "late_written.csv",
+    _("Written late"),
+    _(
+        "Entries that arrived more than 24 hours after the work. A round of more than 7 days "
+        "closes nothing until a manager countersigns it with a reason."
+    ),
+    (
+        ("cart", _("Cart"), 13),
+        ("kind", _("Kind"), 22),
+        ("done_at", _("Done"), 19),
+        ("first_received_at", _("First arrived"), 19),
+        ("days_late", _("Days"), 11),
+        ("over_a_week", _("Over a week"), 14),
+        ("by", _("By"), 24),
+        ("countersign", _("Countersign"), 26),
+        ("countersigned_at", _("At"), 19),
+        ("countersigned_by", _("By"), 22),
+        ("countersign_reason", _("Why it counts"), 40),
+        ("entry", _("Entry"), 18),
+    ),
+)
+CORRECTIONS = Layout(
+    "corrections.csv",
+    _("Struck and corrected"),
+    _("Entries that were taken back, and what they had said."),
+    (
+        ("number", _("No."), 13),
+        ("kind", _("Kind"), 19),
+        ("cart_id", _("Cart's id"), 18),
+        ("received_at", _("Had arrived"), 19),
+        ("taken_back_at", _("Taken back"), 19),
+        ("taken_back_by", _("By"), 20),
+        ("how", _("How"), 17),
+        ("why", _("Why"), 36),
+        ("old_value", _("What it had said"), 110),
+    ),
+)
+SOFTENED = Layout(
+    "softened.csv",
+    _("Verdicts made better after a tag or a report"),
+    _("Corrections that turned a verdict better after a tag or a report on that cart."),
+    (
+        ("cart", _("Cart"), 13),
+        ("part", _("Part"), 20),
+        ("what", _("Verdict of"), 30),
+        ("before", _("Before"), 18),
+        ("after", _("After"), 18),
+        ("tag_or_report_done_at", _("Tag or report"), 19),
+        ("corrected_at", _("Corrected"), 19),
+        ("by", _("By"), 24),
+        ("why", _("Why"), 60),
+        ("entry", _("Entry"), 18),
+        ("corrected_by_entry", _("Corrected by"), 18),
+    ),
+)
+ESTIMATES = Layout(
+    "estimated_readings.csv",
+    _("Estimated meter readings"),
+    _("Readings that nobody took off a meter. None makes a recheck late or stopped."),
+    (
+        ("cart", _("Cart"), 13),
+        ("done_at", _("For"), 25),
+        ("by", _("By"), 40),
+        ("hours_shown", _("Hours"), 20),
+        ("distance_shown", _("Distance"), 22),
+        ("typed", _("As typed"), 60),
+        ("received_at", _("Arrived here"), 25),
+    ),
+)
+ESTIMATED_DUE = Layout(
+    "estimated_due.csv",
+    _("Due days that rest on an estimate"),
+    _("Rechecks dated by an estimated reading or by the average of the cart's use."),
+    (
+        ("cart", _("Cart"), 13),
+        ("work", _("Work"), 60),
+        ("due_on", _("Due"), 25),
+        ("earliest_on", _("Earliest"), 25),
+        ("latest_on", _("Latest"), 25),
+        ("read_at", _("Last reading"), 32),
+    ),
+)
+PART_CLOSED = Layout(
+    "part_closed.csv",
+    _("Rounds that closed a part only"),
+    _("Work that a round did and that does not close, with the reason, and joints not reached."),
+    (
+        ("cart", _("Cart"), 13),
+        ("done_at", _("Round of"), 20),
+        ("by", _("By"), 26),
+        ("left", _("Left"), 20),
+        ("what", _("Work or joint"), 60),
+        ("why", _("Why"), 90),
+        ("round", _("Round"), 18),
+    ),
+)
+MOVES = Layout(
+    "moves.csv",
+    _("Rounds moved from a wrong cart"),
+    _("Each stands twice: for the cart that it left and for the one that it came to."),
+    (
+        ("cart", _("Cart"), 13),
+        ("moved", _("Moved"), 28),
+        ("other_cart_id", _("Other cart's id"), 20),
+        ("moved_at", _("At"), 20),
+        ("by", _("By"), 26),
+        ("why", _("Why"), 90),
+        ("round_before", _("Round before"), 20),
+        ("round_now", _("Round now"), 20),
+    ),
+)
+UNPROVEN = Layout(
+    "unproven.csv",
+    _("Unproven lifts"),
+    _("Lifts without papers of their fitting and without a baseline round yet."),
+    (
+        ("cart", _("Cart"), 13),
+        ("kit_code", _("Lift"), 40),
+        ("fitted_at", _("Fitted, as far as known"), 30),
+        ("use_class", _("Used for"), 25),
+        ("condition", _("Cart is"), 25),
+        ("is_tagged", _("Tagged"), 18),
+        ("unrecorded_before", _("Not recorded before"), 30),
+    ),
+)
+NOT_TOLD = Layout(
+    "insurer_not_told.csv",
+    _("Insurer not told"),
+    _("Lifted carts without a recorded day on which the insurer was told of the lift."),
+    (
+        ("cart", _("Cart"), 13),
+        ("lifted_since", _("Lifted since"), 30),
+        ("use_class", _("Used for"), 30),
+        ("condition", _("Cart is"), 30),
+        ("is_tagged", _("Tagged"), 20),
+    ),
+)
+EXCEPTIONS = (
+    LATE,
+    STOPPED_MOVING,
+    TAGS,
+    SAME_PERSON,
+    LATE_WRITTEN,
+    CORRECTIONS,
+    SOFTENED,
+    ESTIMATES,
+    ESTIMATED_DUE,
+    PART_CLOSED,
+    MOVES,
+    UNPROVEN,
+    NOT_TOLD,
+)
