@@ -32,18 +32,30 @@ def spread(
 ) -> list[date]:
     """Return the day of each of ``count`` pieces of work of ``minutes``, first one first.
 
-    Each goes on the first day with room in ``minutes_a_day``; ``taken`` are the minutes that
-    each day has given away already, and gets these added. What does not fit goes, one after
-    another, to the day with the least work, so that all have a day.
+    They are spread evenly, the last one on the last day: nothing is due sooner than the shop's
+    minutes call for. One that finds no room in ``minutes_a_day`` goes to the nearest day that
+    has some, else to the day with the least work, so that all have a day. ``taken`` are the
+    minutes that each day has given away already, and gets these added.
 
     Raises ValueError without days.
     """
     if not days:
         raise ValueError("no day to spread the work over")
     planned = []
-    for _piece in range(count):
-        room = (day for day in days if taken.get(day, 0) + minutes <= minutes_a_day)
-        day = next(room, None) or min(days, key=lambda one: (taken.get(one, 0), one))
+    for piece in range(1, count + 1):
+        wanted = -(-piece * len(days) // count) - 1
+        day = days[_nearest(days, wanted, minutes, minutes_a_day, taken)]
         taken[day] = taken.get(day, 0) + minutes
         planned.append(day)
-    return planned
+    return sorted(planned)
+
+
+def _nearest(days, wanted, minutes, minutes_a_day, taken) -> int:
+    """Return the place of the day nearest to the wanted one that has room, the earlier first."""
+
+    def is_full_then_far(place):
+        load = taken.get(days[place], 0)
+        is_full = load + minutes > minutes_a_day
+        return is_full, load if is_full else 0, abs(place - wanted), place
+
+    return min(range(len(days)), key=is_full_then_far)

@@ -24,20 +24,32 @@ def test_a_shop_that_is_closed_all_the_time_is_taken_as_open():
     assert [day.day for day in days] == [3, 4, 5]
 
 
-def test_work_goes_on_the_first_day_with_room():
+def test_a_single_piece_goes_to_the_last_day():
+    days = open_days(MONDAY, 90, "12345", [])
+
+    assert spread(1, 60, days, 300, {}) == [days[-1]]
+
+
+def test_pieces_are_spread_evenly_over_the_whole_time():
+    days = open_days(MONDAY, 12, "1234567", [])
+
+    assert spread(4, 10, days, 300, {}) == [days[2], days[5], days[8], days[11]]
+
+
+def test_a_full_day_sends_the_work_to_the_nearest_with_room_the_earlier_first():
     days = open_days(MONDAY, 3, "1234567", [])
-    taken = {days[0]: 15}
+    taken = {days[2]: 25}
 
-    planned = spread(4, 10, days, 30, taken)
+    planned = spread(1, 10, days, 30, taken)
 
-    assert planned == [days[0], days[1], days[1], days[1]]
-    assert taken == {days[0]: 25, days[1]: 30}
+    assert planned == [days[1]]
+    assert taken == {days[1]: 10, days[2]: 25}
 
 
-def test_work_beyond_the_minutes_goes_to_the_emptiest_day():
+def test_work_beyond_the_minutes_goes_to_the_emptiest_day_and_the_first_comes_first():
     days = open_days(MONDAY, 2, "1234567", [])
 
-    assert spread(5, 10, days, 10, {}) == [days[0], days[1], days[0], days[1], days[0]]
+    assert spread(5, 10, days, 10, {}) == [days[0], days[0], days[1], days[1], days[1]]
 
 
 def test_no_days_at_all_are_refused():
@@ -65,3 +77,19 @@ def test_every_piece_has_a_day_and_no_day_is_overfull_before_all_are_full(
     fits = minutes_a_day // minutes * within >= count
     assert most <= minutes_a_day or not fits
     assert most <= max(minutes_a_day, minutes * -(-count // within))
+
+
+@given(
+    count=st.integers(1, 60),
+    within=st.integers(1, 90),
+    loads=st.dictionaries(st.integers(1, 90), st.integers(0, 500)),
+)
+def test_the_first_come_first_and_the_last_day_is_used(count, within, loads):
+    days = open_days(MONDAY, within, "1234567", [])
+    taken = {MONDAY + timedelta(days=n): load for n, load in loads.items()}
+
+    planned = spread(count, 10, days, 400, taken)
+
+    assert planned == sorted(planned)
+    is_free = loads.get(within, 0) + 10 * count <= 400
+    assert planned[-1] == days[-1] or not is_free

@@ -30,7 +30,7 @@ def test_the_three_sample_sheets_come_in_one_after_another(tmp_path, monkeypatch
     assert "Not read: Bought from." in said["carts"]
     assert (
         "Line 2, cart 101: lift: trial-kit, fitted on 03/02/2024; kept as told, not seen: "
-        "1 last-done days; short check by 03/17/2026, baseline by 03/17/2026" in said["fittings"]
+        "1 last-done days; short check by 03/23/2026, baseline by 04/30/2026" in said["fittings"]
     )
     carts = Cart.objects.values_list("number", "is_lifted", "is_unproven", "hours_shown")
     assert list(carts) == [
