@@ -195,7 +195,8 @@ class Register:
     ``blocks`` are for the cart's page: called with (cart, viewer), each returns a
     (template, context) pair. ``events`` says in words what starts a clock, by its name.
     ``importers`` are the kinds of sheet that can be brought in. ``bundle_tables`` are the
-    app's own files of the bundle; ``bundle_figures`` make of a Scope what counts its figures.
+    app's own files of the bundle; ``bundle_figures`` make of a Scope what counts its figures;
+    ``bundle_gaps`` yield (cart, what is not recorded, the entry it is of) for a Batch.
     ``told_rows`` yield where rows say something else than their changes; see told_rows.py.
     """
 
@@ -208,6 +209,7 @@ class Register:
     importers: dict[str, Importer] = field(default_factory=dict)
     bundle_tables: list = field(default_factory=list)
     bundle_figures: list[Callable] = field(default_factory=list)
+    bundle_gaps: list[Callable] = field(default_factory=list)
     told_rows: list[Callable] = field(default_factory=list)
 
     def add_kinds(self, *kinds: Kind):

@@ -1,11 +1,11 @@
-"""The bundle's table of lifts: each chapter of a cart's life."""
+"""The bundle's tables of lifts: each chapter of a cart's life, and each wheel taken off."""
 
 from django.utils.translation import gettext_lazy as _
 
 from fleet.bundle.cells import done_at
-from fleet.bundle.columns import MOMENT, Column
+from fleet.bundle.columns import MOMENT, YES_NO, Column
 from fleet.bundle.shapes import fact_table, said
-from lifts.models import Fitting, Removal
+from lifts.models import Fitting, Removal, WheelOff
 
 
 def told_chapters(batch):
@@ -69,4 +69,16 @@ CHAPTERS = fact_table(
         Column("why_removed", _("why it was taken off")),
     ),
     told_chapters,
+)
+
+WHEELS_OFF = fact_table(
+    "wheels_off.csv",
+    _("each time a wheel was off its cart: its lugs are new to the hub again"),
+    said("wheel_off", _("the entry that says so"), field="id"),
+    (
+        said("wheel", _("the wheel")),
+        said("reason", _("why it was off")),
+        said("is_tyre_changed", _("the tyre was changed"), YES_NO),
+    ),
+    lambda batch: ((cart, fact, {}) for cart, fact in batch.standing(WheelOff)),
 )

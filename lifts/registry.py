@@ -6,7 +6,8 @@ from django.utils.translation import gettext_lazy as _
 
 from fleet.kinds import register
 from lifts import chapters, told_kits
-from lifts.bundle import CHAPTERS
+from lifts.bundle import CHAPTERS, WHEELS_OFF
+from lifts.bundle_gaps import gaps
 from lifts.bundle_joints import FOUND_LOOSE, JOINT_ROUNDS, LooseCount
 from lifts.bundle_kits import KIT_JOINTS, KITS
 from lifts.bundle_labels import LABEL_COVERAGE, LABELS, CoverageCount
@@ -22,6 +23,7 @@ RULE_FILE = Path(__file__).with_name("rules.toml")
 KITS_PLACE = 60
 TABLES = [
     CHAPTERS,
+    WHEELS_OFF,
     JOINT_ROUNDS,
     FOUND_LOOSE,
     LABELS,
@@ -41,5 +43,6 @@ def register_all():
     register.add_importers(FittingImporter())
     register.bundle_tables += TABLES
     register.bundle_figures += [CoverageCount, LooseCount]
+    register.bundle_gaps.append(gaps)
     register.told_rows.append(told_kits.differences)
     add_page(KITS_PLACE, _("Kits"), "kit-list", Role.MANAGER, Role.MECHANIC, Role.SURVEYOR)

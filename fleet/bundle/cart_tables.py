@@ -8,6 +8,7 @@ from fleet.board import Work
 from fleet.bundle.cells import moment
 from fleet.bundle.columns import CART, DAY, MOMENT, YES_NO, Column, Table, number
 from fleet.bundle.shapes import blank, read_off
+from fleet.desk_answer import answer
 from fleet.due import DUE, LATE, STOPPED, state_on
 from fleet.kinds import register
 from fleet.models import Recheck
@@ -42,6 +43,8 @@ OF_CART = (
     Column("distance_unit", _("unit of that meter"), "km, mi"),
 )
 AS_IT_STANDS = (
+    Column("desk", _("GO or NO: what the desk's page said of the cart")),
+    Column("desk_why", _("why NO, or what goes with a GO")),
     Column("state", _("gravest of stopped, late and due among its rechecks")),
     number("stopped", _("rechecks whose stop limit is reached: the cart must not run")),
     number("late", _("rechecks past their leeway")),
@@ -71,7 +74,22 @@ def _as_it_stands(cart):
         "state": next((state for state in GRAVEST_FIRST if state in states), ""),
         "read_at": moment(cart.row.read_at, cart.scope.zone),
         "life_km": km(cart.row.metres_life),
+        **_at_the_desk(cart, states),
     }
+
+
+def _at_the_desk(cart, states):
+    """Return what the desk was to be told of the cart within the cut."""
+    said = answer(
+        condition=cart.row.condition,
+        use_class=cart.row.use_class,
+        is_tagged=cart.row.is_tagged,
+        is_unproven=cart.row.is_unproven,
+        states=states,
+        unrecorded_before=cart.row.unrecorded_before,
+    )
+    why = "; ".join(said.reasons or said.notes)
+    return {"desk": "GO" if said.goes else "NO", "desk_why": why}
 
 
 def states_of(cart):

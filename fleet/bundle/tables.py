@@ -15,7 +15,9 @@ from fleet.bundle.exception_tables import (
     UNPROVEN,
 )
 from fleet.bundle.figures import FIGURES
+from fleet.bundle.gap_tables import GAPS, NOT_RECORDED
 from fleet.bundle.late_tables import LATE_WRITTEN
+from fleet.bundle.questions import QUESTION_LIST
 from fleet.bundle.rule_tables import RULE_CHANGES, RULES
 from fleet.bundle.site_tables import PEOPLE, RESTORES, SIGNING_KEYS, SITE_CHANGES
 from fleet.bundle.visit_tables import FINDINGS, READINGS, REPORTS, ROUNDS, TAGS
@@ -35,13 +37,15 @@ EXCEPTIONS = (
     MOVES,
     UNPROVEN,
     NOT_TOLD,
+    GAPS,
+    NOT_RECORDED,
 )
 RECORDS = (REGISTER, RECHECKS, ROUNDS, FINDINGS, REPORTS, READINGS)
 OF_SITE = (PEOPLE, RULES, RULE_CHANGES, SITE_CHANGES, SIGNING_KEYS, RESTORES)
 
 
 def all_tables() -> list[Table]:
-    return [FIGURES, *EXCEPTIONS, *RECORDS, *OF_SITE, *register.bundle_tables]
+    return [FIGURES, QUESTION_LIST, *EXCEPTIONS, *RECORDS, *OF_SITE, *register.bundle_tables]
 
 
 def column_rows(scope):

@@ -1,0 +1,211 @@
+"""What an adjuster asks after a wheel came off or a cart rolled over, and where it is told."""
+
+from dataclasses import dataclass, field
+
+from django.utils.translation import gettext_lazy as _
+
+from fleet.bundle.columns import Column, Table, number
+
+RECORDED, IN_PART, NOT_RECORDED = "recorded", "in part", "not recorded"
+CHAPTER = _("chapter of the cart")
+EXCEPTIONS = _("report, exceptions")
+REGISTER = _("register")
+OF_SITE = _("report, people and rules")
+AT_THE_MINUTE = _("ask for the bundle as of that minute: every table is of its two moments")
+
+
+@dataclass(frozen=True)
+class Question:
+    """One question. ``told`` names the columns by file, ``printed`` where they are on paper."""
+
+    words: str
+    told: dict = field(default_factory=dict)
+    printed: str = ""
+    missing: str = ""
+
+    @property
+    def answered(self):
+        if not self.told:
+            return NOT_RECORDED
+        return IN_PART if self.missing else RECORDED
+
+
+QUESTIONS = (
+    Question(
+        _("Was a lift on this cart, since when, which one, and who fitted it?"),
+        {"lift_chapters.csv": ("done_at", "kit", "edition", "fitted_by", "firm", "paperwork")},
+        CHAPTER,
+    ),
+    Question(
+        _("Had the insurer been told of the lift?"),
+        {
+            "register.csv": ("insurer_told_on",),
+            "insurer_not_told.csv": ("cart", "lifted_since"),
+        },
+        REGISTER,
+    ),
+    Question(
+        _("Was the cart to be let out at that minute?"),
+        {"register.csv": ("desk", "desk_why", "condition", "is_tagged", "state")},
+        REGISTER,
+        _("what somebody at the desk was really shown; %s") % AT_THE_MINUTE,
+    ),
+    Question(
+        _("What work had fallen due on it by then, and what was late?"),
+        {
+            "rechecks.csv": ("title", "subject", "state", "due_on", "late_on", "stops_on"),
+            "late_list.csv": ("work", "state", "days_late", "why"),
+        },
+        CHAPTER,
+    ),
+    Question(
+        _("When was that joint last gone over, and how was it found?"),
+        {"findings.csv": ("done_at", "item", "found", "detail")},
+        CHAPTER,
+    ),
+    Question(
+        _("Was that wheel off the cart afterwards, and were its lugs gone over again?"),
+        {
+            "wheels_off.csv": ("done_at", "wheel", "reason"),
+            "rechecks.csv": ("title", "subject", "started_by", "state", "ended_by"),
+        },
+        CHAPTER,
+    ),
+    Question(
+        _("With which torque wrench, and did it tell the truth before and after?"),
+        {"joint_rounds.csv": ("done_at", "wrench")},
+        CHAPTER,
+        _("certificates and checks of wrenches: not recorded"),
+    ),
+    Question(
+        _("Whose work was it, and were they entitled to it on that day?"),
+        {
+            "rounds.csv": ("done_at", "done_by", "by"),
+            "people.csv": ("person", "role", "from_day", "to_day", "may_record", "may_hand_back"),
+        },
+        OF_SITE,
+        _("training and proof of competence: not recorded"),
+    ),
+    Question(
+        _("Had that joint been loose before, and what was done about it?"),
+        {
+            "findings.csv": ("done_at", "item", "found", "detail"),
+            "found_loose.csv": ("kit_code", "family", "stage", "loose_percent"),
+            "tags.csv": ("reason", "done"),
+        },
+        CHAPTER,
+    ),
+    Question(
+        _("Which torque and which order of tightening were asked for, and by whose figure?"),
+        {"kit_joints.csv": ("joint", "edition", "target_typed", "pattern", "source")},
+        CHAPTER,
+    ),
+    Question(
+        _("Which thread, grade and batch was it, and which other carts have the same batch?"),
+        {
+            "kit_joints.csv": ("joint", "thread", "grade"),
+            "lift_chapters.csv": ("cart", "kit_code", "u_bolt_batch"),
+        },
+        CHAPTER,
+        _("batches of other parts than U-bolts: not recorded"),
+    ),
+    Question(
+        _("How did camber and toe stand when last measured, as read off the tape?"),
+        {
+            "alignments.csv": ("done_at", "result", "value", "spread", "verdict"),
+            "findings.csv": ("item", "found", "detail"),
+        },
+        CHAPTER,
+    ),
+    Question(
+        _("Had other tyres changed its speed class, or how far it runs before it stops?"),
+        {
+            "findings.csv": ("done_at", "part", "item", "found", "detail"),
+            "lift_chapters.csv": ("tyre_before", "tyre_after"),
+            "register.csv": ("tyre", "tyre_mm"),
+        },
+        CHAPTER,
+        _("the speed class that was claimed for the cart: not recorded"),
+    ),
+    Question(
+        _("Was the warning label there, and could the driver read it when last photographed?"),
+        {
+            "labels.csv": ("done_at", "in_place", "is_legible", "visible_from_seat", "seat_photo"),
+            "label_coverage.csv": ("standing", "looked_at"),
+        },
+        CHAPTER,
+    ),
+    Question(
+        _("Had the desk or a driver complained of the cart in the month before?"),
+        {"reports.csv": ("done_at", "by", "noticed", "text")},
+        CHAPTER,
+    ),
+    Question(
+        _("How many were on board, for how many is it built, who drove and who told them how?"),
+        {"register.csv": ("seats",)},
+        REGISTER,
+        _("people aboard, belts, the driver and what they were told: not recorded"),
+    ),
+    Question(
+        _("How easily did it tip before and after the lift, the battery, roof or rear seat?"),
+        missing=_("stability, and what was added to or taken off the cart: not recorded"),
+    ),
+    Question(
+        _("Has anybody changed a record since, and did it come out better for it?"),
+        {
+            "corrections.csv": ("entry", "taken_back_at", "taken_back_by", "how", "why"),
+            "softened.csv": ("what", "before", "after", "corrected_at", "by"),
+            "late_written.csv": ("entry", "first_received_at", "days_late"),
+        },
+        EXCEPTIONS,
+    ),
+    Question(
+        _("Where are the cart, the wheel, its nuts and studs now, and who has had them in hand?"),
+        {"tags.csv": ("done_at", "key_place", "handed_back_at")},
+        EXCEPTIONS,
+        _("parts kept in bags, and each hand they went through: not recorded"),
+    ),
+    Question(
+        _("Which carts have the same kit, fitter, batch or mechanic, and how do they stand?"),
+        {
+            "lift_chapters.csv": ("cart", "kit_code", "fitted_by", "firm", "u_bolt_batch"),
+            "rounds.csv": ("cart", "done_by"),
+            "joint_rounds.csv": ("cart", "wrench"),
+            "register.csv": ("cart", "state"),
+        },
+        CHAPTER,
+        _("a list of re-checks made of them in one go: not recorded"),
+    ),
+)
+
+
+def question_rows(scope):
+    """Yield a line for each table that answers a question, one without a table where none does."""
+    for place, asked in enumerate(QUESTIONS, start=1):
+        named = {"number": place, "question": asked.words, "answered": asked.answered}
+        for file, columns in asked.told.items() or [("", ())]:
+            yield {
+                **named,
+                "table": file,
+                "columns": "; ".join(columns),
+                "printed": asked.printed,
+                "missing": asked.missing,
+            }
+
+
+QUESTION_LIST = Table(
+    "questions.csv",
+    _("what an adjuster asks after an accident, and where the answer stands"),
+    (
+        number("number", _("number of the question, 1 to 20")),
+        Column("question", _("the question")),
+        Column("answered", _("recorded, in part, or not recorded")),
+        Column("table", _("the table that answers it; empty: none")),
+        Column("columns", _("its columns")),
+        Column("printed", _("where it is in print")),
+        Column("missing", _("what is not recorded of it")),
+    ),
+    question_rows,
+    per_cart=False,
+    key=("number", "table"),
+)

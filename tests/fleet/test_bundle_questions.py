@@ -1,0 +1,43 @@
+"""Each of the twenty questions names tables and columns that are there, or what is missing."""
+
+import re
+
+import pytest
+
+from fleet.bundle.questions import QUESTIONS
+from fleet.bundle.tables import all_tables
+
+COLUMNS = {table.name: set(table.names) for table in all_tables()}
+
+
+def test_there_are_twenty_questions_each_its_own():
+    assert len({str(asked.words) for asked in QUESTIONS}) == len(QUESTIONS) == 20
+
+
+@pytest.mark.parametrize("asked", QUESTIONS, ids=lambda asked: str(asked.words))
+def test_question_is_answered_by_columns_that_are_there_or_says_what_is_missing(asked):
+    named = {(file, column) for file, columns in asked.told.items() for column in columns}
+
+    there = {(file, column) for file, columns in COLUMNS.items() for column in columns}
+    assert named - there == set()
+    assert all(asked.told.values())
+    assert bool(asked.told) == bool(asked.printed)
+    assert asked.told or asked.missing
+    assert str(asked.words).endswith("?")
+
+
+def test_no_table_promises_what_it_cannot_know():
+    texts = [str(text) for table in all_tables() for text in (table.about, *_meanings(table))]
+
+    assert len(texts) > 300 and all(texts)
+    said = [text for text in texts if re.search(r"\b(safe|compliant|certified)\b", text, re.I)]
+    assert said == []
+
+
+def _meanings(table):
+    return [column.meaning for column in table.columns]
+
+
+def test_keys_and_entries_are_columns_of_their_table():
+    for table in all_tables():
+        assert {*table.key, *filter(None, [table.entry])} <= set(table.names), table.name
