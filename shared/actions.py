@@ -97,7 +97,6 @@ def hash_of(token):
     return hashlib.sha256(token.encode()).hexdigest()
 
 
-@transaction.atomic
 def note_page(site, person, page, address, *, is_download, at):
     """Write down that a surveyor looked at a page, or took a file away."""
     PageSeen.objects.create(

@@ -2,9 +2,12 @@
 
 from datetime import timedelta
 
+from django.core.files.base import ContentFile
+from django.core.files.storage import default_storage
 from django.urls import reverse
 
 from fleet.actions import sites
+from fleet.models import Bundle
 from shared import clock
 from shared.actions import make_link
 from shared.models import Role, SurveyorLink
@@ -42,3 +45,10 @@ def come_in(client, token, code):
     """Go the whole way in; return the page where it ends."""
     open_link(client, token)
     return client.post(reverse("surveyor-code"), {"code": code}, follow=True)
+
+
+def a_bundle(site, by, at, state=Bundle.State.DONE):
+    """A bundle's row, with any file in place of a whole bundle."""
+    file = default_storage.save(f"bundles/{at:%H}.zip", ContentFile(b"a bundle"))
+    about = {"site": site, "asked_by": by, "asked_at": at, "happened_by": at, "known_by": at}
+    return Bundle.objects.create(**about, state=state, file=file, ended_at=at)

@@ -7,14 +7,13 @@ from django.db import DatabaseError, connection, transaction
 from django.test import Client
 from django.urls import reverse
 
-from fleet.actions import bundles, jobs
-from fleet.kinds import Cut
+from fleet.models import Bundle
 from shared import actions, clock
 from shared.actions import note_page
 from shared.models import PageSeen, Role
 from tests.factories import MORNING, PersonFactory
 from tests.lift_factories import a_cart, a_site, with_role
-from tests.surveying import DAY, come_in, link_for, surveys
+from tests.surveying import DAY, a_bundle, come_in, link_for, surveys
 
 pytestmark = pytest.mark.django_db
 AT = clock.now() - timedelta(hours=1)
@@ -56,8 +55,7 @@ def looks():
 def test_each_page_and_each_download_of_a_surveyor_is_written_down(here, surveyor):
     site, by = here
     cart = a_cart(site, by, "104")
-    bundle = bundles.ask(site, Cut(MORNING, MORNING), by=by, at=MORNING)
-    jobs.run("bundle", bundle.pk, now=lambda: MORNING)
+    bundle = a_bundle(site, by, MORNING)
     base = len(looks())
 
     surveyor.get(of(site, "cart-list"), {"number": "10", "mark": "plain"})
@@ -106,13 +104,13 @@ def test_what_was_not_shown_is_not_written_down(here, surveyor):
 
 
 def test_a_page_that_waits_for_a_bundle_counts_when_it_is_there(here, surveyor):
-    bundle = bundles.ask(here[0], Cut(MORNING, MORNING), by=here[1], at=MORNING)
+    bundle = a_bundle(*here, MORNING, Bundle.State.RUNNING)
     url = of(here[0], "bundle-detail", bundle.pk)
     base = len(looks())
 
     surveyor.get(url)
     surveyor.get(url)
-    jobs.run("bundle", bundle.pk, now=lambda: MORNING)
+    Bundle.objects.update(state=Bundle.State.DONE)
     surveyor.get(url)
 
     assert looks()[base:] == [("bundle-detail", url, False)]

@@ -7,14 +7,13 @@ from django.conf import settings
 from django.test import Client
 from django.urls import reverse
 
-from fleet.actions import bundles, jobs
-from fleet.kinds import Cut
+from fleet.models import Bundle
 from shared import clock, keys
 from shared.models import Membership, Person, SurveyorLink
 from shared.surveyor_code import plain_code
 from tests.factories import MORNING
 from tests.lift_factories import a_cart, a_site, with_role
-from tests.surveying import DAY, come_in, link_for, surveys
+from tests.surveying import DAY, a_bundle, come_in, link_for, surveys
 
 pytestmark = pytest.mark.django_db
 CODE = re.compile(r"<strong>(\w{5} \w{5})</strong>")
@@ -180,11 +179,8 @@ def test_the_survey_page_says_until_when_and_gives_the_key_and_the_newest_bundle
     manager, here, ansel, surveyor
 ):
     site, by = here
-    made = []
-    for at in (MORNING, MORNING + DAY):
-        made.append(bundles.ask(site, Cut(MORNING, at), by=by, at=at))
-        jobs.run("bundle", made[-1].pk, now=lambda at=at: at)
-    bundles.ask(site, Cut(MORNING, MORNING + 2 * DAY), by=by, at=MORNING + 2 * DAY)
+    made = [a_bundle(site, by, at) for at in (MORNING, MORNING + DAY)]
+    a_bundle(site, by, MORNING + 2 * DAY, Bundle.State.RUNNING)
 
     page = surveyor.get(of(site, "survey"))
 
