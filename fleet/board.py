@@ -57,8 +57,10 @@ class Work(NamedTuple):
 
     id: UUID
     cart_id: UUID
+    rule_code: str
     kind_code: str
     subject: str
+    anchor_id: UUID
     minutes: int
     opens_on: date | None
     due_on: date | None

@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 from fleet.board import SECTIONS, STATE_WORDS, TITLES, Place, place_of, section_of
 from fleet.due import state_on
 from fleet.models import Cart
+from fleet.orders import orders_said
 from fleet.why_now import what, when, why_now
 
 PAGE_ROWS = 50
@@ -46,6 +47,7 @@ class Maker:
 
     def __init__(self, site, today, label_missing=frozenset()):
         self.site, self.today, self.label_missing = site, today, label_missing
+        self.orders = {}
         self.carts_url = reverse("cart-list", args=[site.slug])
 
     def row(self, work):
@@ -59,7 +61,7 @@ class Maker:
             cart_url=cart_url,
             round_url=f"{cart_url}round/",
             what=what(work),
-            why=why_now(work, self.today, self.site),
+            why=self.why(work),
             when=due,
             since=since,
             minutes=str(work.minutes),
@@ -70,8 +72,13 @@ class Maker:
             rests=_rests(work.condition),
         )
 
+    def why(self, work):
+        said = (why_now(work, self.today, self.site), self.orders.get(work.anchor_id))
+        return "; ".join(filter(None, said))
+
     def sections(self, works, counts):
         """Return (section, rows) in the board's order; ``works`` are in that order."""
+        self.orders = orders_said(works)
         found = groupby(works, key=lambda work: section_of(work, self.today))
         return [
             Section(

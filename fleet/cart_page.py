@@ -8,6 +8,7 @@ from fleet.board import STATE_WORDS, Work
 from fleet.due import state_on
 from fleet.kinds import Cut
 from fleet.models import Recheck
+from fleet.orders import orders_said
 from fleet.reach import DAYS
 from fleet.why_now import day_said, what, when, why_now
 from shared.models import Photo
@@ -44,14 +45,19 @@ def active_rechecks(cart, today):
     """Return the cart's active rechecks, the soonest first."""
     rechecks = Recheck.objects.active().filter(cart=cart).order_by("due_on", "kind_code", "id")
     works = [Work.of(recheck, cart) for recheck in rechecks]
-    return works, [active_in_words(work, cart, today) for work in works]
+    return works, active_in_words(works, cart, today)
 
 
-def active_in_words(work, cart, today):
+def active_in_words(works, cart, today):
+    orders = orders_said(works)
+    return [_active(work, cart, today, orders.get(work.anchor_id)) for work in works]
+
+
+def _active(work, cart, today, ordered):
     state = state_on(work, today)
     due, since = when(work, today, cart.site)
     word = str(STATE_WORDS[state])
-    why = why_now(work, today, cart.site)
+    why = "; ".join(filter(None, [why_now(work, today, cart.site), ordered]))
     return Active(state, word, what(work), why, due, since, at_reading(work, cart), work.minutes)
 
 

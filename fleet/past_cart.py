@@ -23,7 +23,7 @@ class Difference(NamedTuple):
 def active_of(cart):
     """Return the active rechecks of a CartThen in words, the soonest first."""
     works = sorted(cart.works, key=lambda work: (work.by_day, work.kind_code, work.id))
-    return [active_in_words(work, cart.row, cart.day) for work in works]
+    return active_in_words(works, cart.row, cart.day)
 
 
 def ended_of(cart):
