@@ -63,6 +63,7 @@ def _file(packed):
         "name": packed.name,
         "bytes": packed.size,
         "sha256": packed.sha256,
+        "packed_sha256": packed.packed_sha256,
         "content": is_content(packed.name),
     }
 

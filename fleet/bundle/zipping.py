@@ -16,6 +16,8 @@ from pathlib import Path
 DEFLATE_LEVEL = 1
 PIECE_BYTES = 2**20
 PACKED_ALREADY = (".jpg", ".pdf")
+# deflated data has bits that say nothing: what no SHA-256 covers lies as it is
+SIGNED_AS_IT_LIES = ("manifest.json", "manifest.signature")
 STORED, DEFLATED = 0, 8
 NEEDED, NEEDED_64 = 20, 45
 MADE_ON_UNIX = 3 << 8
@@ -33,7 +35,7 @@ LOCATOR_64 = struct.Struct("<4sLQL")
 
 @dataclass(frozen=True)
 class Packed:
-    """One file as it lies in the ZIP: what its headers say, and its SHA-256."""
+    """One file as it lies in the ZIP: what its headers say, its SHA-256 and that of its data."""
 
     name: str
     offset: int
@@ -41,10 +43,12 @@ class Packed:
     packed_size: int
     crc: int
     sha256: str
+    packed_sha256: str
 
     @property
     def method(self):
-        return STORED if self.name.endswith(PACKED_ALREADY) else DEFLATED
+        is_stored = self.name.endswith(PACKED_ALREADY) or self.name in SIGNED_AS_IT_LIES
+        return STORED if is_stored else DEFLATED
 
     @property
     def is_wide(self):
@@ -104,12 +108,12 @@ class ZipWriter:
     def add(self, name: str, size: int, pieces) -> Packed:
         """Add a file of a size that is known, piece by piece. Raises ValueError for another."""
         offset = self.file.tell()
-        start = Packed(name, offset, size, 0, 0, "")
+        start = Packed(name, offset, size, 0, 0, "", "")
         self.file.write(start.local_header())
         begun = self.file.tell()
-        crc, sha256 = self._write(pieces, start)
+        crc, *sums = self._write(pieces, start)
         end = self.file.tell()
-        done = Packed(name, offset, size, end - begun, crc, sha256)
+        done = Packed(name, offset, size, end - begun, crc, *sums)
         if not done.is_wide and done.packed_size >= FULL_32:
             raise ValueError(f"{name} is too large once packed")
         self.file.seek(offset)
@@ -119,19 +123,22 @@ class ZipWriter:
         return done
 
     def _write(self, pieces, start):
-        crc, sha256, size = 0, hashlib.sha256(), 0
-        is_packed = start.method == DEFLATED
-        packer = zlib.compressobj(DEFLATE_LEVEL, zlib.DEFLATED, -zlib.MAX_WBITS)
+        crc, size = 0, 0
+        sha256, packed_sha256 = hashlib.sha256(), hashlib.sha256()
+        packer = _packer() if start.method == DEFLATED else _Bare()
         for piece in pieces:
             size += len(piece)
             crc = zlib.crc32(piece, crc)
             sha256.update(piece)
-            self.file.write(packer.compress(piece) if is_packed else piece)
-        if is_packed:
-            self.file.write(packer.flush())
+            self._put(packer.compress(piece), packed_sha256)
+        self._put(packer.flush(), packed_sha256)
         if size != start.size:
             raise ValueError(f"{start.name} has {size} bytes, not the {start.size} that it had")
-        return crc, sha256.hexdigest()
+        return crc, sha256.hexdigest(), packed_sha256.hexdigest()
+
+    def _put(self, data, digest):
+        digest.update(data)
+        self.file.write(data)
 
     def finish(self) -> None:
         begun = self.file.tell()
@@ -140,6 +147,20 @@ class ZipWriter:
         self.file.write(_end(len(self.packed), self.file.tell() - begun, begun))
         self.file.flush()
         os.fsync(self.file.fileno())
+
+
+class _Bare:
+    """Packs nothing: the data lies in the ZIP as it is."""
+
+    def compress(self, data):
+        return data
+
+    def flush(self):
+        return b""
+
+
+def _packer():
+    return zlib.compressobj(DEFLATE_LEVEL, zlib.DEFLATED, -zlib.MAX_WBITS)
 
 
 def _end(count, size, begun):

@@ -232,7 +232,7 @@ class Archive:
     def _refuse_odd(self, member):
         if place_of(member.name) is None:
             raise Spoilt(f"{shown(member.name)} is no file of a bundle")
-        is_stored = member.name.endswith((".jpg", ".pdf"))
+        is_stored = member.name.endswith((".jpg", ".pdf")) or member.name in OUTSIDE_MANIFEST
         if member.method != (STORED if is_stored else DEFLATED):
             raise Spoilt(f"{member.name} is packed in another way than the tool's")
         if is_stored and member.size != member.packed:
@@ -264,6 +264,13 @@ class Archive:
             yield piece
         if (crc, size) != (member.crc, member.size):
             raise Spoilt("its bytes are not those that its header tells of")
+
+    def packed_sha256(self, name):
+        """Return the SHA-256 of a file's bytes as they lie in the ZIP."""
+        digest = hashlib.sha256()
+        for piece in self._packed(self.members[name]):
+            digest.update(piece)
+        return digest.hexdigest()
 
     def _packed(self, member):
         left, offset = member.packed, member.start
@@ -667,7 +674,13 @@ MANIFEST = {
     "tool": is_text,
     "files": lambda value: isinstance(value, list),
 }
-LISTED = {"name": is_text, "bytes": is_count, "sha256": like(HEX_64), "content": is_bool}
+LISTED = {
+    "name": is_text,
+    "bytes": is_count,
+    "sha256": like(HEX_64),
+    "packed_sha256": like(HEX_64),
+    "content": is_bool,
+}
 
 
 def fits(value, form):
@@ -901,7 +914,7 @@ def entries(first, last):
 
 
 BYTE_ORDER_MARK = b"\xef\xbb\xbf"
-CELL = re.compile(r'(?:"([^"]*(?:""[^"]*)*)"|([^",\r\n]*))(,|\r)')
+CELL = re.compile(r'("[^"]*(?:""[^"]*)*"|[^",\r\n]*)([,\r])')
 NUMBERS = {"decimal", "integer", "number", "double", "float", "nonNegativeInteger"}
 ABOUT = re.compile(r"urn:uuid:\{([^{}]+)\}")
 FIELD_NAME = "urn:cart-records:field:"
@@ -1028,21 +1041,21 @@ def cells_of(record):
         raise Spoilt("it is no UTF-8") from None
     if '"' not in text and text.endswith("\r") and "\r" not in text[:-1]:
         return text[:-1].split(",")
-    cells, place = [], 0
-    while place < len(text):
-        match = CELL.match(text, place)
-        if match is None or (match.end() == len(text)) != (match.group(3) == "\r"):
-            raise Spoilt("a record is not in its form")
-        quoted, plain, _end = match.groups()
-        cells.append(plain if quoted is None else quoted.replace('""', '"'))
-        place = match.end()
-    if not text.endswith("\r"):
+    found = CELL.findall(text)
+    is_whole = sum(len(cell) + 1 for cell, _end in found) == len(text)
+    if not is_whole or "".join(end for _cell, end in found) != "," * (len(found) - 1) + "\r":
         raise Spoilt("a record is not in its form")
-    return cells
+    return [unquoted(cell) for cell, _end in found]
+
+
+def unquoted(cell):
+    return cell[1:-1].replace('""', '"') if cell.startswith('"') else cell
 
 
 def agrees(cell, value, is_number, zone):
     """Whether a cell says what the field of a body says."""
+    if cell == value:
+        return True
     if value is None or value == "":
         return cell == ""
     if is_bool(value):
@@ -1051,7 +1064,7 @@ def agrees(cell, value, is_number, zone):
         return plain_number(cell) == plain_number(str(value))
     if not is_text(value):
         return unguarded(cell) == canonical(value)
-    if cell == value or unguarded(cell) == value:
+    if unguarded(cell) == value:
         return True
     if is_number:
         return plain_number(cell) is not None and plain_number(cell) == plain_number(value)
@@ -1190,6 +1203,8 @@ class Bundle:
             problems.add(f"{name} has {member.size} bytes, the manifest says {file['bytes']}")
         elif self.hashes.get(name, file["sha256"]) != file["sha256"]:
             problems.add(f"{name} was changed: its SHA-256 is not the manifest's")
+        elif member and self.archive.packed_sha256(name) != file["packed_sha256"]:
+            problems.add(f"{name} was packed anew: its bytes in the ZIP are not the manifest's")
         if file["content"] != is_content(name):
             problems.add(f"{shown(name)} is on the wrong side of the fingerprint")
 
