@@ -92,7 +92,14 @@ def run(bundle: Bundle, *, at, progress) -> dict:
     with tempfile.TemporaryDirectory(prefix=f".{bundle.pk}-", dir=folder) as scratch:
         whole = Path(scratch) / name
         try:
-            made = make(scope_of(bundle), whole, at=at, by=bundle.asked_by, progress=progress)
+            made = make(
+                scope_of(bundle),
+                whole,
+                at=at,
+                by=bundle.asked_by,
+                progress=progress,
+                write_papers=write_papers,
+            )
         except CannotBeMade as error:
             raise Failed(str(error)) from error
         progress(100)

@@ -39,7 +39,7 @@ class Command(BaseCommand):
         except bundles.CannotBeMade as error:
             raise CommandError(str(error)) from error
         except OSError as error:
-            raise CommandError(f"{error.filename or out}: {error.strerror}") from error
+            raise CommandError(f"{out}: {error.strerror}") from error
         self.stdout.write(f"{made.sha256}  {out}")
         self.stdout.write(_("fingerprint of its content: %s") % made.fingerprint)
 
