@@ -177,7 +177,7 @@ def test_what_is_too_long_goes_on_in_further_prints(tmp_path, monkeypatch):
     ]
     exceptions = [name for name in prints.names if name.startswith(("report", "exceptions"))]
     assert exceptions[:3] == ["report.pdf", "exceptions-2.pdf", "exceptions-3.pdf"]
-    assert "The exceptions go on in exceptions-2.pdf" in prints.text("report.pdf")
+    assert "exceptions: more in exceptions-2.pdf" in prints.text("report.pdf")
     assert "Late and stopped, and why: 100, continued" in prints.text("exceptions-2.pdf")
     said = bare("".join(prints.text(name) for name in exceptions))
     places = [said.index(f"Work-{place:03}-") for place in range(100)]

@@ -3,14 +3,13 @@ import pytest
 from fleet.bundle.columns import DAY, MOMENT
 from fleet.bundle.paper.blocks import GAP_MM, MARGIN_MM, PT_A_MM, TABLE_PT, Sheet
 from fleet.bundle.paper.carts import LIFTED, PLAIN
-from fleet.bundle.paper.chapters_layouts import IN_CHAPTERS
-from fleet.bundle.paper.exceptions_layouts import EXCEPTIONS
+from fleet.bundle.paper.chapters_layouts import FINDINGS, IN_CHAPTERS
 from fleet.bundle.paper.letters import bold, regular
 from fleet.bundle.paper.places import IN_REPORT
 from fleet.bundle.tables import all_tables
 
 TURNED = [*IN_REPORT, LIFTED, PLAIN]
-LAYOUTS = [*((one, True) for one in TURNED), *((one, False) for one in IN_CHAPTERS)]
+LAYOUTS = [*((one, True) for one in TURNED), *((one, False) for one in (*IN_CHAPTERS, FINDINGS))]
 DAYS = {
     column.name
     for table in all_tables()
@@ -56,14 +55,6 @@ def width_pt(text, letters):
 
 def inner_pt(width_mm):
     return (width_mm - 2 * GAP_MM) * PT_A_MM
-
-
-def test_exceptions_stand_in_the_order_of_the_tables():
-    files = [table.name for table in all_tables()]
-
-    places = [files.index(layout.file) for layout in EXCEPTIONS]
-
-    assert places == sorted(places)
 
 
 def test_a_table_fills_the_sheet_between_its_margins():

@@ -10,7 +10,7 @@ from fleet.bundle.paper.reading import ByCart, in_batches, rows_of, worded
 from fleet.bundle.scope import BATCH_CARTS
 
 ROUNDS = "rounds.csv"
-FILES = (ROUNDS, *(layout.file for layout in layouts.IN_CHAPTERS))
+FILES = (ROUNDS, layouts.FINDINGS.file, *(layout.file for layout in layouts.IN_CHAPTERS))
 # a cart with nothing in these stands in the register alone
 MAKES_A_CHAPTER = ("lift_chapters.csv", ROUNDS, "tags.csv", "reports.csv")
 SAME_LINE = ("part", "found", "detail")
@@ -31,13 +31,9 @@ def chapters(tables, zone):
 def _chapter(cart, told, zone):
     yield Heading(_("Cart %s") % cart["cart"], about=cart["cart_id"])
     yield Pairs(tuple(_of_the_cart(cart, zone)))
-    yield from _table(layouts.LIFTS, told, zone)
-    yield from _table(layouts.TAGS, told, zone)
-    yield from _table(layouts.REPORTS, told, zone)
-    yield from _table(layouts.RECHECKS, told, zone)
-    yield from _table(layouts.LABELS, told, zone)
-    told["readings.csv"] = list(_telling(told["readings.csv"]))
-    yield from _table(layouts.READINGS, told, zone)
+    told[layouts.READINGS.file] = list(_telling(told[layouts.READINGS.file]))
+    for layout in layouts.IN_CHAPTERS:
+        yield from _table(layout, told, zone)
     yield from _rounds(told, zone)
 
 
@@ -52,6 +48,8 @@ def _of_the_cart(cart, zone):
         ("use_class", _("Used for")),
         ("tyre", _("Tyres")),
         ("condition", _("Condition")),
+        ("desk", _("The desk's page said")),
+        ("desk_why", _("Why")),
         ("state", _("Gravest recheck")),
         ("is_tagged", _("Tagged")),
         ("is_unproven", _("Unproven lift")),

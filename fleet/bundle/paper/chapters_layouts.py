@@ -100,6 +100,53 @@ READINGS = Layout(
         ("doubted", _("Why doubted"), 46),
     ),
 )
+ALIGNMENTS = Layout(
+    "alignments.csv",
+    _("Camber and toe"),
+    _("Each result with its uncertainty. Raw readings stand with their rounds."),
+    (
+        ("done_at", _("Measured"), 20),
+        ("by", _("By"), 24),
+        ("result", _("Result"), 26),
+        ("value", _("Value"), 15),
+        ("spread", _("Either side"), 15),
+        ("low", _("Lower limit"), 15),
+        ("high", _("Upper limit"), 15),
+        ("unit", _("Unit"), 12),
+        ("verdict", _("Verdict"), 22),
+        ("round", _("Round"), 18),
+    ),
+)
+WHEELS_OFF = Layout(
+    "wheels_off.csv",
+    _("Wheels off"),
+    _("Each time a wheel was off the cart."),
+    (
+        ("done_at", _("When"), 20),
+        ("by", _("By"), 26),
+        ("wheel", _("Wheel"), 30),
+        ("reason", _("Why"), 80),
+        ("is_tyre_changed", _("Tyre changed"), 18),
+    ),
+)
+JOINT_ROUNDS = Layout(
+    "joint_rounds.csv",
+    _("Joints and wrenches"),
+    _("Each time the joints were gone round, with which wrench, and how many were found how."),
+    (
+        ("done_at", _("When"), 20),
+        ("by", _("By"), 24),
+        ("stage", _("Stage"), 20),
+        ("wrench", _("Wrench"), 36),
+        ("firm", _("Firm"), 12),
+        ("took_up", _("Took up"), 13),
+        ("slack", _("Slack"), 12),
+        ("gone", _("Gone"), 12),
+        ("not_reached", _("Not reached"), 15),
+        ("round", _("Round"), 18),
+    ),
+)
+# they stand round by round
 FINDINGS = Layout(
     "findings.csv",
     "",
@@ -111,4 +158,14 @@ FINDINGS = Layout(
         ("detail", _("Read, measured or done"), 68),
     ),
 )
-IN_CHAPTERS = (LIFTS, RECHECKS, TAGS, LABELS, REPORTS, READINGS, FINDINGS)
+IN_CHAPTERS = (
+    LIFTS,
+    TAGS,
+    REPORTS,
+    RECHECKS,
+    WHEELS_OFF,
+    JOINT_ROUNDS,
+    ALIGNMENTS,
+    LABELS,
+    READINGS,
+)

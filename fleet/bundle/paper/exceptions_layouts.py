@@ -169,6 +169,23 @@ PART_CLOSED = Layout(
         ("round", _("Round"), 18),
     ),
 )
+CANNOT_TELL = Layout(
+    "cannot_tell.csv",
+    _("Alignments that cannot be told"),
+    _("Camber and toe results too near a limit for their uncertainty."),
+    (
+        ("cart", _("Cart"), 13),
+        ("done_at", _("Measured"), 28),
+        ("by", _("By"), 40),
+        ("result", _("Result"), 30),
+        ("value", _("Value"), 20),
+        ("spread", _("Either side"), 20),
+        ("low", _("Lower limit"), 20),
+        ("high", _("Upper limit"), 20),
+        ("unit", _("Unit"), 16),
+        ("round", _("Round"), 20),
+    ),
+)
 MOVES = Layout(
     "moves.csv",
     _("Rounds moved from a wrong cart"),
@@ -210,6 +227,38 @@ NOT_TOLD = Layout(
         ("is_tagged", _("Tagged"), 20),
     ),
 )
+LABELS = Layout(
+    "label_coverage.csv",
+    _("Label coverage"),
+    _("How the warning label of each lifted cart stands, by the last look at it."),
+    (
+        ("cart", _("Cart"), 13),
+        ("standing", _("Label"), 100),
+        ("looked_at", _("Last look"), 28),
+        ("days_ago", _("Days ago"), 16),
+        ("photos", _("Photos, of two"), 24),
+        ("label_check", _("Look"), 20),
+    ),
+)
+GAPS = Layout(
+    "gaps.csv",
+    _("Gaps in carts' records"),
+    _("What is not recorded of the carts in the fleet."),
+    (
+        ("cart", _("Cart"), 13),
+        ("not_recorded", _("Not recorded"), 90),
+        ("about", _("Of which entry, or before which day"), 60),
+    ),
+)
+NOT_RECORDED = Layout(
+    "not_recorded.csv",
+    _("Not recorded by this tool"),
+    _("What no line of any table speaks of."),
+    (
+        ("subject", _("About"), 70),
+        ("what", _("What is not recorded"), 150),
+    ),
+)
 EXCEPTIONS = (
     LATE,
     STOPPED_MOVING,
@@ -221,7 +270,11 @@ EXCEPTIONS = (
     ESTIMATES,
     ESTIMATED_DUE,
     PART_CLOSED,
+    CANNOT_TELL,
     MOVES,
     UNPROVEN,
     NOT_TOLD,
+    LABELS,
+    GAPS,
+    NOT_RECORDED,
 )

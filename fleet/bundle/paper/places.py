@@ -10,9 +10,11 @@ from fleet.bundle.paper.exceptions_layouts import EXCEPTIONS
 IN_REPORT = (
     *EXCEPTIONS,
     report_layouts.FIGURES,
+    report_layouts.QUESTIONS,
     report_layouts.RULES,
     report_layouts.RULE_CHANGES,
     *report_layouts.OF_SITE,
+    *report_layouts.OF_LIFTS,
 )
 
 

@@ -21,6 +21,20 @@ FIGURES = Layout(
         ("table", _("Listed in"), 34),
     ),
 )
+QUESTIONS = Layout(
+    "questions.csv",
+    _("Twenty questions, and where each is answered"),
+    _("What an adjuster asks after an accident. Columns are those of the table beside them."),
+    (
+        ("number", _("No."), 10),
+        ("question", _("Question"), 58),
+        ("answered", _("Answered"), 20),
+        ("table", _("Table"), 32),
+        ("columns", _("Columns"), 60),
+        ("printed", _("In this print"), 46),
+        ("missing", _("Not recorded of it"), 48),
+    ),
+)
 PEOPLE = Layout(
     "people.csv",
     _("People and what they could sign"),
@@ -112,4 +126,68 @@ RESTORES = Layout(
         ("reason", _("Why"), 110),
     ),
 )
+FOUND_LOOSE = Layout(
+    "found_loose.csv",
+    _("Found loose"),
+    _(
+        "How often joints were found loose. Moved counts those that took up as well. Low and "
+        "high are the ends of a 95 % score interval."
+    ),
+    (
+        ("kit_code", _("Lift"), 30),
+        ("family", _("Joints"), 36),
+        ("stage", _("Stage"), 22),
+        ("looks", _("Looks"), 14),
+        ("firm", _("Firm"), 13),
+        ("took_up", _("Took up"), 13),
+        ("slack", _("Slack"), 13),
+        ("gone", _("Gone"), 13),
+        ("not_reached", _("Not reached"), 16),
+        ("loose_percent", _("Loose, %"), 15),
+        ("loose_low", _("Low"), 13),
+        ("loose_high", _("High"), 13),
+        ("moved_percent", _("Moved, %"), 16),
+        ("moved_low", _("Low"), 13),
+        ("moved_high", _("High"), 13),
+    ),
+)
+KITS = Layout(
+    "kits.csv",
+    _("Lifts, and the maker's instructions"),
+    _("Every edition of every kit at the site, and when it was in force."),
+    (
+        ("code", _("Short name"), 28),
+        ("name", _("Lift"), 56),
+        ("edition", _("Edition"), 30),
+        ("front", _("Front"), 24),
+        ("rear", _("Rear"), 24),
+        ("rise_front_mm", _("Rise front, mm"), 17),
+        ("rise_rear_mm", _("Rise rear, mm"), 17),
+        ("has_sheet", _("Text kept"), 15),
+        ("from_at", _("In force from"), 20),
+        ("until_at", _("Until"), 20),
+        ("by", _("By"), 24),
+    ),
+)
+KIT_JOINTS = Layout(
+    "kit_joints.csv",
+    _("Joints of the lifts"),
+    _("Each joint of each edition, its target and whose figure that is."),
+    (
+        ("code", _("Lift"), 22),
+        ("edition", _("Edition"), 20),
+        ("joint", _("Joint"), 34),
+        ("count", _("Count"), 13),
+        ("thread", _("Thread"), 20),
+        ("grade", _("Grade"), 14),
+        ("target_typed", _("Target as written"), 24),
+        ("target_nm", _("Target, N·m"), 16),
+        ("pattern", _("Order"), 22),
+        ("thread_locker", _("Thread lock"), 20),
+        ("locking", _("Locking"), 20),
+        ("is_critical", _("Critical"), 15),
+        ("source", _("Whose figure"), 44),
+    ),
+)
 OF_SITE = (PEOPLE, SITE_CHANGES, SIGNING_KEYS, RESTORES)
+OF_LIFTS = (FOUND_LOOSE, KITS, KIT_JOINTS)
