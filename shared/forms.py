@@ -128,3 +128,6 @@ class AccountForm(forms.ModelForm):
         home = self.fields["home_site"]
         home.queryset = home.queryset.filter(pk__in=viewer.site_ids)
         home.required = bool(viewer.site_ids)
+        if viewer.by_link:
+            # the manager's list of looks names them
+            del self.fields["name"]

@@ -194,6 +194,18 @@ def test_a_link_lets_in_as_a_surveyor_alone(client, here, ansel, link):
     assert client.get(reverse("board", args=["osprey"])).status_code == 200
 
 
+def test_one_let_in_by_a_link_keeps_the_name_that_the_manager_wrote(client, here, ansel, link):
+    come_in(client, *link)
+
+    answer = client.post(
+        reverse("account"), {"name": "Somebody else", "home_site": here[0].pk, "left_hand": "on"}
+    )
+
+    ansel.refresh_from_db()
+    assert answer.status_code == 302
+    assert (ansel.name, ansel.left_hand) == ("Ansel Survey", True)
+
+
 def test_too_many_wrong_codes_wait_even_with_the_right_one(client, here, link, caplog):
     open_link(client, link[0])
     for _ in range(actions.MOST_BY_PAIR):
