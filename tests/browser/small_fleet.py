@@ -20,6 +20,7 @@ from tests.visiting import EVERYTHING, parts_of, visit
 PASSWORD = "four words in a row"
 HOUR, DAY = timedelta(hours=1), timedelta(days=1)
 NOW = MORNING + 24 * DAY
+PAST = "?happened=2026-03-20T14:05&known=2026-03-20T14:05"
 SHEET = b"Cart,Bay,Wheel nut size\r\n21,A1,19\r\n22,A2,19\r\n"
 
 
@@ -51,7 +52,7 @@ def found():
     run = _looked_at(site, manager)
     named = {"kit": kit.pk, "tag": tag.pk, "run": run.pk, "round": closed[0].pk}
     named["bundle"] = _bundled(site, manager).pk
-    named["person"] = people[Role.DESK].pk
+    named |= {"person": people[Role.DESK].pk, "surveyor": people[Role.SURVEYOR].pk}
     return SmallFleet(
         site,
         people,
@@ -132,9 +133,15 @@ def urls_of(site, carts, **named):
         "tag-card": at("tag-card", tagged),
         "hand-back": at("hand-back", tagged),
         "kit-detail": at("kit-detail", named["kit"]),
+        **{name: at(name) + PAST for name in ("past-board", "past-desk")},
+        "past-cart": at("past-cart", cart) + PAST,
+        "no question": at("past-cart", cart),
         "import-run": at("import-run", named["run"]),
         "bundle-detail": at("bundle-detail", named["bundle"]),
         "person-role": at("person-role", named["person"]),
+        "surveyor's role": at("person-role", named["surveyor"]),
+        "survey": at("survey"),
+        "surveyor-code": reverse("surveyor-code"),
         "rule-change": at("rule-change", 1, 0),
         "account": reverse("account"),
         "password-change": reverse("password-change"),
