@@ -4,18 +4,21 @@ import json
 from collections import defaultdict
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from uuid import UUID
 
 from django.apps import apps
 from django.utils.translation import gettext as _
 
+from fleet.lateness import is_written_late
 from fleet.models import MeterFitted, Round
+from fleet.softened import Softened, softened_on
 from fleet.standing import EVERYTHING
 from fleet.taking_back import stands_alone
 from fleet.telling_facts import Where, detail_of, title_of
+from fleet.tellings import first_entries
 from shared.models import Entry, Person, Strike
 
 ITEMS_A_PAGE = 40
-LATE_WRITTEN = timedelta(days=1)
 LAST_OF_A_SECOND = timedelta(microseconds=999_999)
 
 
@@ -37,7 +40,8 @@ class TakenBack:
 class Item:
     """One entry in words. ``taken_back`` is None while it stands.
 
-    ``round_id`` is that of the round of which it is a part, or that it is.
+    ``round_id`` is that of the round of which it is a part, or that it is. ``done_by`` is
+    who told it first, at ``told_at``; ``softened`` are its verdicts that turned better.
     """
 
     fact_id: str
@@ -46,16 +50,19 @@ class Item:
     detail: str
     done_at: datetime
     by: str
+    done_by: str
+    told_at: datetime
     corrects: bool
     is_brought_in: bool
     received_at: datetime
     is_round: bool
     stands_alone: bool
     taken_back: TakenBack | None
+    softened: tuple[Softened, ...] = ()
 
     @property
     def is_written_late(self):
-        return not self.is_brought_in and self.received_at - self.done_at > LATE_WRITTEN
+        return is_written_late(self.done_at, self.told_at, self.is_brought_in)
 
     @property
     def then(self):
@@ -84,7 +91,7 @@ def _done_at(said):
 
 
 def items_of(entries, cart, cut=EVERYTHING):
-    """Return the items of a cart's entries, with four queries however many there are.
+    """Return the items of a cart's entries, with as many queries however many there are.
 
     ``cut`` is that of a past page: what was known after it took nothing back.
     """
@@ -92,12 +99,26 @@ def items_of(entries, cart, cut=EVERYTHING):
     answers = Entry.objects.filter(corrects__in=[entry.fact_id for entry in entries])
     answers = answers.filter(received_at__lte=cut.known_by)
     answers = {entry.corrects: entry for entry in answers}
-    bodies = {entry.pk: _said(entry) for entry in (*entries, *answers.values())}
+    first = {entry.fact_id: entry for entry in entries} | first_entries(entries)
+    told = (*entries, *answers.values(), *first.values())
+    bodies = {entry.pk: _said(entry) for entry in told}
     people = Person.objects.in_bulk({body["by"] for body in bodies.values()})
     names = {str(person.pk): person.name for person in people.values()}
     where = _where(cart, cut)
-    items = [_item(entry, answers.get(entry.fact_id), bodies, names, where) for entry in entries]
-    return _folded([_as_of(item, cut) for item in items])
+    items = [
+        _item(entry, first[entry.fact_id], answers.get(entry.fact_id), bodies, names, where)
+        for entry in entries
+    ]
+    items = [_as_of(item, cut) for item in items]
+    return _folded(_marked(items, cart, cut) if answers else items)
+
+
+def _marked(items, cart, cut):
+    """Mark the items of which a correction turned a verdict better."""
+    softened = defaultdict(list)
+    for one in softened_on([cart.pk], cut):
+        softened[one.entry].append(one)
+    return [replace(item, softened=tuple(softened[UUID(item.fact_id)])) for item in items]
 
 
 def _as_of(item, cut):
@@ -131,7 +152,7 @@ def _with_parts(item, titles):
     return replace(item, detail="; ".join([*reversed(titles), *filter(None, [item.detail])]))
 
 
-def _item(entry, answer, bodies, names, where):
+def _item(entry, first, answer, bodies, names, where):
     said = bodies[entry.pk]
     return Item(
         fact_id=str(entry.fact_id),
@@ -140,6 +161,8 @@ def _item(entry, answer, bodies, names, where):
         detail=detail_of(entry.kind, said, where),
         done_at=datetime.fromisoformat(said["done_at"]),
         by=names.get(said["by"], _("not known")),
+        done_by=names.get(bodies[first.pk]["by"], _("not known")),
+        told_at=first.received_at,
         corrects=entry.corrects is not None,
         is_brought_in=said["brought_in"],
         received_at=entry.received_at,

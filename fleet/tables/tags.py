@@ -1,11 +1,15 @@
 """The carts kept out of use, and those handed back."""
 
+from functools import cached_property
+
 import django_tables2 as tables
 from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from fleet.lateness import is_written_late
+from fleet.tellings import first_tellings
 from shared.dates import shown_moment
 from shared.tables import BaseTable
 
@@ -39,6 +43,11 @@ class OpenTagTable(BaseTable):
         super().__init__(*args, **kwargs)
         self.site, self.may_release, self.links = site, may_release, links
 
+    @cached_property
+    def first(self):
+        """The first tellings of the tags on this page that were told again."""
+        return first_tellings([row.record for row in self.paginated_rows])
+
     def render_cart(self, record, value):
         shown = format_html('<span class="mark mark-tagged">{}</span>', value)
         if not self.links:
@@ -49,8 +58,14 @@ class OpenTagTable(BaseTable):
     def value_cart(self, value):
         return value
 
-    def render_done_at(self, value):
-        return shown_moment(value, self.site.zone, self.site.date_order)
+    def render_done_at(self, value, record):
+        shown = shown_moment(value, self.site.zone, self.site.date_order)
+        first = self.first.get(record.pk, record)
+        if not is_written_late(record.done_at, first.received_at, record.brought_in):
+            return shown
+        taken_in = shown_moment(first.received_at, self.site.zone, self.site.date_order)
+        late = _("written late: taken in %(at)s") % {"at": taken_in}
+        return format_html("{}<br><small>{}</small>", shown, late)
 
     def value_done_at(self, value):
         return value.isoformat()

@@ -244,3 +244,44 @@ def waiting_queries(shop):
     with CaptureQueriesContext(connection) as asked:
         count, _rows = waiting_at(viewer, shop.site)
     return count, len(asked)
+
+
+def timeline(client, shop):
+    client.force_login(shop.manager)
+    return client.get(reverse("cart-detail", args=[shop.site.slug, shop.cart.pk]))
+
+
+def test_the_timeline_names_who_did_what_another_corrected_and_calls_it_not_late(client, shop):
+    shop.later(hours=1)
+    shop.rounds(client, hours="412.0", **{"brake-holds_on_slope": "no"})
+    shop.later(days=3)
+    page = shop.opened(client, by=shop.manager, query=f"?corrects={Round.objects.get().pk}")
+    shop.sent(client, page, hours="412.0", why_corrected="It held")
+
+    shown = timeline(client, shop)
+
+    item = next(one for one in shown.context["items"] if one.fact_id == str(page.visit.id))
+    assert (item.done_by, item.by) == (shop.mechanic.name, shop.manager.name)
+    assert not item.is_written_late
+    assert f"done by {shop.mechanic}, corrected by {shop.manager}" in said(shown)
+    assert "holds on slope: <del>no</del> yes (tag: Park brake does not hold" in said(shown)
+
+
+def test_the_tags_page_marks_a_tag_that_a_late_round_put_on(client, shop):
+    told_late(client, shop, 2, **{"brake-holds_on_slope": "no"})
+    late = said(client.get(reverse("tag-list", args=[shop.site.slug])))
+
+    assert "written late: taken in 03/04/2026 09:00" in late
+
+
+def test_the_tags_page_marks_no_tag_that_was_told_again_later(client, shop):
+    shop.later(hours=1)
+    bad = {"brake-holds_on_slope": "no"}
+    shop.rounds(client, hours="412.0", **bad)
+    shop.later(days=3)
+    page = shop.opened(client, by=shop.manager, query=f"?corrects={Round.objects.get().pk}")
+    shop.sent(client, page, hours="412.5", why_corrected="The meter", **bad)
+
+    tags = said(client.get(reverse("tag-list", args=[shop.site.slug])))
+
+    assert "Park brake does not hold" in tags and "written late" not in tags

@@ -209,4 +209,4 @@ def test_the_bundle_has_a_row_for_each(client, shop):
 
     assert [(row["cart"], row["before"], row["after"]) for row in rows] == [("7", "no", "yes")]
     assert rows[0]["tag_or_report"] == report.pk
-    assert rows[0]["by"] == shop.manager.name
+    assert rows[0]["by"] == scope.name(shop.manager.pk)
