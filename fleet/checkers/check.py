@@ -773,7 +773,7 @@ class Journal:
         if seq == expected:
             return
         if seq > expected:
-            self.problems.add(f"{entries(expected, seq - 1)} not where they belong: next is {seq}")
+            self.problems.add(f"{entries(expected, seq - 1)} missing or out of place: next is {seq}")
         else:
             self.problems.add(f"entry {seq} stands after entry {expected - 1}")
 

@@ -21,6 +21,7 @@ ENTRIES, CHECKPOINTS, PROOFS = (
     "journal/checkpoints.txt",
     "journal/proofs.json",
 )
+ELSEWHERE = "journal/elsewhere.txt"
 READINGS, REGISTER = "tables/readings.csv", "tables/register.csv"
 SITE = "01935e2c-7f00-7000-8000-00000000b71d"
 OTHER_SITE = "01935e2c-7f00-7000-8000-0000000000ff"
@@ -222,7 +223,7 @@ def deflated(name, data):
 
 
 def is_content(name):
-    return name.startswith(("tables/", "photos/")) or name == ENTRIES
+    return name.startswith(("tables/", "photos/")) or name in (ENTRIES, ELSEWHERE)
 
 
 def draft_of(story, entries=None, **said) -> Draft:
