@@ -6,6 +6,7 @@ from fleet import (
     urls_people,
     urls_rounds,
     urls_rules,
+    urls_sample,
     urls_tags,
 )
 
@@ -18,4 +19,5 @@ urlpatterns = [
     *urls_rules.urlpatterns,
     *urls_imports.urlpatterns,
     *urls_bundles.urlpatterns,
+    *urls_sample.urlpatterns,
 ]

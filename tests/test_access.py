@@ -123,6 +123,7 @@ PAGES = {
     "bundle-file": page(*OUTWARD, pk="bundle"),
     "bundle-cancel": page(*OUTWARD, pk="bundle"),
     "bundle-check": page(*OUTWARD, suffix="suffix"),
+    "sample": page(*OUTWARD),
     "plate": page(*SHOP, token="plate"),
     "plate-sheet": page(*SHOP),
     "photo": page(*READERS, pk="photo"),
