@@ -81,11 +81,7 @@ def make_archive(making: Making, to: Path) -> tuple[str, str]:
         (README, _readme(making, tables, written, fingerprint)),
         *_papers(making, fingerprint),
         *content,
-        *(
-            (f"check/{name}", CHECKERS / name)
-            for name in CHECKER_NAMES
-            if (CHECKERS / name).exists()
-        ),
+        *((f"check/{name}", CHECKERS / name) for name in CHECKER_NAMES),
         ("checkpoint.txt", statement_of(making.checkpoint).text.encode()),
     ]
     with ZipWriter(to) as archive:

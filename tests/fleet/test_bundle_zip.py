@@ -63,6 +63,9 @@ def test_what_was_packed_is_told(tmp_path):
 
     assert (packed.size, packed.crc) == (6, zlib.crc32(b"abcdef"))
     assert packed.sha256 == hashlib.sha256(b"abcdef").hexdigest()
+    lies = (tmp_path / "one.zip").read_bytes()[-packed.packed_size :]
+    assert zlib.decompress(lies, -zlib.MAX_WBITS) == b"abcdef"
+    assert packed.packed_sha256 == hashlib.sha256(lies).hexdigest()
 
 
 def test_same_files_give_the_same_bytes(tmp_path, whole):
