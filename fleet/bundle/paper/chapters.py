@@ -1,7 +1,5 @@
 """The chapter of each cart: its lifts, every round, what it left standing."""
 
-from itertools import groupby
-
 from django.utils.translation import gettext as _
 
 from fleet.bundle.paper import chapters_layouts as layouts
@@ -13,7 +11,6 @@ ROUNDS = "rounds.csv"
 FILES = (ROUNDS, layouts.FINDINGS.file, *(layout.file for layout in layouts.IN_CHAPTERS))
 # a cart with nothing in these stands in the register alone
 MAKES_A_CHAPTER = ("lift_chapters.csv", ROUNDS, "tags.csv", "reports.csv")
-SAME_LINE = ("part", "found", "detail")
 
 
 def chapters(tables, zone):
@@ -89,7 +86,7 @@ def _rounds(told, zone):
         yield Heading(_round_title(row, zone), 3)
         yield Words(" · ".join(_of_the_round(row, zone)), keeps=True)
         if row["round"] in found:
-            yield layouts.FINDINGS.grid(_joined(found[row["round"]]), zone)
+            yield layouts.FINDINGS.grid(found[row["round"]], zone)
 
 
 def _round_title(row, zone):
@@ -114,10 +111,3 @@ def _of_the_round(row, zone):
         said = worded(row[name], zone)
         if said and said != "no":
             yield f"{title}: {said}"
-
-
-def _joined(findings):
-    """Yield the findings; neighbours that were found alike stand in one row."""
-    for alike, rows in groupby(findings, key=lambda row: [row[name] for name in SAME_LINE]):
-        items = ", ".join(row["item"] for row in rows)
-        yield {**dict(zip(SAME_LINE, alike, strict=True)), "item": items}

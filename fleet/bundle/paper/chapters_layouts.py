@@ -157,6 +157,7 @@ FINDINGS = Layout(
         ("found", _("Found"), 28),
         ("detail", _("Read, measured or done"), 68),
     ),
+    joins="item",
 )
 IN_CHAPTERS = (
     LIFTS,

@@ -41,7 +41,7 @@ def how_to_check():
         _(
             "To choose carts to look at, think of a number and run check.py BUNDLE.zip --sample "
             "NUMBER. The same number gives the same carts to everybody, so the choice is yours "
-            "and not the site's. How many: the root of the count of lifted carts plus one, "
+            "and not the site's. How many: the square root of the count of lifted carts, plus one, "
             "rounded up."
         )
     )

@@ -246,9 +246,10 @@ GAPS = Layout(
     _("What is not recorded of the carts in the fleet."),
     (
         ("cart", _("Cart"), 13),
-        ("not_recorded", _("Not recorded"), 90),
+        ("not_recorded", _("Not recorded"), 130),
         ("about", _("Of which entry, or before which day"), 60),
     ),
+    joins="not_recorded",
 )
 NOT_RECORDED = Layout(
     "not_recorded.csv",

@@ -5,7 +5,7 @@ from django.utils.translation import gettext_lazy
 
 from fleet.bundle.paper.blocks import Grid, Heading, Wide, Words
 from fleet.bundle.paper.reading import rows_of
-from fleet.bundle.paper.report_layouts import FIGURES
+from fleet.bundle.paper.report_layouts import FIGURES, FOUND_LOOSE
 
 STATES = {
     "tagged": gettext_lazy("tagged"),
@@ -36,8 +36,12 @@ def figures(frame):
     side_by_side.append((_("in the fleet"), IN_ALL))
     yield Grid(COLUMNS, [_row(str(words), codes, told) for words, codes in side_by_side])
     shown = {code for _words, codes in side_by_side for code in codes}
+    others = [row for code, row in told.items() if code not in shown]
     yield Heading(_("Other figures"), 2)
-    yield FIGURES.grid([row for code, row in told.items() if code not in shown], frame.zone)
+    yield Words(
+        _("Shares of joints found loose stand further on, under “Found loose”."), keeps=True
+    )
+    yield FIGURES.grid([row for row in others if row["table"] != FOUND_LOOSE.file], frame.zone)
 
 
 def _row(words, codes, told):

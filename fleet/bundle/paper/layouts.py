@@ -2,9 +2,10 @@
 
 from dataclasses import dataclass
 from functools import cache
+from itertools import groupby
 
 from fleet.bundle.paper.blocks import Grid, Wide
-from fleet.bundle.paper.reading import worded
+from fleet.bundle.paper.reading import unguarded, worded
 from fleet.bundle.tables import all_tables
 
 
@@ -12,20 +13,30 @@ from fleet.bundle.tables import all_tables
 class Layout:
     """The print of one table: ``columns`` are (column, title, share of the width).
 
-    ``file`` is the table's name; ``title`` heads it and ``about`` says what it lists.
+    ``file`` is the table's name; ``title`` heads it and ``about`` says what it lists. Where
+    neighbours differ in the column ``joins`` alone, they stand in one row.
     """
 
     file: str
     title: str
     about: str
     columns: tuple
+    joins: str = ""
 
     def grid(self, rows, zone) -> Grid:
         """Return the rows, dicts of the table's cells, as they are printed."""
         numeric = numeric_columns(self.file)
         wide = tuple(Wide(title, share, name in numeric) for name, title, share in self.columns)
         names = [name for name, _title, _share in self.columns]
-        return Grid(wide, [[worded(row[name], zone) for name in names] for row in rows])
+        joined = self._joined(rows) if self.joins else rows
+        return Grid(wide, [[worded(row[name], zone) for name in names] for row in joined])
+
+    def _joined(self, rows):
+        others = [name for name, _title, _share in self.columns if name != self.joins]
+        for _alike, same in groupby(rows, key=lambda row: [row[name] for name in others]):
+            first, *more = same
+            said = ", ".join(unguarded(row[self.joins]) for row in (first, *more))
+            yield {**first, self.joins: said}
 
 
 @cache

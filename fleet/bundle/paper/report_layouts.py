@@ -179,14 +179,14 @@ KIT_JOINTS = Layout(
         ("joint", _("Joint"), 34),
         ("count", _("Count"), 13),
         ("thread", _("Thread"), 20),
-        ("grade", _("Grade"), 14),
+        ("grade", _("Grade"), 19),
         ("target_typed", _("Target as written"), 24),
         ("target_nm", _("Target, N·m"), 16),
         ("pattern", _("Order"), 22),
         ("thread_locker", _("Thread lock"), 20),
         ("locking", _("Locking"), 20),
         ("is_critical", _("Critical"), 15),
-        ("source", _("Whose figure"), 44),
+        ("source", _("Whose figure"), 40),
     ),
 )
 OF_SITE = (PEOPLE, SITE_CHANGES, SIGNING_KEYS, RESTORES)
