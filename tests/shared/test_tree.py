@@ -119,6 +119,14 @@ def test_proofs_over_whole_blocks_hold(index, size):
     assert is_consistent(index + 1, made.root(index + 1), size, made.root(size), consistency)
 
 
+def test_a_proof_of_another_length_than_the_size_asks_for_is_refused():
+    two, three = root_of(LEAVES[:2]), root_of(LEAVES[:3])
+
+    assert not is_included(LEAVES[1], 0, 1, two, [LEAVES[0]])
+    assert not is_included(LEAVES[0], 0, 3, two, [LEAVES[1]])
+    assert not is_consistent(2, two, 5, three, tree_of(3).consistency_proof(2))
+
+
 def test_of_an_empty_tree_nothing_needs_a_proof():
     empty = sha256(b"").digest()
 
