@@ -5,9 +5,9 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from django.db import connection
 
-from shared import checkpoint, keys, outside
+from shared import checkpoint, keys, outside, sealing
 from shared.facts import record_all
-from shared.models import Checkpoint, Entry
+from shared.models import Checkpoint, Entry, JournalHead
 from shared.sealing import Rewritten, leaves_of, make_checkpoint, statement_of, tree_of
 from shared.tree import EMPTY_ROOT, root_of
 from shared.triggers import lay, lift
@@ -113,6 +113,19 @@ def test_an_entry_that_is_gone_is_named(yard, seq):
 
     with pytest.raises(Rewritten, match=f"^Entry {seq} of site "):
         make_checkpoint(yard.cart.site, at=LATER, cause=DAILY)
+
+
+def test_a_checkpoint_is_of_the_epoch_that_a_restore_began_meanwhile(yard, monkeypatch):
+    site, root_as_read = yard.cart.site, sealing._checked_root
+    write(yard, 3)
+
+    def begin_an_epoch(head, size):
+        JournalHead.objects.filter(pk=site.pk).update(epoch=2)
+        return root_as_read(head, size)
+
+    monkeypatch.setattr(sealing, "_checked_root", begin_an_epoch)
+
+    assert make_checkpoint(site, at=LATER, cause=DAILY).epoch == 2
 
 
 def test_checkpoints_are_never_changed(yard):
