@@ -8,6 +8,7 @@ from pathlib import Path
 from fleet.bundle.archive import write_tables
 from fleet.bundle.scope import Scope
 from fleet.kinds import Cut
+from fleet.past_sites import site_at
 
 
 @dataclass(frozen=True)
@@ -27,7 +28,8 @@ class Tables:
 
 def tables_of(site, happened_by, known_by=None, **asked) -> Tables:
     """Return the tables of a site as of two moments, the second the first unless given."""
-    scope = Scope(site, Cut(happened_by, known_by or happened_by), **asked)
+    cut = Cut(happened_by, known_by or happened_by)
+    scope = Scope(site_at(site, cut), cut, **asked)
     with tempfile.TemporaryDirectory() as scratch:
         folder = Path(scratch) / "tables"
         write_tables(scope, folder, progress=lambda percent: None)

@@ -71,7 +71,7 @@ def test_page_lists_the_draw_in_the_order_of_the_walk(fleet, page):
     bays = {"4": "", "3": "A1", "6": "B1", "2": "B2", "5": "B2", "1": "B10"}
     assert drawn(response) == [number for number in bays if number in wanted]
     assert len(wanted) == 4
-    assert "Of 6 lifted carts" in response.content.decode()
+    assert "Of 6 lifted carts of Harbour" in response.content.decode()
     assert "trial-kit" in response.content.decode()
 
 
