@@ -9,7 +9,7 @@ class LookFilter(forms.Form):
 
     def __init__(self, data, people):
         super().__init__(data)
-        named = ((str(person.pk), person.name) for person in people)
+        named = ((str(person.pk), f"{person.name}, {person.email}") for person in people)
         self.fields["person"].choices = [("", _("all")), *named]
 
     def applied(self, looks):
