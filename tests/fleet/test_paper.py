@@ -162,6 +162,15 @@ def test_register_names_the_print_of_each_chapter(tmp_path, monkeypatch):
         assert f"Cart {cart['cart']}" in prints.text(print_of)
 
 
+def test_each_chapter_begins_a_page(tmp_path):
+    carts = [a_cart(number, is_lifted="yes") for number in (3, 5, 8)]
+    tables = tell(tmp_path / "tables", register=carts, tags=[{**cart} for cart in carts])
+
+    pages = Prints(tables, tmp_path / "papers").pages("carts-001.pdf")
+
+    assert [page[:6] for page in pages] == ["Cart 3", "Cart 5", "Cart 8"]
+
+
 def test_what_is_too_long_goes_on_in_further_prints(tmp_path, monkeypatch):
     monkeypatch.setattr(paper, "MOST_LINES", 40)
     carts = [a_cart(number) for number in range(1, 101)]

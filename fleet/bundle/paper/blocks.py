@@ -31,7 +31,7 @@ class Sheet:
 
 @dataclass(frozen=True)
 class Heading:
-    """``about`` names whose chapter begins here, to find its file by."""
+    """``about`` names whose chapter begins here, on a page of its own."""
 
     text: str
     level: int = 1
@@ -39,7 +39,8 @@ class Heading:
     lines = 1
 
     def said(self, sheet):
-        return {"kind": "heading", "level": self.level, "text": printable(self.text)}
+        said = {"kind": "heading", "level": self.level, "text": printable(self.text)}
+        return said | {"begins": bool(self.about)}
 
 
 @dataclass(frozen=True)

@@ -46,4 +46,4 @@ def figures(frame):
 
 def _row(words, codes, told):
     said = [told.get(code, {"value": "", "definition": ""}) for code in codes]
-    return [words, *(figure["value"] for figure in said), said[1]["definition"]]
+    return [words, *(figure["value"] for figure in said), said[0]["definition"]]

@@ -8,16 +8,15 @@ FIGURES = Layout(
     "figures.csv",
     _("Figures"),
     _(
-        "Each with its definition. Those of a day are a snapshot as of the cut; cart-days count "
-        "each cart once for every day. Low and high are the ends of a 95 % interval."
+        "Each with its definition. Those of the day are a snapshot as of the cut. Cart-days count "
+        "each cart once for every day, for its gravest state; the days on which a state began or "
+        "ended count."
     ),
     (
-        ("title", _("Figure"), 52),
-        ("value", _("Value"), 22),
-        ("unit", _("Unit"), 14),
-        ("low", _("Low"), 13),
-        ("high", _("High"), 13),
-        ("definition", _("How it is counted, or what is missing"), 104),
+        ("title", _("Figure"), 60),
+        ("value", _("Value"), 20),
+        ("unit", _("Unit"), 17),
+        ("definition", _("How it is counted, or what is missing"), 122),
         ("table", _("Listed in"), 34),
     ),
 )
