@@ -8,6 +8,7 @@ from alignment.judging import judge_stage
 from alignment.models import CamberToeSheet, Stage
 from alignment.parts import CamberToePart
 from alignment.sheets import judged, sheet_of
+from fleet.tellings import first_tellings
 
 SHEETS_SHOWN = 3
 
@@ -29,11 +30,12 @@ def sheets_block(cart, viewer):
     facts = facts.known(viewer.at, viewer.at).standing(viewer.at).order_by("-done_at", "-id")
     shown = list(facts.select_related("by")[:SHEETS_SHOWN])
     lines = CamberToePart().lines_of([fact.pk for fact in shown])
-    sheets = [_shown(fact, lines.get(fact.pk, [])) for fact in shown]
+    first = first_tellings(shown)
+    sheets = [_shown(fact, lines.get(fact.pk, []), first.get(fact.pk, fact).by) for fact in shown]
     return "alignment/cart_sheets.html", {"camber_toe_sheets": sheets, "site": cart.site}
 
 
-def _shown(fact, lines):
+def _shown(fact, lines, done_by):
     final, sheet = judged(fact, lines), sheet_of(fact, lines)
     found, left = (dict(judge_stage(sheet, stage).results) for stage in Stage.values)
     if "side to side" in final.results and {"camber left", "camber right"} & set(left):
@@ -41,6 +43,7 @@ def _shown(fact, lines):
         left["side to side"] = final.results["side to side"]
     return {
         "fact": fact,
+        "done_by": done_by,
         "figures": [_figure(name, (found, left), final, fact) for name in words.NAMES],
         "not_ready": fact.not_ready,
     }

@@ -264,6 +264,7 @@ def test_the_timeline_names_who_did_what_another_corrected_and_calls_it_not_late
     assert (item.done_by, item.by) == (shop.mechanic.name, shop.manager.name)
     assert not item.is_written_late
     assert f"done by {shop.mechanic}, corrected by {shop.manager}" in said(shown)
+    assert f"<small>{shop.mechanic} · toe at" in said(shown)
     assert "holds on slope: <del>no</del> yes (tag: Park brake does not hold" in said(shown)
 
 
