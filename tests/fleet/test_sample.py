@@ -8,7 +8,9 @@ from django.urls import reverse
 
 from fleet.actions import register
 from fleet.actions.register import change_cart
+from fleet.actions.sites import give_role
 from fleet.sample import sample_of, size_of
+from shared.models import Role
 from tests.fleet.bundling import Fleet, on
 
 CARTS = [UUID(int=number) for number in range(1, 105)]
@@ -81,6 +83,8 @@ def ids_of(carts):
 
 def test_plain_ones_and_those_that_left_or_went_are_not_drawn(fleet, page):
     osprey = Fleet("osprey")
+    who = {"by": osprey.manager, "at": on(3, 1)}
+    give_role(osprey.site, fleet.surveyor, Role.SURVEYOR, on(3, 1).date(), None, **who)
     fleet.cart("1")
     stays, left, went = (fleet.lifted(number, on(3, 2)) for number in ("2", "3", "4"))
     register.leave(left, by=fleet.manager, at=on(3, 3))
