@@ -4,14 +4,13 @@ import base64
 import hashlib
 import io
 import re
-import shutil
-from pathlib import Path
 from random import Random
 
 import pytest
 
 from fleet.checkers import check
 from tests.fleet.checkers import damage, tampering
+from tests.fleet.checkers.both_ways import NOT_BEGUN, PAGE, by_page, by_python
 from tests.fleet.checkers.building import (
     KEY,
     READINGS,
@@ -26,54 +25,6 @@ from tests.fleet.checkers.building import (
 )
 
 pytestmark = pytest.mark.browser
-
-PAGE = Path(check.__file__).with_name("check.html")
-NOT_BEGUN = "nothing was checked"
-
-
-@pytest.fixture(scope="module")
-def opened(chromium, tmp_path_factory):
-    """The page, opened from a file; what it asks of any network fails the test."""
-    context = chromium.new_context(viewport={"width": 390, "height": 844})
-    asked = []
-    context.on("request", lambda request: asked.append(request.url))
-    page = context.new_page()
-    page.on("pageerror", lambda error: asked.append(str(error)))
-    copy = tmp_path_factory.mktemp("page") / "check.html"
-    shutil.copy(PAGE, copy)
-    page.goto(copy.as_uri())
-    context.set_offline(True)
-    yield page
-    context.close()
-    assert asked == [copy.as_uri()]
-
-
-def by_page(page, data, text="", key="", number=""):
-    """Check a bundle in the page; return its verdicts, or that nothing was checked."""
-    file = {"name": "bundle.zip", "mimeType": "application/zip", "buffer": data}
-    page.set_input_files("#bundle", file)
-    page.fill("#checkpoint", text)
-    page.fill("#key", key)
-    page.fill("#sample", number)
-    page.click("#start")
-    page.wait_for_selector("#start:not([disabled])")
-    return verdicts_shown(page)
-
-
-def verdicts_shown(page):
-    if "Nothing was checked" in page.inner_text("#conclusion"):
-        return NOT_BEGUN
-    read = "rows => rows.map(row => [row.querySelector('h3').innerText, row.firstChild.innerText])"
-    return [tuple(row) for row in page.eval_on_selector_all("#checks > li", read)]
-
-
-def by_python(data, text="", key=""):
-    try:
-        given = check.given_checkpoints("kept", text) if text else []
-        report, _bundle = check.check(io.BytesIO(data), given, key or None)
-    except check.CannotBegin:
-        return NOT_BEGUN
-    return report.verdicts
 
 
 def words_of(page):
@@ -194,6 +145,16 @@ def test_other_stories_get_the_same_verdicts(opened, name):
     data, text = STORIES[name]()
 
     assert by_page(opened, data, text) == by_python(data, text)
+
+
+def test_page_asks_nothing_of_a_network_that_is_there(opened):
+    """The fixture counts every request that the page makes."""
+    data = bundle_of(a_story(12))
+    opened.context.set_offline(False)
+
+    assert by_page(opened, data) == by_python(data)
+
+    opened.context.set_offline(True)
 
 
 def test_key_is_asked_for(opened):
