@@ -10,6 +10,6 @@ register = template.Library()
 
 
 @register.simple_tag
-def checker_sha256(name):
-    """Return the SHA-256 of a checker, to be compared with that of a copy."""
-    return hashlib.sha256((CHECKERS / name).read_bytes()).hexdigest()
+def checker_sha256(suffix):
+    """Return the SHA-256 of check.py or check.html, to be compared with that of a copy."""
+    return hashlib.sha256((CHECKERS / f"check.{suffix}").read_bytes()).hexdigest()
