@@ -1,5 +1,6 @@
 """Whatever is done to a cart, in whatever order, its rows are what its facts say."""
 
+from contextlib import suppress
 from datetime import timedelta
 from decimal import Decimal
 
@@ -17,27 +18,30 @@ from hypothesis.stateful import (
 )
 
 from fleet.actions import meters, project, register, tags
-from fleet.actions.corrections import move_round, strike_round
+from fleet.actions.corrections import correct_round, move_round, strike_round
+from fleet.actions.countersigns import countersign_round
+from fleet.actions.rounds import TakenDown
 from fleet.as_of import cart_at, work_at
 from fleet.board import in_order, rows_of
 from fleet.desk import carts_for_desk, said_of
 from fleet.desk_answer import answer
 from fleet.due import state_on
+from fleet.fitted import BeforeFitting
 from fleet.gather import ground_of
 from fleet.kinds import Cut
 from fleet.kinds import register as kinds
-from fleet.models import Cart, Reading, Recheck, Round, Tag
+from fleet.models import Cart, Countersign, Reading, Recheck, Round, Tag, WaitingRound
 from fleet.projection import projected
 from fleet.standing import facts_of
 from lifts import actions as lifts
 from lifts.models import Fitting, Look
 from lifts.wheels import Wheel
 from shared.facts import correction_of, record, strike
-from shared.models import Entry
+from shared.models import Entry, new_id
 from shared.viewer import Viewer
 from tests.factories import MORNING
 from tests.lift_factories import a_cart, a_kit, a_site, with_role
-from tests.round_factories import EVERY_PART, a_round
+from tests.round_factories import EVERY_PART, a_round, told
 
 pytestmark = pytest.mark.django_db
 JOINTS = ("left front lugs", "left tie-rod end", "left U-bolts", "front frame")
@@ -78,7 +82,7 @@ class Yard(RuleBasedStateMachine):
         self.hours = Decimal(400)
         for cart_id in self.ids:
             meters.fit_meter(self.cart(cart_id), "hours", self.hours, unit="h", **self.who())
-        lifts.fit(self.cart(), self.kit, **self.who())
+            lifts.fit(self.cart(cart_id), self.kit, **self.who())
         for gap in days:
             self.read(timedelta(days=gap), gap, False)
 
@@ -128,6 +132,38 @@ class Yard(RuleBasedStateMachine):
     def do_a_round(self, gap, parts, found):
         if Fitting.objects.filter(cart=self.ids[0]).exists():
             a_round(self.cart(), parts=tuple(parts), found=found, **self.who(gap))
+
+    @precondition(is_here)
+    @rule(back=gaps, parts=parts, found=found)
+    def do_a_round_and_write_it_late(self, back, parts, found):
+        who = self.who(timedelta(hours=300))
+        when = {"done_at": who["at"] - back, "opened_at": who["at"] - back}
+        with suppress(BeforeFitting), transaction.atomic():
+            a_round(self.cart(), parts=tuple(parts), found=found, **when, **who)
+
+    @rule()
+    def countersign(self):
+        for waiting in WaitingRound.objects.filter(site=self.site):
+            row = Round.objects.select_related("cart__site").get(pk=waiting.pk)
+            who = self.who() | {"by": self.manager}
+            countersign_round(row, reason="seen on paper", **who)
+
+    @rule()
+    def strike_a_countersign(self):
+        for signed in self.standing(Countersign)[:1]:
+            strike(signed, reason="never seen", site=self.cart().site, **self.who())
+            project.carts(self.ids[:1])
+
+    @precondition(is_here)
+    @rule(place=st.integers(0, 2), back=gaps, parts=parts, found=found)
+    def tell_a_round_again(self, place, back, parts, found):
+        for row in self.standing(Round)[place : place + 1]:
+            cart, who = self.cart(), self.who()
+            done = [(told(code, cart, **_found(code, found)), None) for code in sorted(parts)]
+            visit = TakenDown(new_id(), row.opened_at, row.done_at - back, parts=done)
+            visit.corrects, visit.why_corrected = row.pk, "a slip"
+            with suppress(BeforeFitting), transaction.atomic():
+                correct_round(row, visit, **who)
 
     @rule()
     def put_a_tag_on(self):
@@ -211,12 +247,23 @@ class Yard(RuleBasedStateMachine):
     @rule(place=st.integers(0, 2))
     def move_a_round(self, place):
         for row in self.standing(Round)[place : place + 1]:
-            move_round(row, self.cart(self.ids[1]), reason="wrong cart", **self.who())
+            other = self.cart(self.ids[1])
+            with suppress(BeforeFitting), transaction.atomic():
+                move_round(row, other, reason="wrong cart", **self.who())
 
     @invariant()
     def rows_are_what_the_facts_say(self):
         if self.ids:
             assert project.differences(self.ids) == []
+
+    @invariant()
+    def a_late_round_closes_nothing_unsigned(self):
+        for waiting in WaitingRound.objects.filter(pk__in=Round.objects.values("pk")):
+            assert not Countersign.objects.standing(self.at).filter(about=waiting.pk).exists()
+            late = [told_late(fact) for fact in parts_of(waiting.pk)]
+            assert any(late)
+            if all(late):
+                assert not Recheck.objects.filter(ended_by=waiting.pk, ended="closed").exists()
 
     def check_pages(self):
         if not self.ids:
@@ -237,6 +284,27 @@ class Yard(RuleBasedStateMachine):
             said = said_of(cart, site)
             assert said.answer == recomputed(cart.pk, today)
             assert said == cart_at(site, cart.pk, self.now()).said
+
+
+def _found(code, found):
+    return {"found": found} if code == "joints" else {}
+
+
+def parts_of(round_id):
+    """Return the facts of the round's parts."""
+    return [
+        fact
+        for part in kinds.parts.values()
+        for fact in part.model.objects.filter(round_id=round_id)
+    ]
+
+
+def told_late(fact):
+    """Say whether a part first arrived more than a week after it is said to have been done."""
+    first = fact
+    while first.corrects:
+        first = type(fact).objects.get(pk=first.corrects)
+    return first.received_at - fact.done_at > timedelta(days=7)
 
 
 def recomputed(cart_id, today):
@@ -281,6 +349,10 @@ def test_the_actions_of_the_property_reach_every_kind_of_entry():
     yard.read(day, 4, False)
     yard.correct_a_reading(0, 404)
     yard.strike_a_round(0)
+    yard.do_a_round_and_write_it_late(timedelta(hours=200), EVERY_PART, {})
+    yard.countersign()
+    yard.strike_a_countersign()
+    yard.tell_a_round_again(0, day, ("label",), {})
     yard.remove_the_lift()
     yard.leave()
     kinds_told = set(Entry.objects.values_list("kind", flat=True))
@@ -300,4 +372,5 @@ def test_the_actions_of_the_property_reach_every_kind_of_entry():
         "wheeloff",
         "jointpart",
         "cambertoesheet",
+        "countersign",
     }
