@@ -1,0 +1,31 @@
+"""FORM.md, for whoever writes a third checker, names what the two checkers know."""
+
+from pathlib import Path
+
+from fleet.bundle import archive
+from fleet.checkers import check
+
+FORM = (Path(archive.__file__).parent / "FORM.md").read_text()
+
+
+def test_it_names_every_check_in_order():
+    one_line = " ".join(FORM.split())
+
+    assert ", ".join(check.CHECKS) in one_line
+
+
+def test_it_names_every_key_of_the_manifest():
+    missing = [key for key in (*check.MANIFEST, *check.LISTED) if f"`{key}`" not in FORM]
+
+    assert missing == []
+
+
+def test_it_names_every_file():
+    named = (*check.ALWAYS_THERE, check.ELSEWHERE, check.MISSING_PHOTOS)
+
+    assert [name for name in named if f"`{name}`" not in FORM] == []
+
+
+def test_it_shows_a_checkpoint_s_lines():
+    assert f"    {check.HEADING}\n" in FORM
+    assert all(f"    {name} " in FORM for name, _form in check.FORMS)
