@@ -122,12 +122,14 @@ def _sqlite(model, table):
     abort = f"BEGIN SELECT RAISE(ABORT, '{MESSAGE}: {table}'); END"
     for act in ("update", "delete"):
         yield act, f'CREATE TRIGGER "{table}_no_{act}" BEFORE {act.upper()} ON "{table}" {abort}'
-    same = " OR ".join(
-        "(" + " AND ".join(f'"{column}" = NEW."{column}"' for column in key) + ")"
+    # one EXISTS a key: SQLite may scan the table for an OR within one
+    known = " OR ".join(
+        f'EXISTS (SELECT 1 FROM "{table}" WHERE '
+        + " AND ".join(f'"{column}" = NEW."{column}"' for column in key)
+        + ")"
         for key in unique_keys(model)
     )
     yield (
         "replace",
-        f'CREATE TRIGGER "{table}_no_replace" BEFORE INSERT ON "{table}" '
-        f'WHEN EXISTS (SELECT 1 FROM "{table}" WHERE {same}) {abort}',
+        f'CREATE TRIGGER "{table}_no_replace" BEFORE INSERT ON "{table}" WHEN {known} {abort}',
     )
