@@ -62,7 +62,7 @@ def byte_faults(site, given: Iterable[Statement] = ()) -> Iterator[Fault]:
     signed = _Signed(site, head, given)
     yield from signed.faults()
     grown, last_at = Growing(), None
-    for page in _pages(site):
+    for page in pages(site):
         fault = _first_broken(page, grown.size, last_at)
         leaves = [row.leaf for row in page]
         yield from signed.unlike_outside(grown.size, leaves)
@@ -86,7 +86,7 @@ class _Row:
         self.body, self.salt, self.leaf = bytes(body), bytes(salt), bytes(leaf)
 
 
-def _pages(site):
+def pages(site):
     """Yield a journal's entries in pages, by number."""
     entries = Entry.objects.filter(site=site).order_by("seq")
     after = -1
@@ -243,13 +243,19 @@ def _line_models(model):
     return [one for one in lines if one._meta.get_field("fact").related_model is model]
 
 
-def _page_faults(model, page):
+def rows_of(model, page):
+    """Return ({fact id: fact}, {fact id: lines}) of a page of entries of one kind."""
     ids = [entry.fact_id for entry in page]
     facts = model._base_manager.in_bulk(ids)
     lines = defaultdict(list)
     for line_model in _line_models(model):
         for line in line_model._base_manager.filter(fact__in=ids).iterator():
             lines[line.fact_id].append(line)
+    return facts, lines
+
+
+def _page_faults(model, page):
+    facts, lines = rows_of(model, page)
     for entry in page:
         what = _row_fault(entry, facts.get(entry.fact_id), lines[entry.fact_id])
         if what is not None:
