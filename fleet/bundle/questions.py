@@ -8,19 +8,29 @@ from fleet.bundle.columns import Column, Table, number
 
 RECORDED, IN_PART, NOT_RECORDED = "recorded", "in part", "not recorded"
 CHAPTER = _("chapter of the cart")
-EXCEPTIONS = _("report, exceptions")
-REGISTER = _("register")
-OF_SITE = _("report, people and rules")
+# where else than there; the report's words are its headings
+PRINTED = {
+    "register.csv": _("register"),
+    "insurer_not_told.csv": _("report: Insurer not told"),
+    "late_list.csv": _("report: Late and stopped, and why"),
+    "people.csv": _("report: People and what they could sign"),
+    "found_loose.csv": _("report: Found loose"),
+    "tags.csv": _("report: Tags, and who released; chapter of the cart"),
+    "kit_joints.csv": _("report: Joints of the lifts"),
+    "label_coverage.csv": _("report: Label coverage"),
+    "corrections.csv": _("report: Struck and corrected"),
+    "softened.csv": _("report: Verdicts made better after a tag or a report"),
+    "late_written.csv": _("report: Written late"),
+}
 AT_THE_MINUTE = _("ask for the bundle as of that minute: every table is of its two moments")
 
 
 @dataclass(frozen=True)
 class Question:
-    """One question. ``told`` names the columns by file, ``printed`` where they are on paper."""
+    """One question. ``told`` names the columns by file that answer it."""
 
     words: str
     told: dict = field(default_factory=dict)
-    printed: str = ""
     missing: str = ""
 
     @property
@@ -34,7 +44,6 @@ QUESTIONS = (
     Question(
         _("Was a lift on this cart, since when, which one, and who fitted it?"),
         {"lift_chapters.csv": ("done_at", "kit", "edition", "fitted_by", "firm", "paperwork")},
-        CHAPTER,
     ),
     Question(
         _("Had the insurer been told of the lift?"),
@@ -42,12 +51,10 @@ QUESTIONS = (
             "register.csv": ("insurer_told_on",),
             "insurer_not_told.csv": ("cart", "lifted_since"),
         },
-        REGISTER,
     ),
     Question(
         _("Was the cart to be let out at that minute?"),
         {"register.csv": ("desk", "desk_why", "condition", "is_tagged", "state")},
-        REGISTER,
         _("what somebody at the desk was really shown; %s") % AT_THE_MINUTE,
     ),
     Question(
@@ -56,12 +63,10 @@ QUESTIONS = (
             "rechecks.csv": ("title", "subject", "state", "due_on", "late_on", "stops_on"),
             "late_list.csv": ("work", "state", "days_late", "why"),
         },
-        CHAPTER,
     ),
     Question(
         _("When was that joint last gone over, and how was it found?"),
         {"findings.csv": ("done_at", "item", "found", "detail")},
-        CHAPTER,
     ),
     Question(
         _("Was that wheel off the cart afterwards, and were its lugs gone over again?"),
@@ -69,12 +74,10 @@ QUESTIONS = (
             "wheels_off.csv": ("done_at", "wheel", "reason"),
             "rechecks.csv": ("title", "subject", "started_by", "state", "ended_by"),
         },
-        CHAPTER,
     ),
     Question(
         _("With which torque wrench, and did it tell the truth before and after?"),
         {"joint_rounds.csv": ("done_at", "wrench")},
-        CHAPTER,
         _("certificates and checks of wrenches: not recorded"),
     ),
     Question(
@@ -83,7 +86,6 @@ QUESTIONS = (
             "rounds.csv": ("done_at", "done_by", "by"),
             "people.csv": ("person", "role", "from_day", "to_day", "may_record", "may_hand_back"),
         },
-        OF_SITE,
         _("training and proof of competence: not recorded"),
     ),
     Question(
@@ -93,12 +95,10 @@ QUESTIONS = (
             "found_loose.csv": ("kit_code", "family", "stage", "loose_percent"),
             "tags.csv": ("reason", "done"),
         },
-        CHAPTER,
     ),
     Question(
         _("Which torque and which order of tightening were asked for, and by whose figure?"),
         {"kit_joints.csv": ("joint", "edition", "target_typed", "pattern", "source")},
-        CHAPTER,
     ),
     Question(
         _("Which thread, grade and batch was it, and which other carts have the same batch?"),
@@ -106,7 +106,6 @@ QUESTIONS = (
             "kit_joints.csv": ("joint", "thread", "grade"),
             "lift_chapters.csv": ("cart", "kit_code", "u_bolt_batch"),
         },
-        CHAPTER,
         _("batches of other parts than U-bolts: not recorded"),
     ),
     Question(
@@ -115,7 +114,6 @@ QUESTIONS = (
             "alignments.csv": ("done_at", "result", "value", "spread", "verdict"),
             "findings.csv": ("item", "found", "detail"),
         },
-        CHAPTER,
     ),
     Question(
         _("Had other tyres changed its speed class, or how far it runs before it stops?"),
@@ -124,7 +122,6 @@ QUESTIONS = (
             "lift_chapters.csv": ("tyre_before", "tyre_after"),
             "register.csv": ("tyre", "tyre_mm"),
         },
-        CHAPTER,
         _("the speed class that was claimed for the cart: not recorded"),
     ),
     Question(
@@ -133,17 +130,14 @@ QUESTIONS = (
             "labels.csv": ("done_at", "in_place", "is_legible", "visible_from_seat", "seat_photo"),
             "label_coverage.csv": ("standing", "looked_at"),
         },
-        CHAPTER,
     ),
     Question(
         _("Had the desk or a driver complained of the cart in the month before?"),
         {"reports.csv": ("done_at", "by", "noticed", "text")},
-        CHAPTER,
     ),
     Question(
         _("How many were on board, for how many is it built, who drove and who told them how?"),
         {"register.csv": ("seats",)},
-        REGISTER,
         _("people aboard, belts, the driver and what they were told: not recorded"),
     ),
     Question(
@@ -157,12 +151,10 @@ QUESTIONS = (
             "softened.csv": ("what", "before", "after", "corrected_at", "by"),
             "late_written.csv": ("entry", "first_received_at", "days_late"),
         },
-        EXCEPTIONS,
     ),
     Question(
         _("Where are the cart, the wheel, its nuts and studs now, and who has had them in hand?"),
         {"tags.csv": ("done_at", "key_place", "handed_back_at")},
-        EXCEPTIONS,
         _("parts kept in bags, and each hand they went through: not recorded"),
     ),
     Question(
@@ -173,7 +165,6 @@ QUESTIONS = (
             "joint_rounds.csv": ("cart", "wrench"),
             "register.csv": ("cart", "state"),
         },
-        CHAPTER,
         _("a list of re-checks made of them in one go: not recorded"),
     ),
 )
@@ -188,9 +179,14 @@ def question_rows(scope):
                 **named,
                 "table": file,
                 "columns": "; ".join(columns),
-                "printed": asked.printed,
+                "printed": printed(file),
                 "missing": asked.missing,
             }
+
+
+def printed(file):
+    """Return where on paper the lines of a table stand."""
+    return PRINTED.get(file, CHAPTER) if file else ""
 
 
 QUESTION_LIST = Table(

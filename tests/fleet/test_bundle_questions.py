@@ -4,7 +4,8 @@ import re
 
 import pytest
 
-from fleet.bundle.questions import QUESTIONS
+from fleet.bundle.paper.places import place_of
+from fleet.bundle.questions import PRINTED, QUESTIONS, printed
 from fleet.bundle.tables import all_tables
 
 COLUMNS = {table.name: set(table.names) for table in all_tables()}
@@ -21,9 +22,16 @@ def test_question_is_answered_by_columns_that_are_there_or_says_what_is_missing(
     there = {(file, column) for file, columns in COLUMNS.items() for column in columns}
     assert named - there == set()
     assert all(asked.told.values())
-    assert bool(asked.told) == bool(asked.printed)
     assert asked.told or asked.missing
     assert str(asked.words).endswith("?")
+
+
+def test_where_it_is_printed_is_where_the_prints_have_it():
+    files = {file for asked in QUESTIONS for file in asked.told}
+
+    assert {file: str(printed(file)) for file in files} == {file: place_of(file) for file in files}
+    assert PRINTED.keys() <= files
+    assert printed("") == ""
 
 
 def test_no_table_promises_what_it_cannot_know():
