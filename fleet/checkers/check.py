@@ -791,7 +791,7 @@ class Journal:
     def _judge_leaf(self, leaf, salt, body):
         said = bytes.fromhex(salt.decode()) + body
         if hashlib.sha256(b"\x00" + said).hexdigest().encode() != leaf:
-            self._wrong("its content does not give its hash: it was changed")
+            self._wrong("does not give its hash: it was changed")
 
     def _wrong(self, what):
         self.problems.add(f"entry {self.seq} {what}")

@@ -81,7 +81,9 @@ def edit(story, random):
     leaf = None if is_leaf_anew else entries[place].leaf
     entries[place] = changed(entries[place], leaf, by=story.new_id())
     named = (
-        ("root", in_range(story, seq)) if is_leaf_anew else ("entries", f"entry {seq} its content")
+        ("root", in_range(story, seq))
+        if is_leaf_anew
+        else ("entries", f"entry {seq} does not give its hash")
     )
     return Tampered(unsigned(story, entries, random), [named])
 
