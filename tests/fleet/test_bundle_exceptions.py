@@ -257,3 +257,15 @@ def test_no_table_of_a_day_moves_whatever_is_recorded_later(fleet, seed):
     later = tables_of(fleet.site, NOW + timedelta(days=9))
     moved = {name for name in first.files if first.files[name] != later.files[name]}
     assert {"register.csv", "moves.csv", "figures.csv", "late_written.csv", "kits.csv"} <= moved
+
+
+def test_register_tells_the_desk_s_answer_as_it_was_known_before_and_after_a_strike(fleet):
+    cart = fleet.lifted("7", on(3, 2))
+    row = a_round(cart, by=fleet.mechanic, at=on(3, 4), found={"left U-bolts": "slack"}).round
+    strike_round(row, reason="Another cart", by=fleet.manager, at=on(3, 6))
+    that_day = on(3, 4, 14, 5)
+
+    then, now = (tables_of(fleet.site, that_day, known) for known in (that_day, on(3, 7)))
+
+    said = [one.row("register", cart="7") for one in (then, now)]
+    assert [(row["desk"], row["desk_why"]) for row in said] == [("NO", "tagged"), ("GO", "")]
