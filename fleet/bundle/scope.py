@@ -7,9 +7,10 @@ from functools import cached_property
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
+from django.db.models import Count
 from django.db.models.fields.json import KeyTextTransform
 
-from fleet.bundle.lifts import lifts_of
+from fleet.bundle.lifts import PIECE_CARTS, lifts_of
 from fleet.bundle.references import ELSEWHERE, owners_of, people_of, stranger
 from fleet.gather import JOINED, MOVED, ground_of, site_stays
 from fleet.kinds import Cut
@@ -20,6 +21,7 @@ from shared.clock import moment_of
 from shared.models import Change, Entry, Person, Site
 
 BATCH_CARTS = 25
+BATCH_ENTRIES = 2000
 
 
 @dataclass
@@ -195,11 +197,31 @@ class Batch:
 
 def batches(scope: Scope):
     """Yield the site's carts batch by batch: memory does not grow with the fleet."""
-    ids = scope.cart_ids
-    for start in range(0, len(ids), BATCH_CARTS):
-        read = facts_of(ids[start : start + BATCH_CARTS], scope.cut)
+    for ids in _batched_ids(scope):
+        read = facts_of(ids, scope.cut)
         ground = ground_of(read.values(), scope.cut)
         yield Batch(scope, [_cart(scope, facts, ground) for facts in read.values()])
+
+
+def _batched_ids(scope):
+    """Yield ids of carts, few at a time where much was recorded of them."""
+    batch, told = [], 0
+    for cart_id, entries in _entries_a_cart(scope.cart_ids):
+        if batch and (len(batch) == BATCH_CARTS or told + entries > BATCH_ENTRIES):
+            yield batch
+            batch, told = [], 0
+        batch.append(cart_id)
+        told += entries
+    if batch:
+        yield batch
+
+
+def _entries_a_cart(cart_ids):
+    for start in range(0, len(cart_ids), PIECE_CARTS):
+        some = cart_ids[start : start + PIECE_CARTS]
+        rows = Entry.objects.filter(cart_id__in=some).order_by().values("cart_id")
+        counts = dict(rows.annotate(told=Count("pk")).values_list("cart_id", "told"))
+        yield from ((cart_id, counts.get(cart_id, 0)) for cart_id in some)
 
 
 def _cart(scope, facts, ground):
