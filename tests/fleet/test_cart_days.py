@@ -1,6 +1,5 @@
 from datetime import date, timedelta
 
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
