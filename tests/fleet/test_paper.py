@@ -162,6 +162,20 @@ def test_register_names_the_print_of_each_chapter(tmp_path, monkeypatch):
         assert f"Cart {cart['cart']}" in prints.text(print_of)
 
 
+def test_rule_book_is_the_last_in_force_by_then(tmp_path):
+    versions = (("1", "02-01", "Joint round"), ("2", "03-01", "Grease"), ("3", "03-13", "Hub play"))
+    rules = [
+        {"version": version, "in_force_from": f"2026-{day}T08:00:00-05:00", "title": title}
+        for version, day, title in versions
+    ]
+
+    report = Prints(tell(tmp_path / "tables", rules=rules), tmp_path / "papers").text("report.pdf")
+
+    assert "Grease" in report
+    assert "Joint round" not in report
+    assert "Hub play" not in report
+
+
 def test_each_chapter_begins_a_page(tmp_path):
     carts = [a_cart(number, is_lifted="yes") for number in (3, 5, 8)]
     tables = tell(tmp_path / "tables", register=carts, tags=[{**cart} for cart in carts])
@@ -227,15 +241,17 @@ def test_progress_is_told_after_each_print_and_never_falls(tmp_path, monkeypatch
 @pytest.mark.parametrize(
     ("source", "fault"),
     [
+        ('#read("{folder}/outside.txt")', "exit 1"),
         ('#read("/../outside.txt")', "exit 1"),
         ('#import "@preview/cetz:0.3.0"', "exit 1"),
         ("#let grow(n) = range(n).map(i => range(n).map(j => str(i * j)))\n#grow(9000)", "exit"),
     ],
-    ids=["outside", "package", "memory"],
+    ids=["outside", "above", "package", "memory"],
 )
 def test_child_reads_nothing_else_and_stays_small(tmp_path, monkeypatch, source, fault):
     (tmp_path / "outside.txt").write_text("not for print")
     monkeypatch.setattr(press, "SOURCE", tmp_path / "paper.typ")
+    source = source.replace("{folder}", str(tmp_path))
     press.SOURCE.write_text(f'#set document(title: "x", date: datetime.today())\n{source}')
 
     with pytest.raises(press.NotSet, match=fault):
