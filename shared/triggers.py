@@ -29,10 +29,6 @@ def unique_keys(model):
     return single + named
 
 
-def lay_after_migrate(sender, using, **kwargs):
-    lay(connections[using])
-
-
 def lay(connection):
     """Lay the triggers of every kept table that exists, in place of any under their names."""
     with transaction.atomic(using=connection.alias), connection.cursor() as cursor:
