@@ -8,6 +8,7 @@ from alignment.judging import judge_stage
 from alignment.models import CamberToeSheet, Stage
 from alignment.parts import CamberToePart
 from alignment.sheets import judged, sheet_of
+from fleet.kinds import Cut
 from fleet.tellings import first_tellings
 
 SHEETS_SHOWN = 3
@@ -24,11 +25,12 @@ class Figure:
     style: str
 
 
-def sheets_block(cart, viewer):
-    """Return the template and context with the cart's last sheets, newest first."""
-    facts = CamberToeSheet.objects.visible_to(viewer).filter(cart=cart)
-    facts = facts.known(viewer.at, viewer.at).standing(viewer.at).order_by("-done_at", "-id")
-    shown = list(facts.select_related("by")[:SHEETS_SHOWN])
+def sheets_block(cart, viewer, cut=None):
+    """Return the template and context with the cart's last sheets within the cut, newest first."""
+    cut = cut or Cut(viewer.at, viewer.at)
+    facts = CamberToeSheet.objects.visible_to(viewer).filter(cart_id=cart.pk)
+    facts = facts.known(cut.happened_by, cut.known_by).standing(cut.known_by)
+    shown = list(facts.order_by("-done_at", "-id").select_related("by")[:SHEETS_SHOWN])
     lines = CamberToePart().lines_of([fact.pk for fact in shown])
     first = first_tellings(shown)
     sheets = [_shown(fact, lines.get(fact.pk, []), first.get(fact.pk, fact).by) for fact in shown]

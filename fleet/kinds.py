@@ -192,8 +192,9 @@ class Importer:
 class Register:
     """All that the apps have registered.
 
-    ``blocks`` are for the cart's page: called with (cart, viewer), each returns a
-    (template, context) pair. ``events`` says in words what starts a clock, by its name.
+    ``blocks`` are for the cart's page: called with (cart, viewer), and on a page of the
+    past with the cut too, each returns a (template, context) pair. ``events`` says in words
+    what starts a clock, by its name.
     ``importers`` are the kinds of sheet that can be brought in. ``bundle_tables`` are the
     app's own files of the bundle; ``bundle_figures`` make of a Scope what counts its figures;
     ``bundle_gaps`` yield (cart, what is not recorded, the entry it is of) for a Batch.

@@ -90,9 +90,13 @@ def _take_down(found, part, fact, lines):
     found.reasons = list(dict.fromkeys([*found.reasons, *said]))
 
 
-def block(cart, viewer):
-    """Return the cart page's block on its lifts: (template, context)."""
-    role, cut = viewer.role_at(cart.site), Cut(viewer.at, viewer.at)
+def block(cart, viewer, cut=None):
+    """Return the cart page's block on its lifts: (template, context).
+
+    Within a cut it shows alone; without one it stands as of now, and may be written to.
+    """
+    role = viewer.role_at(cart.site) if cut is None else None
+    cut = cut or Cut(viewer.at, viewer.at)
     chapters = chapters_of(cart, cut)
     may_decide = role == Role.MANAGER and cart.condition != Cart.Condition.LEFT
     context = {

@@ -3,6 +3,7 @@
 from django.core.paginator import Paginator
 from django.http import Http404
 from django.shortcuts import render
+from django.template.loader import render_to_string
 from django.urls import reverse
 from django.views.decorators.http import require_safe
 
@@ -11,7 +12,7 @@ from fleet.board import STOPPED_IN_USE, TITLES, Place, place_of
 from fleet.board_rows import PAGE_ROWS, Maker
 from fleet.cart_page import label_photos_at
 from fleet.gather import site_stays
-from fleet.kinds import Cut
+from fleet.kinds import Cut, register
 from fleet.models import CartNumber
 from fleet.past import asked
 from fleet.past_cart import active_of, differences, ended_of
@@ -102,9 +103,16 @@ def _of_cart(request, then, question):
         "active": active_of(then),
         "ended": ended_of(then),
         "photos": label_photos_at(then.row, request.viewer, question.cut),
+        "blocks": _blocks(request, then.row, question.cut),
         "timeline": page,
         "items": items_of(page, then.row, question.cut),
     }
+
+
+def _blocks(request, cart, cut):
+    """Return what the other apps said of the cart, drawn."""
+    found = [block(cart, request.viewer, cut) for block in register.blocks]
+    return [render_to_string(template, context, request) for template, context in found]
 
 
 def _changed(request, cart, question, pk):

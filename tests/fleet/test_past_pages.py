@@ -3,7 +3,7 @@
 import io
 import json
 import re
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from zoneinfo import ZoneInfo
 
@@ -28,7 +28,7 @@ THAT_DAY = datetime(2026, 3, 10, tzinfo=NEW_YORK)
 ASKED = "2026-03-10T14:05"
 THEN = {"happened": ASKED, "known": ASKED}
 NOW = {"happened": ASKED}
-READ_ONLY = re.compile(r"/harbour/(past/.+|carts/[-0-9a-f]+/rounds/[-0-9a-f]+/)")
+READ_ONLY = re.compile(r"/harbour/(past/.+|carts/[-0-9a-f]+/rounds/[-0-9a-f]+/|kits/[-0-9a-f]+/)")
 TAGGED = "the shop has a tag on it"
 STOPPED = "stopped: a recheck is past its stop limit"
 
@@ -179,6 +179,21 @@ def test_every_past_page_says_that_it_is_not_today(case):
         assert "The past, not today What had happened by 03/10/2026 14:05, as it was known" in text
         now = case.text(name, **NOW)
         assert "with what is known now, 03/10/2026 18:00." in now
+
+
+def test_the_lifts_on_a_carts_past_page_hold_the_rounds_known_by_the_cut(case):
+    case.tell_more()
+
+    then, now = (case.page("past-cart", **asked) for asked in (THEN, NOW))
+
+    noon = that_day(12).astimezone(UTC).isoformat()
+    assert [lifts_of(page).count(f'datetime="{noon}"') for page in (then, now)] == [1, 0]
+
+
+def lifts_of(page):
+    """Return the page's part on lifts."""
+    html = page.content.decode()
+    return html[html.index("<h2>Lifts</h2>") : html.index('<section id="timeline">')]
 
 
 def test_a_past_page_offers_no_act(case):
