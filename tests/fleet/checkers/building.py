@@ -237,7 +237,7 @@ def draft_of(story, entries=None, **said) -> Draft:
         CHECKPOINTS: "".join(f"{kept.text}\n" for kept in story.checkpoints).encode(),
         PROOFS: canonical(proofs_of(story)),
     }
-    shown = {body["copy_sha256"] for body in here if body["kind"] == "shared.photo"}
+    shown = {body.get("copy_sha256") for body in here if body["kind"] == "shared.photo"} - {None}
     for digest in sorted(shown):
         files[f"photos/{digest}.jpg"] = story.photos[digest]
     files |= {"check/check.py": b"# a copy\n", "check/check.html": b"<!-- a copy -->\n"}
