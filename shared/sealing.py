@@ -144,9 +144,14 @@ def _first_gap(site_id, start):
 
 
 def _is_told_missing(statement):
-    """Say whether a restore told of what an earlier epoch had signed."""
+    """Say whether a restore told of all that an earlier epoch had signed and is not here."""
     restores = Restore.objects.filter(site_id=statement.site, epoch__gt=statement.epoch)
-    return restores.filter(missing_to__gte=statement.size).exists()
+    told = restores.filter(missing_to__gte=statement.size).order_by("missing_from").first()
+    if told is None:
+        return False
+    # who can write a row could tell of less than is gone
+    other = _first_other(JournalHead.objects.get(pk=statement.site), statement)
+    return other is None or told.missing_from <= other
 
 
 def _first_other(head, statement):

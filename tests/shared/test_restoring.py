@@ -4,9 +4,10 @@ from datetime import timedelta
 
 import pytest
 from django.core.management import CommandError, call_command
+from django.db import connection
 
 from fleet.models import Note
-from shared import checkpoint, clock, outside
+from shared import checkpoint, clock, facts, outside, triggers
 from shared.facts import record
 from shared.models import Checkpoint, Entry, JournalHead, Restore, Role
 from shared.outside import BehindOutside
@@ -207,3 +208,35 @@ def test_the_command_needs_a_manager_and_a_reason(older, yard, site, monkeypatch
         call_command("record_restore", **told)
 
     assert capsys.readouterr().out == "Recorded: entries 7 to 10 are missing; epoch 2 began.\n"
+
+
+def forged(site, yard, **values):
+    """Put a restore into the journal as one could who writes its rows, and leaves by hand."""
+    triggers.lift(connection)
+    head = JournalHead.objects.get(pk=site.pk)
+    row = Restore(site=site, by=yard.by, outside=outside.newest(site.pk).text, **values)
+    entry = facts._seal(row, [], head, NEXT_DAY)
+    for one in (row, entry):
+        one.save(force_insert=True)
+    head.epoch = row.epoch
+    head.save()
+    triggers.lay(connection)
+
+
+def rewrite(site, seq):
+    triggers.lift(connection)
+    Entry.objects.filter(site=site, seq=seq).update(leaf=b"another" + bytes(25))
+    triggers.lay(connection)
+
+
+def test_a_forged_restore_cannot_tell_of_less_than_is_gone(older, yard, site):
+    rewrite(site, 3)
+    forged(site, yard, epoch=2, missing_from=7, missing_to=10, reason="The disk died.")
+
+    with pytest.raises(Rewritten, match=r"^Entry 3 of site "):
+        make_checkpoint(site, at=NEXT_DAY, cause=DAILY)
+    assert outside.newest(site.pk).epoch == 1
+
+    restored(site, yard)
+    told = Restore.objects.latest("epoch")
+    assert (told.missing_from, told.missing_to, told.epoch) == (3, 10, 3)
