@@ -3,6 +3,7 @@
 from functools import partial
 
 from django.db import transaction
+from django.db.models import Max
 
 from shared import checkpoint, keys, outside
 from shared.checkpoint import Statement
@@ -76,8 +77,9 @@ def make_checkpoint(site, *, at, cause, known_by=None) -> Checkpoint:
 
 
 def _sign(head, size, root, private, *, at, cause):
+    epoch = _epoch_of(head, size)
     statement = checkpoint.sign(
-        private, site=head.site_id, epoch=head.epoch, size=size, root=root, at=at
+        private, site=head.site_id, epoch=epoch, size=size, root=root, at=at
     )
     transaction.on_commit(partial(_keep_outside, statement))
     return Checkpoint.objects.create(
@@ -90,6 +92,14 @@ def _sign(head, size, root, private, *, at, cause):
         signature=statement.signature.hex(),
         cause=cause,
     )
+
+
+def _epoch_of(head, size):
+    """Return the epoch that wrote the first entries: an earlier one where restores kept them."""
+    restores = Restore.objects.filter(site_id=head.site_id)
+    if not restores.filter(missing_from__gt=size).exists():
+        return head.epoch
+    return restores.filter(missing_from__lte=size).aggregate(last=Max("epoch", default=1))["last"]
 
 
 def _keep_outside(statement):

@@ -7,7 +7,7 @@ from django.core.management import CommandError, call_command
 from django.db import connection
 
 from fleet.models import Note
-from shared import checkpoint, clock, facts, outside, triggers
+from shared import checkpoint, clock, facts, outside, triggers, verifying
 from shared.facts import record
 from shared.models import Checkpoint, Entry, JournalHead, Restore, Role
 from shared.outside import BehindOutside
@@ -240,3 +240,14 @@ def test_a_forged_restore_cannot_tell_of_less_than_is_gone(older, yard, site):
     restored(site, yard)
     told = Restore.objects.latest("epoch")
     assert (told.missing_from, told.missing_to, told.epoch) == (3, 10, 3)
+
+
+def test_what_a_restore_kept_is_signed_in_the_epoch_that_wrote_it(older, yard, site):
+    restored(site, yard)
+
+    kept = make_checkpoint(site, at=NEXT_DAY, cause=DAILY, known_by=MORNING)
+    whole = make_checkpoint(site, at=NEXT_DAY, cause=DAILY, known_by=NEXT_DAY)
+
+    assert [(row.epoch, row.size) for row in (kept, whole)] == [(1, 6), (2, 7)]
+    assert outside.newest(site.pk) == statement_of(whole)
+    assert [*verifying.byte_faults(site)] == []
