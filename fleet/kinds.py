@@ -66,6 +66,15 @@ class Outcome:
     tag: str = ""
     is_critical: bool = False
 
+    @property
+    def closing(self) -> frozenset[str]:
+        return self.pieces - {hold.piece for hold in self.holds}
+
+    def closes_as_much_as(self, other: "Outcome") -> bool:
+        """Whether nothing that the other closes is left open by this one."""
+        is_whole = self.left_out <= other.left_out and set(self.missed) <= set(other.missed)
+        return is_whole and other.closing <= self.closing
+
 
 @dataclass(frozen=True)
 class Cut:

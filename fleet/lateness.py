@@ -7,6 +7,12 @@ from datetime import datetime, timedelta
 
 MARKED_AFTER = timedelta(hours=24)
 COUNTERSIGNED_AFTER = timedelta(days=7)
+CLOCKS_DIFFER = timedelta(minutes=5)
+
+
+def tells_of(done_at: datetime, received_at: datetime) -> bool:
+    """Whether what arrived then can have told of work done at that time: not of later work."""
+    return done_at - received_at <= CLOCKS_DIFFER
 
 
 def is_written_late(done_at: datetime, received_at: datetime, brought_in: bool = False) -> bool:
@@ -20,7 +26,7 @@ def is_written_late(done_at: datetime, received_at: datetime, brought_in: bool =
 def needs_countersign(done_at: datetime, received_at: datetime, brought_in: bool = False) -> bool:
     """Whether work arrived so late that it closes nothing until a manager countersigns it.
 
-    ``received_at`` is when its first telling arrived, ``done_at`` when it is said to have
+    ``received_at`` is when this work was first told of, ``done_at`` when it is said to have
     been done now: told again it is neither late for that, nor let off by it.
     """
     return not brought_in and received_at - done_at > COUNTERSIGNED_AFTER

@@ -138,7 +138,7 @@ def _waiting(facts, cart):
             site_id=cart.site_id,
             cart_id=cart.pk,
             done_at=row.done_at,
-            told_at=max(facts.first_of(fact).received_at for fact in late),
+            told_at=max(facts.arrived_at(fact) for fact in late),
         )
         for row in facts.rounds
         if (late := facts.waiting(row))

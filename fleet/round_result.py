@@ -1,6 +1,7 @@
 """What a round came to: what it closed, what stays open and why, what comes next. No writes."""
 
 from dataclasses import dataclass, field
+from datetime import datetime
 from uuid import UUID
 
 from django.utils.translation import gettext as _
@@ -12,7 +13,7 @@ from fleet.kinds import Outcome, Part, register
 from fleet.lateness import days_late, is_written_late, needs_countersign
 from fleet.models import Countersign, Recheck, Round, Tag, WaitingRound
 from fleet.softened import Softened, softened_on
-from fleet.tellings import tellings_of
+from fleet.tellings import first_arrival, tellings_of
 from fleet.visits import called_at
 from fleet.why_now import what, when
 from shared.models import Entry, Strike
@@ -49,11 +50,13 @@ class Left:
 class Result:
     """All that a round's result page says.
 
-    ``first`` is its first telling, by who did the work; ``waits`` for a countersign.
+    ``first`` is its first telling, by who did the work, ``told_at`` when it was first told
+    of as done then; ``waits`` for a countersign.
     """
 
     round: Round
     first: Round
+    told_at: datetime
     parts: list[Told]
     closed: list[dict]
     left: list[Left]
@@ -76,7 +79,7 @@ class Result:
     @property
     def waits_whole(self):
         """Whether all of it waits, not only what a correction added too late."""
-        return needs_countersign(self.round.done_at, self.first.received_at)
+        return needs_countersign(self.round.done_at, self.told_at)
 
     @property
     def is_corrected(self):
@@ -93,12 +96,14 @@ def result_of(row, at) -> Result:
     met = _met(row, at)
     entry = Entry.objects.filter(corrects=row.pk).first()
     told = tellings_of(row)
+    told_at = first_arrival(row, told)
     signed = Countersign.objects.standing(at).filter(about=row.pk).select_related("by")
     own = {row.pk, *(told.fact.pk for told in parts)}
     left = list(_left(row.cart, parts, met, own, at))
     return Result(
         round=row,
         first=told[-1],
+        told_at=told_at,
         parts=parts,
         closed=list(_closed(row)),
         left=left,
@@ -108,7 +113,7 @@ def result_of(row, at) -> Result:
         replaced_by=entry and Round.objects.filter(pk=entry.fact_id).first(),
         strike=entry and Strike.objects.filter(pk=entry.fact_id).first(),
         replaces=told[1] if row.corrects else None,
-        written_late=is_written_late(row.done_at, told[-1].received_at, row.brought_in),
+        written_late=is_written_late(row.done_at, told_at, row.brought_in),
         after_removal=bool(parts) and is_after_removal(row.cart, row.done_at),
         waits=WaitingRound.objects.filter(pk=row.pk).first(),
         countersign=signed.first(),

@@ -19,7 +19,7 @@ from fleet.models import (
     Round,
     Tag,
 )
-from fleet.tellings import first_tellings
+from fleet.tellings import all_tellings, first_arrival
 from shared.models import Change
 
 FOREVER = datetime.max.replace(tzinfo=UTC)
@@ -30,8 +30,8 @@ EVERYTHING = Cut(FOREVER, FOREVER)
 class CartFacts:
     """All standing facts of one cart within a cut, each list by time.
 
-    ``parts`` holds, by round, each part's fact with its Outcome; ``told_first`` the first
-    telling of each fact that was told again.
+    ``parts`` holds, by round, each part's fact with its Outcome. Of what was told again,
+    ``told_first`` holds the first telling, ``told_at`` when its work was first told of.
     """
 
     cart_id: UUID
@@ -47,6 +47,7 @@ class CartFacts:
     countersigns: list = field(default_factory=list)
     parts: dict = field(default_factory=lambda: defaultdict(list))
     told_first: dict = field(default_factory=dict)
+    told_at: dict = field(default_factory=dict)
 
     def open_tags(self):
         """The tags that no hand-back has answered."""
@@ -56,6 +57,15 @@ class CartFacts:
     def first_of(self, fact):
         """Return the first telling of a fact: itself where it was told once."""
         return self.told_first.get(fact.pk, fact)
+
+    def arrived_at(self, fact):
+        """Return when a fact's work was first told of: a correction may add to it."""
+        return self.told_at.get(fact.pk, fact.received_at)
+
+    def all_arrived_at(self, row):
+        """Return when the last of a round's work was first told of."""
+        parts = self.parts.get(row.pk, ())
+        return max(self.arrived_at(fact) for fact in (row, *(fact for fact, _outcome in parts)))
 
     def counting(self, row):
         """Return the parts of a round that may close work, each with its Outcome.
@@ -78,8 +88,7 @@ class CartFacts:
         return [fact for fact, _outcome in self.parts.get(row.pk, ()) if fact.pk not in counting]
 
     def _is_too_late(self, fact):
-        told_at = self.first_of(fact).received_at
-        return needs_countersign(fact.done_at, told_at, fact.brought_in)
+        return needs_countersign(fact.done_at, self.arrived_at(fact), fact.brought_in)
 
 
 OF_FLEET = {
@@ -120,10 +129,12 @@ def _keep(found, rows, name):
 
 
 def _keep_first(found, facts):
-    first = first_tellings(facts)
+    tellings = all_tellings(facts)
     for fact in facts:
-        if fact.pk in first:
-            found[fact.cart_id].told_first[fact.pk] = first[fact.pk]
+        if fact.pk in tellings:
+            cart, told = found[fact.cart_id], tellings[fact.pk]
+            cart.told_first[fact.pk] = told[-1]
+            cart.told_at[fact.pk] = first_arrival(fact, told)
 
 
 def _standing(model, ids, cut):
@@ -133,8 +144,14 @@ def _standing(model, ids, cut):
 
 def _collect_part(found, part, ids, cut):
     facts = list(_standing(part.model, ids, cut))
-    _keep_first(found, facts)
-    lines = part.lines_of([fact.pk for fact in facts]) if facts else {}
+    tellings = all_tellings(facts)
+    every = {one.pk: one for told in [facts, *tellings.values()] for one in told}
+    lines = part.lines_of(list(every)) if every else {}
+    outcomes = {key: part.outcome(one, lines.get(key, [])) for key, one in every.items()}
     for fact in facts:
-        outcome = part.outcome(fact, lines.get(fact.pk, []))
-        found[fact.cart_id].parts[fact.round_id].append((fact, outcome))
+        cart, outcome = found[fact.cart_id], outcomes[fact.pk]
+        cart.parts[fact.round_id].append((fact, outcome))
+        if fact.pk in tellings:
+            told = tellings[fact.pk]
+            able = [one for one in told if outcomes[one.pk].closes_as_much_as(outcome)]
+            cart.told_at[fact.pk] = first_arrival(fact, able)

@@ -5,29 +5,43 @@ first takes one query for each step back of the longest chain, however many are 
 and none where nothing was told again.
 """
 
+from fleet.lateness import tells_of
 from shared.models import Entry
 
 
 def first_tellings(facts):
     """Return {fact id: first telling} of the facts of one kind that replace an earlier one."""
+    return {key: told[-1] for key, told in all_tellings(facts).items()}
+
+
+def all_tellings(facts):
+    """Return {fact id: its tellings, the newest first} of those that replace an earlier one."""
     again = {fact.pk: fact for fact in facts if fact.corrects}
     model = type(next(iter(again.values()), None))
-    return _first_of(again, lambda ids: model._base_manager.in_bulk(ids))
+    return _told(again, lambda ids: model._base_manager.in_bulk(ids))
 
 
 def first_entries(entries):
     """Return {fact id: first telling} of the journal's entries that replace an earlier one."""
     again = {entry.fact_id: entry for entry in entries if entry.corrects}
-    return _first_of(again, lambda ids: Entry.objects.in_bulk(ids, field_name="fact_id"))
+    told = _told(again, lambda ids: Entry.objects.in_bulk(ids, field_name="fact_id"))
+    return {key: one[-1] for key, one in told.items()}
 
 
-def _first_of(first, read):
-    behind = list(first)
+def _told(again, read):
+    told = {key: [one] for key, one in again.items()}
+    behind = list(told)
     while behind:
-        earlier = read([first[key].corrects for key in behind])
-        first |= {key: earlier[first[key].corrects] for key in behind}
-        behind = [key for key in behind if first[key].corrects]
-    return first
+        earlier = read([told[key][-1].corrects for key in behind])
+        for key in behind:
+            told[key].append(earlier[told[key][-1].corrects])
+        behind = [key for key in behind if told[key][-1].corrects]
+    return told
+
+
+def first_arrival(fact, told):
+    """Return when the first of a fact's tellings arrived that can have told of its work."""
+    return min(one.received_at for one in told if tells_of(fact.done_at, one.received_at))
 
 
 def tellings_of(fact):

@@ -9,7 +9,7 @@ from uuid import UUID
 from django.apps import apps
 from django.utils.translation import gettext as _
 
-from fleet.lateness import is_written_late
+from fleet.lateness import is_written_late, tells_of
 from fleet.models import MeterFitted, Round
 from fleet.softened import Softened, softened_on
 from fleet.standing import EVERYTHING
@@ -154,15 +154,17 @@ def _with_parts(item, titles):
 
 def _item(entry, first, answer, bodies, names, where):
     said = bodies[entry.pk]
+    done_at = datetime.fromisoformat(said["done_at"])
+    first_tells = tells_of(done_at, first.received_at)
     return Item(
         fact_id=str(entry.fact_id),
         round_id=said.get("round") or "",
         title=title_of(apps.get_model(entry.kind), said),
         detail=detail_of(entry.kind, said, where),
-        done_at=datetime.fromisoformat(said["done_at"]),
+        done_at=done_at,
         by=names.get(said["by"], _("not known")),
         done_by=names.get(bodies[first.pk]["by"], _("not known")),
-        told_at=first.received_at,
+        told_at=first.received_at if first_tells else entry.received_at,
         corrects=entry.corrects is not None,
         is_brought_in=said["brought_in"],
         received_at=entry.received_at,

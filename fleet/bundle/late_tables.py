@@ -20,11 +20,17 @@ def told_late(batch):
     for model in _kinds():
         late = F("done_at") + MARKED_AFTER
         for cart, fact in batch.standing(model, received_at__gt=late, brought_in=False):
-            first = cart.facts.first_of(fact)
+            told_at = _told_at(cart, fact)
             # what a round read and tagged is told with the round
             is_of_round = getattr(fact, "round_id", None) is not None
-            if is_written_late(fact.done_at, first.received_at) and not is_of_round:
-                yield cart, fact, {**_lateness(fact, first, batch), **_signed(cart, fact, batch)}
+            if is_written_late(fact.done_at, told_at) and not is_of_round:
+                yield cart, fact, {**_lateness(fact, told_at, batch), **_signed(cart, fact, batch)}
+
+
+def _told_at(cart, fact):
+    """Return when an entry's work was first told of: of a round, the last of its work."""
+    facts = cart.facts
+    return facts.all_arrived_at(fact) if isinstance(fact, Round) else facts.arrived_at(fact)
 
 
 def _kinds():
@@ -32,12 +38,12 @@ def _kinds():
     return [Change, *(one for one in of_carts if not issubclass(one, (Part, Countersign)))]
 
 
-def _lateness(fact, first, batch):
+def _lateness(fact, told_at, batch):
     return {
         "kind": fact.kind(),
-        "first_received_at": moment(first.received_at, batch.scope.zone),
-        "days_late": days_late(fact.done_at, first.received_at),
-        "over_a_week": needs_countersign(fact.done_at, first.received_at),
+        "first_received_at": moment(told_at, batch.scope.zone),
+        "days_late": days_late(fact.done_at, told_at),
+        "over_a_week": needs_countersign(fact.done_at, told_at),
     }
 
 
@@ -59,7 +65,11 @@ LATE_WRITTEN = fact_table(
     said("entry", _("the entry"), field="id"),
     (
         Column("kind", _("what kind of entry")),
-        Column("first_received_at", _("when it first arrived, before any correction"), MOMENT),
+        Column(
+            "first_received_at",
+            _("when all of it was first told of, before any correction"),
+            MOMENT,
+        ),
         number("days_late", _("whole days between the work and that"), "d"),
         Column("over_a_week", _("more than 7 days: a round needs a manager's countersign"), YES_NO),
         Column("countersign", _("waits for one, or has one; empty: none is needed")),

@@ -27,7 +27,7 @@ def told_rounds(batch):
                 fact,
                 {
                     "done_by": batch.scope.name(cart.facts.first_of(fact).by_id),
-                    "written_late": _is_late(fact, cart.facts.first_of(fact)),
+                    "written_late": _is_late(fact, cart.facts.all_arrived_at(fact)),
                     "rechecks_closed": closed[fact.pk],
                     "left_open": "; ".join(map(str, dict.fromkeys(holds))),
                     "tag": tags.get(fact.pk),
@@ -35,9 +35,9 @@ def told_rounds(batch):
             )
 
 
-def _is_late(fact, first):
-    """Say whether a round was late when it was first told; correcting it is no lateness."""
-    return is_written_late(fact.done_at, first.received_at, fact.brought_in)
+def _is_late(fact, told_at):
+    """Say whether a round's work was late when first told of; correcting it is no lateness."""
+    return is_written_late(fact.done_at, told_at, fact.brought_in)
 
 
 ROUNDS = fact_table(
@@ -54,7 +54,11 @@ ROUNDS = fact_table(
         Column("left_open", _("why work that was done did not close")),
         Column("tag", _("tag that its findings put on the cart; see tags.csv")),
         said("note", _("note")),
-        Column("written_late", _("arrived more than a day after it happened"), YES_NO),
+        Column(
+            "written_late",
+            _("first told of, all or some of it, more than a day after it happened"),
+            YES_NO,
+        ),
     ),
     told_rounds,
 )
