@@ -26,6 +26,8 @@ def arguments() -> argparse.Namespace:
     parser.add_argument("--host", default="127.0.0.1", help="address to answer at (0.0.0.0: all)")
     parser.add_argument("--port", type=ground.port_number, default=8000, help="default 8000")
     parser.add_argument("--empty", action="store_true", help="begin without the demo fleet")
+    migrate = "bring the database up to date and end, as its owner before the app's role starts"
+    parser.add_argument("--migrate", action="store_true", help=migrate)
     return parser.parse_args()
 
 
@@ -40,6 +42,8 @@ def begin(chosen: argparse.Namespace) -> None:
         environ = os.environ | network.environment(chosen.host, chosen.port, os.environ)
         manage = keeper.Manage(python, ROOT, environ)
         manage.run("migrate", "--verbosity", "0")
+        if chosen.migrate:
+            return
         looked_at = ("--tag", "triggers", "--tag", "seal")
         manage.ask("check", "--deploy", "--database", "default", *looked_at)
         is_new = manage.ask("shell", "--verbosity", "0", "--command", ANY_PERSON) == "False"

@@ -1,9 +1,14 @@
+import runpy
 import shutil
+import signal
 import socket
+import sqlite3
 import subprocess
 import sys
 import time
 from collections import namedtuple
+from contextlib import closing
+from pathlib import Path
 
 import ground
 import installing
@@ -140,3 +145,24 @@ def test_finish_kills_what_does_not_stop_with_its_own_children(tmp_path):
 
     left = subprocess.run(["pgrep", "-g", str(group), "-r", "S,R"], capture_output=True, text=True)
     assert left.stdout == ""
+
+
+def test_migrate_alone_brings_the_database_up_to_date_and_ends(tmp_path, monkeypatch):
+    monkeypatch.setenv("FLEET_VAR", str(tmp_path))
+    monkeypatch.setattr(installing, "environment", lambda *where: sys.executable)
+    monkeypatch.setattr(keeper, "keep", pytest.fail)
+    monkeypatch.setattr(signal, "signal", lambda number, handler: None)
+    monkeypatch.setattr(sys, "argv", ["start", "--migrate", "--port", str(free_port())])
+
+    runpy.run_path(str(Path(ground.__file__).parent), run_name="__main__")
+
+    with closing(sqlite3.connect(tmp_path / "fleet.sqlite3")) as made:
+        laid = made.execute("SELECT count(*) FROM sqlite_master WHERE type = 'trigger'")
+        assert laid.fetchone()[0] > 0
+        assert made.execute("SELECT count(*) FROM shared_person").fetchone() == (0,)
+
+
+def free_port():
+    with socket.socket() as trial:
+        trial.bind(("127.0.0.1", 0))
+        return trial.getsockname()[1]
