@@ -50,6 +50,7 @@ WRITERS = {
     "shared/facts.py": "files facts, entries and heads for every action",
     "shared/sealing.py": "writes checkpoints, and the epoch of a head with its restore",
     "shared/triggers.py": "lays triggers, which are no rows",
+    "shared/roles.py": "takes back rights, which are no rows",
 }
 
 

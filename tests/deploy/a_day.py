@@ -1,0 +1,71 @@
+"""A day of the demo's people by way of pages, jobs and the sweep, in a process of its own."""
+
+from django.contrib.sessions.models import Session
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.core.management import call_command
+from django.test import Client
+from django.urls import reverse
+
+from deploy.demo.places import PASSWORDS
+from fleet.models import Bundle, Cart, ImportRun, Notice, Report
+from shared.models import Checkpoint, Entry, PageSeen, Person, SurveyorLink, new_id
+from tests.surveying import come_in, link_for
+
+SHEET = b"Cart number,Bay\nNew 1,A1\n"
+
+
+def live():
+    """Do what the app's role must be able to do; print how often each thing was done."""
+    before = done()
+    manager = came_in("manager")
+    give_a_sheet(manager)
+    report_a_noise(came_in("desk"))
+    let_the_surveyor_look()
+    manager.post(of("bundle-create"))
+    run_newest(Bundle)
+    call_command("sweep", verbosity=0)
+    print({name: number - before[name] for name, number in done().items()})  # noqa: T201
+
+
+def done():
+    counted = (Session, PageSeen, SurveyorLink, Report, Notice, Checkpoint, Entry)
+    jobs = {each.__name__: each.objects.filter(state="done") for each in (Bundle, ImportRun)}
+    rows = {each.__name__: each.objects for each in counted} | jobs
+    return {name: found.count() for name, found in rows.items()}
+
+
+def of(name, *args):
+    return reverse(name, args=["mirrowmere", *args])
+
+
+def came_in(role):
+    client, email = Client(SERVER_NAME="localhost"), f"{role}@mirrowmere.example"
+    said = {"username": email, "password": PASSWORDS[role]}
+    assert client.post(reverse("sign-in"), said).status_code == 302
+    return client
+
+
+def run_newest(kind):
+    pk = kind.objects.latest("asked_at").pk
+    call_command("run_job", "import" if kind is ImportRun else "bundle", str(pk), verbosity=0)
+
+
+def give_a_sheet(manager):
+    sheet = SimpleUploadedFile("carts.csv", SHEET)
+    assert manager.post(of("import"), {"sheet": "carts", "file": sheet}).status_code == 302
+    run_newest(ImportRun)
+    manager.post(of("import-confirm", ImportRun.objects.get().pk))
+    run_newest(ImportRun)
+
+
+def report_a_noise(desk):
+    cart = Cart.objects.in_fleet().filter(site__slug="mirrowmere").first()
+    said = {"act": str(new_id()), "noticed": "noise"}
+    assert desk.post(of("report-create", cart.pk), said).status_code == 302
+
+
+def let_the_surveyor_look():
+    surveyor = Person.objects.get(email="surveyor@brindlewick.example")
+    client = Client(SERVER_NAME="localhost")
+    come_in(client, *link_for(surveyor, Person.objects.get(email="manager@brindlewick.example")))
+    assert client.get(reverse("cart-list", args=["brindlewick"])).status_code == 200
