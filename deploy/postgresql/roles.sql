@@ -1,6 +1,6 @@
 -- Two roles for the tool's database: one owns and migrates it, the app runs as the other.
 -- By a superuser, in the tool's own database, as often as you like; nothing is lost:
---   psql -d fleet -v owner=fleet_owner -v app=fleet_app -f deploy/postgresql/roles.sql
+--   psql -d fleet -v owner=fleet_owner -v app=fleet_app < deploy/postgresql/roles.sql
 \set ON_ERROR_STOP on
 \if :{?owner}
 \else
