@@ -10,8 +10,11 @@ import os
 from contextlib import contextmanager
 from pathlib import Path
 
-from cryptography.exceptions import UnsupportedAlgorithm
-from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+from cryptography.exceptions import InvalidSignature, UnsupportedAlgorithm
+from cryptography.hazmat.primitives.asymmetric.ed25519 import (
+    Ed25519PrivateKey,
+    Ed25519PublicKey,
+)
 from cryptography.hazmat.primitives.serialization import (
     Encoding,
     NoEncryption,
@@ -48,6 +51,16 @@ def public_hex() -> str:
 
 def sign_bytes(data: bytes) -> bytes:
     return private_key().sign(data)
+
+
+def is_signed(public: str, signature: str, data: bytes) -> bool:
+    """Say whether a signature is that of a public key, both as hex."""
+    try:
+        key = Ed25519PublicKey.from_public_bytes(bytes.fromhex(public))
+        key.verify(bytes.fromhex(signature), data)
+    except (ValueError, InvalidSignature):
+        return False
+    return True
 
 
 def hex_of(private: Ed25519PrivateKey) -> str:

@@ -84,10 +84,20 @@ def keep(statement: Statement, read: ReadLeaves) -> None:
         durable.replace(_path(statement.site, "txt"), statement.text.encode("ascii"))
 
 
-def leaves(site_id, start: int, end: int) -> list[bytes]:
-    """Return the leaves kept at indexes start to end - 1, fewer where the file ends before."""
+def ended(site_id) -> list[Statement]:
+    """Return the newest checkpoint of each epoch that ended. Raises OutsideSpoilt."""
+    paths = Path(settings.CHECKPOINTS).glob(f"{site_id}.epoch-*.txt")
+    return [_read(path, site_id) for path in sorted(paths)]
+
+
+def leaves(site_id, start: int, end: int, epoch=None) -> list[bytes]:
+    """Return the leaves kept at indexes start to end - 1, fewer where the file ends before.
+
+    ``epoch``: those of one that ended.
+    """
+    ending = "leaves" if epoch is None else f"epoch-{epoch}.leaves"
     try:
-        with _path(site_id, "leaves").open("rb") as file:
+        with _path(site_id, ending).open("rb") as file:
             file.seek(start * LEAF_BYTES)
             found = file.read((end - start) * LEAF_BYTES)
     except FileNotFoundError:

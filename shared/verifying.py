@@ -20,7 +20,7 @@ from shared.canonical import body_of
 from shared.checkpoint import Statement
 from shared.models import Change, Checkpoint, Entry, Fact, JournalHead, Line, Photo, Restore
 from shared.photos import copy_path
-from shared.sealing import SIGNING_KEY, statement_of
+from shared.sealing import SIGNED_KEY, SIGNING_KEY, statement_of
 from shared.tree import EMPTY_ROOT, Growing
 
 PAGE_ENTRIES = 2000
@@ -128,21 +128,22 @@ class _Signed:
         self.newest = outside.newest(site.pk)
         self.restores = list(Restore.objects.filter(site=site))
         rows = [statement_of(row) for row in Checkpoint.objects.filter(site=site)]
-        self.all = [*rows, *([self.newest] if self.newest else []), *given]
+        kept = [self.newest] if self.newest else []
+        ended = outside.ended(site.pk)
+        self.all = [*rows, *kept, *ended, *given]
         self.by_size = defaultdict(list)
         for statement in self.all:
             if statement.site == site.pk and not self._is_told_lost(statement):
                 self.by_size[statement.size].append(statement)
         self.wanted = sorted(self.by_size)
         self.agreed = 0
-        self.compared_up_to = self._kept_up_to()
+        self.kept = [(None, self._kept_up_to(one)) for one in kept]
+        self.kept += [(one.epoch, self._kept_up_to(one)) for one in ended]
 
-    def _kept_up_to(self):
-        """Return up to which entry the leaves outside are those of this journal."""
-        if self.newest is None:
-            return 0
-        later = [one for one in self.restores if one.epoch > self.newest.epoch]
-        return min([self.newest.size, *(one.missing_from - 1 for one in later)])
+    def _kept_up_to(self, statement):
+        """Return up to which entry the leaves kept with a checkpoint are those of this journal."""
+        later = [one for one in self.restores if one.epoch > statement.epoch]
+        return min([statement.size, *(one.missing_from - 1 for one in later)])
 
     def _is_told_lost(self, statement):
         return any(
@@ -160,10 +161,17 @@ class _Signed:
                 yield Fault(None, f"{_named(statement)} is signed by a key that is not ours")
             if statement.site != self.site.pk:
                 yield Fault(None, f"{_named(statement)} is of another site")
+        yield from self._later_epochs()
+        yield from _forged_keys(self.site)
         epoch = max([1, *(one.epoch for one in self.restores)])
         if self.head.epoch != epoch:
             told = f"the journal says epoch {self.head.epoch}, and its restores epoch {epoch}"
             yield Fault(None, told)
+
+    def _later_epochs(self):
+        for statement in self.all:
+            if statement.site == self.site.pk and statement.epoch > self.head.epoch:
+                yield Fault(None, f"{_named(statement)} is of a later epoch than the journal")
 
     def compared(self, grown, leaves):
         """Add a page of leaves; yield where they are not those that were signed or kept."""
@@ -179,13 +187,14 @@ class _Signed:
 
     def unlike_outside(self, before, leaves):
         """Yield the first of a page of leaves that is not the one kept outside."""
-        most = min(before + len(leaves), self.compared_up_to)
-        kept = outside.leaves(self.site.pk, before, most) if most > before else []
-        for seq, (leaf, other) in enumerate(zip(leaves, kept, strict=False), before + 1):
-            if leaf != other:
-                self.compared_up_to = 0
-                yield Fault(seq, "it is not the entry that was signed")
-                return
+        for epoch, up_to in self.kept:
+            most = min(before + len(leaves), up_to)
+            kept = outside.leaves(self.site.pk, before, most, epoch) if most > before else []
+            for seq, (leaf, other) in enumerate(zip(leaves, kept, strict=False), before + 1):
+                if leaf != other:
+                    self.kept = []
+                    yield Fault(seq, "it is not the entry that was signed")
+                    return
 
     def _at(self, grown):
         root = grown.root() if grown.size else EMPTY_ROOT
@@ -205,8 +214,20 @@ class _Signed:
 def _known_keys(site):
     """Return the public keys that the journal names; with none named, the one that signs."""
     changes = Change.objects.filter(site=site, what=SIGNING_KEY)
-    named = {change.value[name] for change in changes for name in ("key", "before")}
+    named = {change.value.get(name, "") for change in changes for name in ("key", "before")}
     return named or {keys.public_hex()}
+
+
+def _forged_keys(site):
+    """Yield each change of the key that bears another signature than the old key's."""
+    for change in Change.objects.filter(site=site, what=SIGNING_KEY).order_by("received_at", "id"):
+        said = [f"{change.value.get(name, '')}" for name in ("before", "signature", "key")]
+        before, signature, key = said
+        signed = SIGNED_KEY.format(key=key, site=site.pk).encode("utf-8")
+        # none where the old key was lost: nobody can follow from it
+        if signature and not keys.is_signed(before, signature, signed):
+            entry = Entry.objects.filter(fact_id=change.pk).first()
+            yield Fault(entry and entry.seq, "the old key did not sign this change of the key")
 
 
 def _named(statement):

@@ -2,6 +2,7 @@
 
 import shutil
 from datetime import timedelta
+from uuid import uuid4
 
 import pytest
 from django.conf import settings
@@ -10,7 +11,7 @@ from django.db import connection
 
 from fleet.models import Note, RuleBook
 from lifts.models import Joint
-from shared import triggers
+from shared import checkpoint, keys, triggers
 from shared.facts import record
 from shared.models import Change, Checkpoint, Entry, JournalHead, Membership, Site
 from shared.sealing import make_checkpoint, statement_of
@@ -146,3 +147,51 @@ def test_command_refuses_a_file_without_a_checkpoint(place, capsys, tmp_path):
     out, failed = said(capsys, checkpoint=[str(empty)])
 
     assert (out, failed) == (f"{empty} holds no checkpoint.", True)
+
+
+def test_command_refuses_a_checkpoint_that_nothing_is_held_against(place, capsys, tmp_path):
+    site, _cart, _by = place
+    kept = statement_of(Checkpoint.objects.get()).text
+    foreign, mine = tmp_path / "foreign.txt", tmp_path / "mine.txt"
+    foreign.write_text(kept.replace(str(site.pk), str(uuid4())) + kept)
+    mine.write_text(kept)
+    pier, _by = a_site("pier")
+
+    unknown, is_refused = said(capsys, checkpoint=[str(foreign)])
+    other, is_refused_too = said(capsys, site=pier.slug, checkpoint=[str(mine)])
+    both, failed = said(capsys, checkpoint=[str(mine)])
+
+    assert (is_refused, is_refused_too, failed) == (True, True, False)
+    assert unknown.endswith(", which is not looked at here.")
+    assert (
+        other == f"A checkpoint that was given is of site {site.pk}, which is not looked at here."
+    )
+    assert "harbour" in both
+
+
+def test_command_names_a_change_of_the_key_that_the_old_key_did_not_sign(place, capsys):
+    site, _cart, by = place
+    value = {"key": "ab" * 32, "before": keys.public_hex(), "signature": "00" * 64}
+    change = Change(site=site, by=by, what="signing key", value=value)
+    record(change, at=MORNING + timedelta(hours=4))
+
+    out, failed = said(capsys)
+
+    assert failed
+    told = "the old key did not sign this change of the key"
+    assert out.splitlines()[0] == f"harbour: entry {seq_of(change.pk)}: {told}"
+
+
+def test_command_names_a_checkpoint_of_an_epoch_that_is_still_to_come(place, capsys, tmp_path):
+    site, _cart, _by = place
+    row = Checkpoint.objects.get()
+    told = {"site": site.pk, "size": row.size, "root": bytes(row.root), "at": MORNING}
+    later = checkpoint.sign(keys.private_key(), epoch=2, **told)
+    kept = tmp_path / "kept.txt"
+    kept.write_text(later.text)
+
+    out, failed = said(capsys, checkpoint=[str(kept)])
+
+    assert failed
+    assert "(epoch 2, size " in out
+    assert "is of a later epoch than the journal" in out

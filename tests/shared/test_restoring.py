@@ -251,3 +251,14 @@ def test_what_a_restore_kept_is_signed_in_the_epoch_that_wrote_it(older, yard, s
     assert [(row.epoch, row.size) for row in (kept, whole)] == [(1, 6), (2, 7)]
     assert outside.newest(site.pk) == statement_of(whole)
     assert [*verifying.byte_faults(site)] == []
+
+
+def test_leaves_of_an_ended_epoch_still_tell_what_was_rewritten(older, yard, site, settings):
+    restored(site, yard)
+    rewrite(site, 3)
+    newer = b"".join(bytes(entry.leaf) for entry in Entry.objects.filter(site=site).order_by("seq"))
+    (settings.CHECKPOINTS / f"{site.pk}.leaves").write_bytes(newer)
+
+    first = next(iter(verifying.byte_faults(site)))
+
+    assert str(first) == "entry 3: it is not the entry that was signed"

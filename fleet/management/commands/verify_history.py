@@ -33,6 +33,7 @@ class Command(BaseCommand):
         if site and not sites:
             raise CommandError(_("There is no site %(slug)s.") % {"slug": site})
         given = [one for name in options["checkpoint"] for one in read_given(name)]
+        refuse_foreign(given, sites)
         bad = [one.slug for one in sites if not self.verify(one, given)]
         if bad:
             raise CommandError(_("The history is not as recorded at: %s") % ", ".join(bad))
@@ -74,6 +75,18 @@ def read_given(name):
     if not found:
         raise CommandError(_("%(name)s holds no checkpoint.") % {"name": name})
     return found
+
+
+def refuse_foreign(given, sites):
+    """Raise CommandError where a checkpoint that was given would be held against nothing."""
+    known = set(Site.objects.values_list("pk", flat=True))
+    looked_at = {site.pk for site in sites}
+    foreign = [one.site for one in given if one.site not in known]
+    if given and not any(one.site in looked_at for one in given):
+        foreign = [one.site for one in given]
+    if foreign:
+        said = _("A checkpoint that was given is of site %s, which is not looked at here.")
+        raise CommandError(said % foreign[0])
 
 
 def said_of(restore):
