@@ -96,7 +96,8 @@ def softened_in(batch):
     scope = batch.scope
     for one in softened_on(batch.ids, scope.cut):
         cart = carts[one.cart_id]
-        if not cart.own([one.since]):
+        is_early = scope.since is not None and one.corrected_at < scope.since
+        if is_early or not cart.of_site([one.since]):
             continue
         yield {
             **cart.named(one.since.done_at),

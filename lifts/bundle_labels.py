@@ -19,17 +19,19 @@ COVERED_DAYS = 91
 
 
 def told_labels(batch):
-    seen = [(cart, fact) for cart in batch.carts for fact in _checks(cart)]
+    seen = [
+        (cart, fact) for cart in batch.carts for fact in _checks(cart, cart.own(cart.facts.rounds))
+    ]
     photos = _photos(batch.scope, [fact.pk for _cart, fact in seen])
     for cart, fact in seen:
         yield cart, fact, {name: photos.get((fact.pk, shows)) for name, shows in PHOTOS.items()}
 
 
-def _checks(cart):
-    """Return the looks at the cart's label that are the site's to tell, by time."""
+def _checks(cart, rounds):
+    """Return the looks at the cart's label in its rounds, by time."""
     return [
         fact
-        for row in cart.own(cart.facts.rounds)
+        for row in rounds
         for fact, _outcome in cart.facts.parts.get(row.pk, ())
         if isinstance(fact, LabelCheck)
     ]
@@ -63,7 +65,9 @@ LABELS = fact_table(
 def coverage_rows(batch):
     """Yield how the label of each lifted cart in the fleet stands by its last look."""
     lifted = [cart for cart in batch.carts if is_in_fleet(cart) and cart.row.is_lifted]
-    last = {cart.id: checks[-1] for cart in lifted if (checks := _checks(cart))}
+    # as it stands on the day: a look of before the period counts
+    looks = {cart.id: _checks(cart, cart.of_site(cart.facts.rounds)) for cart in lifted}
+    last = {cart_id: checks[-1] for cart_id, checks in looks.items() if checks}
     photos = _photos(batch.scope, [fact.pk for fact in last.values()])
     for cart in lifted:
         yield {**cart.named(), **_standing(last.get(cart.id), photos, batch.scope)}

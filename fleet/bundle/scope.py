@@ -14,7 +14,7 @@ from fleet.bundle.lifts import PIECE_CARTS, lifts_of
 from fleet.bundle.references import ELSEWHERE, owners_of, people_of, stranger
 from fleet.gather import JOINED, MOVED, ground_of, site_stays
 from fleet.kinds import Cut
-from fleet.models import Cart, CartNumber, Recheck
+from fleet.models import Cart, CartNumber, HandBack, Recheck, Tag
 from fleet.projection import projected
 from fleet.standing import CartFacts, facts_of
 from shared.clock import moment_of
@@ -28,8 +28,8 @@ BATCH_ENTRIES = 2000
 class Scope:
     """A site within a cut, and what of it is told.
 
-    ``from_day`` leaves out what happened before it, ``lifted_only`` the carts that never
-    had a lift here. People and owners stand as references unless ``with_names``.
+    ``from_day`` leaves out what had happened and arrived before it, ``lifted_only`` the carts
+    that never had a lift here. People and owners stand as references unless ``with_names``.
     """
 
     site: Site
@@ -55,6 +55,18 @@ class Scope:
     def since(self) -> datetime | None:
         """The first moment of which visits, readings and the like are told."""
         return self.from_day and moment_of(self.from_day, 0, self.site.zone)
+
+    @cached_property
+    def kept(self) -> set:
+        """Return the ids of what is told however old: ends of lifts, and tags still on then."""
+        ids = set().union(*self.lifts.values())
+        return ids if self.since is None else ids | self._tags_on
+
+    @property
+    def _tags_on(self):
+        backs = self.standing(HandBack).filter(done_at__lt=self.since)
+        tags = self.standing(Tag).filter(done_at__lt=self.since)
+        return set(tags.exclude(pk__in=backs.order_by().values("tag")).values_list("pk", flat=True))
 
     def name(self, person_id: UUID | str | None) -> str:
         """Return the reference of a person, after the name if asked; nothing for nobody."""
@@ -151,14 +163,20 @@ class CartAsOf:
 
     def own(self, facts):
         """Return those of the cart's facts that are this site's to tell, and in scope."""
-        here = self.scope.site.pk
-        told = [fact for fact in facts if self.is_here or fact.site_id == here]
+        told = self.of_site(facts)
         return [fact for fact in told if self._is_recent(fact)] if self.scope.since else told
+
+    def of_site(self, facts):
+        """Return those of the cart's facts that are this site's to tell, however old."""
+        here = self.scope.site.pk
+        return [fact for fact in facts if self.is_here or fact.site_id == here]
 
     def _is_recent(self, fact):
         done_at = getattr(fact, "done_at", None)
-        is_kept = done_at is None or fact.pk in self.scope.lifts.get(self.id, ())
-        return is_kept or isinstance(fact, Change) or done_at >= self.scope.since
+        if done_at is None or isinstance(fact, Change) or fact.pk in self.scope.kept:
+            return True
+        # what came late is new to whoever holds the bundle before
+        return max(done_at, fact.received_at) >= self.scope.since
 
     def number_on(self, day) -> str:
         """Return the painted number on a day; before the first, the first."""

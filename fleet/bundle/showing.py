@@ -5,7 +5,7 @@ from datetime import datetime
 from functools import cached_property
 
 from fleet.bundle.references import OWNER
-from shared.models import Change, Strike
+from shared.models import Change, Entry, Strike
 
 OWNER_WITHHELD = "owner"
 ALWAYS = (Change.kind(), Strike.kind())
@@ -14,7 +14,8 @@ ALWAYS = (Change.kind(), Strike.kind())
 class Showing:
     """What a scope shows: all that is about no cart; of carts in scope, what is recent enough.
 
-    Changes of a cart, strikes, and what began and ended a lift are shown however old.
+    Recent is what was done, arrived or was taken back since the first day. Changes of a cart,
+    strikes, ends of lifts and tags that were still on then are shown however old.
     """
 
     def __init__(self, scope):
@@ -25,17 +26,23 @@ class Showing:
         return set(self.scope.cart_ids)
 
     @cached_property
-    def _of_lifts(self):
-        return set().union(*self.scope.lifts.values())
+    def _kept(self):
+        scope = self.scope
+        answers = Entry.objects.filter(site=scope.site, received_at__gte=scope.since)
+        answers = answers.filter(received_at__lte=scope.cut.known_by, corrects__isnull=False)
+        return scope.kept | set(answers.order_by().values_list("corrects", flat=True))
 
     def is_in_scope(self, entry) -> bool:
         if entry.cart_id is None:
             return True
         if self.scope.lifted_only and entry.cart_id not in self._carts:
             return False
-        if self.scope.since is None or entry.kind in ALWAYS or entry.fact_id in self._of_lifts:
+        since = self.scope.since
+        if since is None or entry.received_at >= since:
             return True
-        return datetime.fromisoformat(_said(entry)["done_at"]) >= self.scope.since
+        if entry.kind in ALWAYS or entry.fact_id in self._kept:
+            return True
+        return datetime.fromisoformat(_said(entry)["done_at"]) >= since
 
     def withheld(self, entry) -> str:
         """Return why an entry in scope is withheld all the same, nothing if it is not."""

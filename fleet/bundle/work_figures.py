@@ -86,6 +86,8 @@ class TagCount:
         for cart in batch.carts:
             backs = {back.tag_id: back for back in cart.facts.hand_backs}
             for tag in cart.own(cart.facts.tags):
+                if self.scope.since and tag.done_at < self.scope.since:
+                    continue
                 self.opened += 1
                 if tag.pk in backs:
                     out = self.scope.day_of(backs[tag.pk].done_at) - self.scope.day_of(tag.done_at)
