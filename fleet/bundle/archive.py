@@ -12,6 +12,7 @@ from fleet.bundle.elsewhere import elsewhere_text
 from fleet.bundle.journal import (
     checkpoints_text,
     earlier_statements,
+    key_changes,
     proofs_json,
     write_entries,
 )
@@ -27,6 +28,7 @@ from fleet.bundle.readme import readme_of
 from fleet.bundle.scope import Scope, batches
 from fleet.bundle.tables import COLUMNS, all_tables
 from fleet.bundle.zipping import ZipWriter
+from shared.canonical import canonical
 from shared.keys import public_hex, sign_bytes
 from shared.models import Checkpoint
 from shared.sealing import statement_of
@@ -136,6 +138,9 @@ def _journal(making):
     yield "journal/entries.jsonl", making.folder / ENTRIES
     yield "journal/checkpoints.txt", checkpoints_text(earlier).encode()
     yield "journal/proofs.json", proofs_json(earlier, making.checkpoint)
+    changes = key_changes(making.scope.site)
+    if changes:
+        yield "journal/keys.json", canonical(changes)
     elsewhere = elsewhere_text(making.scope)
     if elsewhere:
         yield "journal/elsewhere.txt", elsewhere.encode()

@@ -6,8 +6,8 @@ from pathlib import Path
 
 from fleet.bundle.showing import Showing
 from shared.canonical import canonical
-from shared.models import Checkpoint, Entry, Photo
-from shared.sealing import statement_of, tree_of
+from shared.models import Change, Checkpoint, Entry, Photo
+from shared.sealing import SIGNING_KEY, statement_of, tree_of
 from shared.tree import Growing, is_consistent
 
 PAGE_ENTRIES = 500
@@ -79,6 +79,12 @@ def earlier_statements(checkpoint) -> list:
 
 def checkpoints_text(earlier) -> str:
     return "".join(f"{statement.text}\n" for _row, statement in earlier)
+
+
+def key_changes(site) -> list[dict]:
+    """Return every change of the key: the one that signs now may be newer than the entries."""
+    changes = Change.objects.filter(site=site, what=SIGNING_KEY).order_by("received_at", "id")
+    return [change.value for change in changes]
 
 
 def proofs_json(earlier, checkpoint) -> bytes:

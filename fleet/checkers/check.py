@@ -146,6 +146,7 @@ NAMES = [
         r"journal/entries\.jsonl",
         r"journal/checkpoints\.txt",
         r"journal/proofs\.json",
+        r"journal/keys\.json",
         r"journal/elsewhere\.txt",
         r"photos/[0-9a-f]{64}\.jpg",
         r"photos/missing\.txt",
@@ -168,6 +169,7 @@ ALWAYS_THERE = (
     "manifest.signature",
 )
 ELSEWHERE, MISSING_PHOTOS = "journal/elsewhere.txt", "photos/missing.txt"
+KEYS = "journal/keys.json"
 OUTSIDE_MANIFEST = ["manifest.json", "manifest.signature"]
 
 
@@ -715,7 +717,7 @@ HASH_LINE = re.compile(
 
 MISSING_LINE = re.compile(r"([0-9a-f]{64}) (lacking|does not match)")
 
-Rotation = namedtuple("Rotation", "seq before key is_signed")
+Rotation = namedtuple("Rotation", "told before key is_signed is_lost")
 Restore = namedtuple("Restore", "seq epoch kept missing_from missing_to reason")
 
 
@@ -869,15 +871,7 @@ class Journal:
         self.restores.append(Restore(self.seq, epoch, max(first - 1, 0), first, last, reason))
 
     def _note_rotation(self, value):
-        said = value if isinstance(value, dict) else {}
-        before, key, signature = (said.get(name) for name in ("before", "key", "signature"))
-        is_right = like(HEX_64)(before) and like(HEX_64)(key) and is_text(signature)
-        if is_right and re.fullmatch(r"[0-9a-f]{128}", signature):
-            message = f"cart records key 1\n{key}\n{self.manifest['site']}\n".encode()
-            is_right = is_signed(bytes.fromhex(before), bytes.fromhex(signature), message)
-        else:
-            is_right = False
-        self.rotations.append(Rotation(self.seq, before, key, is_right))
+        self.rotations.append(rotation_of(value, f"entry {self.seq}", self.manifest["site"]))
 
     def _judge_end(self):
         if self.is_whole and self.tree.size != self.manifest["entries"]:
@@ -899,12 +893,26 @@ class Journal:
         """Return the size up to which what an epoch wrote is still there; inf for all of it."""
         return min((r.kept for r in self.restores if r.epoch > epoch), default=math.inf)
 
-    def leads(self, before, key):
-        """Whether signed changes of the key lead from one to the other."""
+    def leads(self, before, key, past_lost=False):
+        """Whether signed changes of the key lead from one to the other, or past lost keys too."""
         for rotation in self.rotations:
-            if before != key and rotation.is_signed and rotation.before == before:
+            is_followed = rotation.is_signed or (past_lost and rotation.is_lost)
+            if before != key and is_followed and rotation.before == before:
                 before = rotation.key
         return before == key
+
+
+def rotation_of(value, told, site):
+    """Return a change of the key; one whose old key was lost bears an empty signature."""
+    said = value if isinstance(value, dict) else {}
+    before, key, signature = (said.get(name) for name in ("before", "key", "signature"))
+    if not (like(HEX_64)(before) and like(HEX_64)(key) and is_text(signature)):
+        return Rotation(told, before, key, False, False)
+    if not re.fullmatch(r"[0-9a-f]{128}", signature):
+        return Rotation(told, before, key, False, signature == "")
+    message = f"cart records key 1\n{key}\n{site}\n".encode()
+    is_right = is_signed(bytes.fromhex(before), bytes.fromhex(signature), message)
+    return Rotation(told, before, key, is_right, False)
 
 
 def key_of(fact_id):
@@ -1132,6 +1140,7 @@ class Bundle:
         self.hashes = {}
         self.manifest = self.manifest_bytes = self.signed_by = self.checkpoint = None
         self.earlier, self.earlier_why, self.journal = [], None, None
+        self.keys_why = None
 
     @property
     def names(self):
@@ -1284,6 +1293,7 @@ class Bundle:
         sizes = {checkpoint.size for checkpoint in (*self.earlier, *self.given)}
         self.journal = journal = Journal(self.manifest, sizes, bodies)
         journal.read(lines_of(self.archive.pieces("journal/entries.jsonl")))
+        self._read_keys()
         self._judge_epoch()
         outside = journal.by_hash - journal.withheld
         said = f"1 to {journal.seq}, {journal.tree.size - journal.by_hash} of them in full"
@@ -1295,6 +1305,21 @@ class Bundle:
                 " (ask for a bundle with names to see them)"
             )
         self.report["entries"] = journal.problems.verdict(said)
+
+    def _read_keys(self):
+        """Take the changes of the key that came after the entries shown."""
+        if KEYS not in self.archive.members:
+            return
+        try:
+            changes = read_canonical(self.archive.whole(KEYS, LIST_BYTES))
+            if not isinstance(changes, list):
+                raise Spoilt("it is no list of changes of the key")
+        except Spoilt as why:
+            self.keys_why = f"{KEYS}: {why}"
+            return
+        for place, value in enumerate(changes, start=1):
+            told = f"change {place} of {KEYS}"
+            self.journal.rotations.append(rotation_of(value, told, self.manifest["site"]))
 
     def _judge_epoch(self):
         opened = max([restore.epoch for restore in self.journal.restores], default=1)
@@ -1338,15 +1363,17 @@ class Bundle:
                 problems.add(f"checkpoint of {checkpoint.told}: {problem}")
         lost = sum(self._is_lost(checkpoint) for checkpoint in self.earlier)
         said = f"{len(self.earlier)} signed before, and the entries only grew from them"
-        beyond = f", {lost} of them beyond what a restore kept" if lost else ""
-        self.report["earlier-checkpoints"] = problems.verdict(said + beyond)
+        said += f", {lost} of them beyond what a restore kept" if lost else ""
+        unled = sum(not self.journal.leads(c.key, self.signed_by) for c in self.earlier)
+        said += f", {unled} of them by a key that was lost since" if unled else ""
+        self.report["earlier-checkpoints"] = problems.verdict(said)
 
     def _problems_of_earlier(self, checkpoint, changed):
         if checkpoint.site != self.manifest["site"]:
             yield "it is of another site"
         if not checkpoint.is_signed():
             yield "its signature is not that of its key"
-        if not self.journal.leads(checkpoint.key, self.signed_by):
+        if not self.journal.leads(checkpoint.key, self.signed_by, past_lost=True):
             yield "no signed change of the key leads from its key to the bundle's"
         if self.checkpoint and checkpoint.epoch > self.checkpoint.epoch:
             yield "it is of a later epoch than the bundle"
@@ -1484,13 +1511,16 @@ class Bundle:
             self.report["key"] = NOT_RUN, ["the manifest bears no signature that holds"]
             return
         problems = Problems()
+        if self.keys_why:
+            problems.add(self.keys_why)
+        lost = []
         for rotation in self.journal.rotations:
-            if not rotation.is_signed:
-                problems.add(
-                    f"entry {rotation.seq} changes the key, and the old key did not sign it"
-                )
+            if rotation.is_lost:
+                lost.append(f"; {rotation.told} gives up a lost key: none can be followed past it")
+            elif not rotation.is_signed:
+                problems.add(f"{rotation.told} changes the key, and the old key did not sign it")
         said = self._trust(problems)
-        self.report["key"] = problems.verdict(said)
+        self.report["key"] = problems.verdict(said + "".join(lost[:1]))
 
     def _trust(self, problems):
         """Return whose key was trusted; it must be the bundle's, or lead to it."""

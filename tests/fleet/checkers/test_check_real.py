@@ -92,7 +92,45 @@ def test_rotated_key_and_restore_are_followed(fleet, tmp_path):
     report, bundle = report_of(packed(fleet.site, tmp_path), text)
 
     assert report.is_clean, list(report.lines())
-    assert [rotation.is_signed for rotation in bundle.journal.rotations] == [True]
+    assert {one.is_signed for one in bundle.journal.rotations} == {True}
+
+
+def test_key_that_changed_after_the_entries_shown_is_followed(fleet, tmp_path):
+    packed(fleet.site, tmp_path, THEN)
+    text = kept_by(fleet.site)
+    sealing.rotate_key(by=fleet.manager, at=on(3, 12))
+
+    report, bundle = report_of(packed(fleet.site, tmp_path, THEN), text)
+
+    assert report.is_clean, list(report.lines())
+    assert [one.told for one in bundle.journal.rotations] == ["change 1 of journal/keys.json"]
+
+
+def test_lost_key_is_told_and_not_followed(fleet, tmp_path):
+    packed(fleet.site, tmp_path, THEN)
+    text = kept_by(fleet.site)
+    sealing.rotate_key(by=fleet.manager, at=on(3, 12), lost=True)
+    data = packed(fleet.site, tmp_path)
+
+    report, _bundle = report_of(data)
+    with_kept, _bundle = report_of(data, text)
+
+    assert report.is_clean, list(report.lines())
+    assert "gives up a lost key: none can be followed past it" in report.found["key"][1][0]
+    assert "1 of them by a key that was lost" in report.found["earlier-checkpoints"][1][0]
+    assert with_kept.failed == ["key", "given-checkpoint"]
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("lost", [False, True])
+def test_page_follows_keys_as_the_command_does(fleet, tmp_path, opened, lost):
+    packed(fleet.site, tmp_path, THEN)
+    text = kept_by(fleet.site)
+    sealing.rotate_key(by=fleet.manager, at=on(3, 12), lost=lost)
+    for cut in (THEN, on(3, 13)):
+        data = packed(fleet.site, tmp_path, cut)
+
+        assert by_page(opened, data, text) == by_python(data, text)
 
 
 def test_cart_that_came_from_another_site_is_told_as_not_proved(fleet, tmp_path):
