@@ -1,5 +1,6 @@
 """Checkpoints of a journal, the restore of an older database, and a change of the key."""
 
+from dataclasses import dataclass
 from functools import partial
 
 from django.db import transaction
@@ -59,10 +60,11 @@ def statement_of(row: Checkpoint) -> Statement:
     )
 
 
-def make_checkpoint(site, *, at, cause, known_by=None) -> Checkpoint:
+def make_checkpoint(site, *, at, cause, known_by=None, once_since=None) -> Checkpoint | None:
     """Sign a site's journal, or the part of it that had arrived by a moment, and keep it outside.
 
-    The leaves are read before the journal is locked: entries never change.
+    The leaves are read before the journal is locked: entries never change. ``once_since``:
+    None, and nothing is signed, where one of that cause was made since that moment.
 
     Raises one of SEAL_FAULTS.
     """
@@ -71,9 +73,22 @@ def make_checkpoint(site, *, at, cause, known_by=None) -> Checkpoint:
     root = _checked_root(seen, size)
     with transaction.atomic():
         if lock_sites(site.pk)[site.pk].epoch == seen.epoch:
+            if once_since is not None and is_made(site, cause, since=once_since):
+                return None
             return _sign(seen, size, root, _private_key(site.pk), at=at, cause=cause)
     # a restore was recorded meanwhile
-    return make_checkpoint(site, at=at, cause=cause, known_by=known_by)
+    return make_checkpoint(site, at=at, cause=cause, known_by=known_by, once_since=once_since)
+
+
+def is_made(site, cause, *, since) -> bool:
+    """Whether a checkpoint of that cause was made at a site at a moment or after."""
+    return Checkpoint.objects.filter(site=site, cause=cause, made_at__gte=since).exists()
+
+
+def refuse_unsignable(head):
+    """Raise one of SEAL_FAULTS where a journal could not be signed as it is. Reads all of it."""
+    _checked_root(head, head.size)
+    _private_key(head.site_id)
 
 
 def _sign(head, size, root, private, *, at, cause):
@@ -205,6 +220,23 @@ def named_key(site_id) -> str:
     return signed.key if signed else ""
 
 
+@dataclass(frozen=True)
+class Missing:
+    """What a journal lacks of what was signed: its entries from ``first`` to the signed size."""
+
+    first: int
+    signed: Statement
+
+
+def missing_of(head) -> Missing | None:
+    """Return what a restore would name now, None where the journal holds all that was signed."""
+    signed = outside.newest(head.site_id)
+    if signed is None or (signed.epoch < head.epoch and _is_told_missing(signed)):
+        return None
+    first = _first_other(head, signed)
+    return None if first is None else Missing(first, signed)
+
+
 @transaction.atomic
 def record_restore(site, *, reason, by, at) -> Checkpoint:
     """Record that an older database was put back: what is missing, and the epoch that begins.
@@ -212,14 +244,12 @@ def record_restore(site, *, reason, by, at) -> Checkpoint:
     Raises NothingMissing when the journal holds all that was signed, or one of SEAL_FAULTS.
     """
     head = lock_sites(site.pk)[site.pk]
-    signed = outside.newest(site.pk)
-    first = None
-    if signed and not (signed.epoch < head.epoch and _is_told_missing(signed)):
-        first = _first_other(head, signed)
-    if first is None:
+    found = missing_of(head)
+    if found is None:
         raise NothingMissing
+    signed = found.signed
     epoch = max(head.epoch, signed.epoch) + 1
-    missing = {"missing_from": first, "missing_to": signed.size, "outside": signed.text}
+    missing = {"missing_from": found.first, "missing_to": signed.size, "outside": signed.text}
     record(Restore(site=site, by=by, epoch=epoch, reason=reason, **missing), at=at)
     JournalHead.objects.filter(pk=site.pk).update(epoch=epoch)
     _tell_key_changes_again(site, by=by, at=at)
