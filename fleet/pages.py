@@ -17,6 +17,7 @@ def add_pages():
     add_page(50, _("Rule book"), "rule-book", "manager", "mechanic", "surveyor")
     add_page(70, _("Import"), "import", "manager")
     add_page(75, _("Audit bundles"), "bundle-list", "manager", "surveyor")
+    add_page(76, _("Seal"), "seal", "manager", "surveyor")
     add_page(77, _("Sample"), "sample", "manager", "surveyor")
     add_page(80, _("People"), "people", "manager")
     add_page(85, _("Surveyors"), "surveyor-list", "manager")

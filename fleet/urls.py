@@ -7,6 +7,7 @@ from fleet import (
     urls_rounds,
     urls_rules,
     urls_sample,
+    urls_seal,
     urls_tags,
 )
 
@@ -20,4 +21,5 @@ urlpatterns = [
     *urls_imports.urlpatterns,
     *urls_bundles.urlpatterns,
     *urls_sample.urlpatterns,
+    *urls_seal.urlpatterns,
 ]

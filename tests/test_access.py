@@ -123,6 +123,8 @@ PAGES = {
     "bundle-file": page(*OUTWARD, pk="bundle"),
     "bundle-cancel": page(*OUTWARD, pk="bundle"),
     "bundle-check": page(*OUTWARD, suffix="suffix"),
+    "seal": page(*OUTWARD),
+    "restore-create": page(MANAGER),
     "sample": page(*OUTWARD),
     "plate": page(*SHOP, token="plate"),
     "plate-sheet": page(*SHOP),
