@@ -1,10 +1,12 @@
 """The mails that people get, in text and HTML, with links. No writes, no sending."""
 
+from hashlib import sha256
+from textwrap import wrap
 from urllib.parse import urlsplit
 from zoneinfo import ZoneInfo
 
 from django.conf import settings
-from django.core.mail import EmailMultiAlternatives
+from django.core.mail import EmailMessage, EmailMultiAlternatives
 from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils.formats import date_format
@@ -17,7 +19,10 @@ from fleet.models import Reading, Tag
 from fleet.reminding import Stage
 from fleet.standing import facts_of
 from shared.models import Site
+from shared.sealing import statement_of
 from shared.units import shown
+
+KEY_DIGITS = 16
 
 
 def digest(person, pages, day):
@@ -128,6 +133,29 @@ SAY = {
 }
 
 
+def checkpoints(site, rows):
+    """Return the mail of the checkpoints of a site that one person is owed, in plain text.
+
+    Its body stays ASCII, and so as it is on every way: the site is named by its slug there.
+    """
+    kept = [(row.checkpoint, statement_of(row.checkpoint).text) for row in rows]
+    context = {
+        "site": site,
+        "kept": kept,
+        "keys": sorted({" ".join(wrap(one.key[:KEY_DIGITS], 4)) for one, _text in kept}),
+        "url": _link(reverse("seal", args=[site.slug])),
+        "home": settings.FLEET_URL,
+    }
+    subject = _("Keep this: checkpoint of the records of %(site)s") % {"site": site}
+    together = sha256(b"".join(b"%d\n" % row.pk for row in rows)).hexdigest()
+    return EmailMessage(
+        " ".join(subject.split()),
+        render_to_string("fleet/mail_checkpoints.txt", context),
+        to=[rows[0].person.email],
+        headers=_headers(f"checkpoints.{together[:32]}"),
+    )
+
+
 def _when(moment, site):
     """Return the moment in words, by the site's clock."""
     return date_format(moment.astimezone(ZoneInfo(site.zone)), "j M Y, H:i")
@@ -144,10 +172,14 @@ def _mail(person, subject, name, context, key):
         " ".join(subject.split()),
         render_to_string(f"fleet/mail_{name}.txt", context),
         to=[person.email],
-        headers={"Message-ID": f"<{key}@{_domain()}>", "Auto-Submitted": "auto-generated"},
+        headers=_headers(key),
     )
     message.attach_alternative(render_to_string(f"fleet/mail_{name}.html", context), "text/html")
     return message
+
+
+def _headers(key):
+    return {"Message-ID": f"<{key}@{_domain()}>", "Auto-Submitted": "auto-generated"}
 
 
 def _domain():

@@ -10,8 +10,9 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
 from fleet.models import Cart, Notice, Recheck
+from shared import checkpoint
 from shared.clock import moment_of
-from shared.models import Membership, Role, Site
+from shared.models import Membership, Restore, Role, Site
 
 log = logging.getLogger(__name__)
 
@@ -26,17 +27,24 @@ ROLES_TOLD = {
     Stage.MOVING: {Role.MECHANIC, Role.MANAGER},
     Stage.TWO_ROUNDS: {Role.MANAGER},
 }
+KEEPERS = (Role.MANAGER, Role.SURVEYOR)
 AT_REST = (Cart.Condition.LAID_UP, Cart.Condition.LEFT)
 
 
 @dataclass(frozen=True)
 class SiteDay:
-    """A site at a moment: its day, when its digests go out, the roles in force there."""
+    """A site at a moment: its day, when its digests go out, the roles in force there.
+
+    ``memberships`` are of those who work there, ``keepers`` of those who get checkpoints.
+    ``told_until``: the last day whose mail went out from a database that was lost since.
+    """
 
     site: Site
     today: date
     morning_at: datetime
     memberships: tuple[Membership, ...]
+    keepers: tuple[Membership, ...] = ()
+    told_until: date = date.min
 
     def told(self, stage):
         """Return the memberships of those who are told of a stage."""
@@ -46,22 +54,41 @@ class SiteDay:
 def site_days(at) -> dict:
     """Return {site id: SiteDay}; a site whose zone or hour cannot be read is left out."""
     by_site = defaultdict(list)
-    people = Membership.objects.filter(person__is_active=True).exclude(role=Role.SURVEYOR)
+    people = Membership.objects.filter(person__is_active=True)
     for row in people.select_related("person").order_by("person_id"):
         by_site[row.site_id].append(row)
+    lately = Restore.objects.filter(received_at__gt=at - BEGAN_WITHIN).order_by("received_at")
+    restores = {restore.site_id: restore for restore in lately}
     found = {}
     for site in Site.objects.order_by("pk"):
         try:
-            found[site.pk] = _site_day(site, by_site[site.pk], at)
+            found[site.pk] = _site_day(site, by_site[site.pk], restores.get(site.pk), at)
         except (LookupError, ValueError):
             log.exception("no reminders for the site %s", site.slug)
     return found
 
 
-def _site_day(site, memberships, at):
+def _site_day(site, memberships, restore, at):
     today = site.day(at)
-    in_force = (row for row in memberships if is_in_force(row, today))
-    return SiteDay(site, today, moment_of(today, site.digest_hour, site.zone), tuple(in_force))
+    in_force = [row for row in memberships if is_in_force(row, today)]
+    working = tuple(row for row in in_force if row.role != Role.SURVEYOR)
+    keepers = tuple(row for row in in_force if row.role in KEEPERS)
+    morning_at = moment_of(today, site.digest_hour, site.zone)
+    return SiteDay(site, today, morning_at, working, keepers, _told_until(site, restore))
+
+
+def _told_until(site, restore):
+    """Return the last day whose mails a lost database had sent, by its newest checkpoint.
+
+    Nothing else outside tells of them. A sweep signs before it mails, so the mails of that
+    morning may be lost with the database; the next day's lists what stands.
+    """
+    if restore is None:
+        return date.min
+    signed_at = checkpoint.read(restore.outside).at
+    day = site.day(signed_at)
+    was_told = signed_at >= moment_of(day, site.digest_hour, site.zone)
+    return day if was_told else day - timedelta(days=1)
 
 
 def is_in_force(membership, day):

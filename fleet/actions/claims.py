@@ -7,7 +7,7 @@ from datetime import timedelta
 from django.db.models import F, Q
 from django.utils.translation import gettext as _
 
-from fleet.models import Digest, Notice
+from fleet.models import CheckpointMail, Digest, Notice
 from fleet.post import Unreachable
 
 log = logging.getLogger(__name__)
@@ -18,6 +18,7 @@ REASON_CHARS = 120
 WAITING = {
     Notice: Q(sent_at=None, dropped=""),
     Digest: Q(sent_at=None, dropped="", empty=False),
+    CheckpointMail: Q(sent_at=None, dropped=""),
 }
 
 
@@ -41,11 +42,11 @@ def send_each(rows, act, post, *, at) -> Counter:
             ended[act(row, post, at=at)] += 1
         except Unreachable as trouble:
             log.warning("no mail goes out: %s", trouble)
-            _give_back(row)
+            give_back(row)
             break
         except Exception as error:  # whatever one row does, the others go out
             log.exception("%s %s could not be mailed", row._meta.verbose_name, row.pk)
-            ended[_fail(row, error)] += 1
+            ended[fail(row, error)] += 1
     return ended
 
 
@@ -80,11 +81,13 @@ def _held(row):
     )
 
 
-def _give_back(row):
+def give_back(row):
+    """Let go of a claimed row, as if it had not been tried."""
     _held(row).update(claimed_at=None, attempts=F("attempts") - 1)
 
 
-def _fail(row, error):
+def fail(row, error):
+    """Let a row that could not be mailed wait for its claim to lapse, or drop it in the end."""
     if row.attempts < MOST_ATTEMPTS:
         return "failed"
     drop(_held(row), f"{type(error).__name__}: {error}")

@@ -17,7 +17,7 @@ def plan(days, *, at) -> int:
     wanted = set()
     for person, memberships in _people(days).items():
         home = days.get(person.home_site_id) or days[memberships[0].site_id]
-        if at >= home.morning_at:
+        if at >= home.morning_at and home.today > home.told_until:
             wanted.add((person.pk, home.today))
     planned = Digest.objects.filter(
         person_id__in={person for person, _day in wanted}, day__in={day for _p, day in wanted}
@@ -36,15 +36,19 @@ def _people(days):
     return found
 
 
-def send(days, post, *, at):
-    """Mail the digests that wait; see claims.send_each on crashes."""
+def send(days, post, *, at, waiting=()):
+    """Mail the digests that wait; see claims.send_each on crashes.
+
+    ``waiting``: people who also have sites not among ``days``; without any other, theirs wait.
+    """
     people = {person.pk: (person, rows) for person, rows in _people(days).items()}
 
     def act(digest, post, *, at):
         return _send(digest, people.get(digest.person_id), days, post, at)
 
     _drop_overtaken()
-    return claims.send_each(Digest.objects.all(), act, post, at=at)
+    rows = Digest.objects.exclude(person_id__in=set(waiting) - set(people))
+    return claims.send_each(rows, act, post, at=at)
 
 
 def _drop_overtaken():

@@ -44,7 +44,7 @@ def _make_at(days, here, at):
 
 def _crossed(here):
     """Yield a call for the stage that each recheck stands in, if that began lately."""
-    after = here.today - BEGAN_WITHIN
+    after = max(here.today - BEGAN_WITHIN, here.told_until)
     lately = Q()
     for name in STAGE_OF_DATE:
         lately |= Q(**{f"{name}__gt": after, f"{name}__lte": here.today})
@@ -98,18 +98,22 @@ def drop_old(*, at):
 
 
 def send_at_once(days, post, *, at):
-    """Mail the notices that cannot wait for the morning; see claims.send_each on crashes."""
+    """Mail the notices that cannot wait for the morning; see claims.send_each on crashes.
+
+    Those of a site that is not among ``days`` wait.
+    """
 
     def act(notice, post, *, at):
         return _send(notice, days, post, at)
 
-    return claims.send_each(Notice.objects.filter(at_once=True), act, post, at=at)
+    rows = Notice.objects.filter(at_once=True, site_id__in=days)
+    return claims.send_each(rows, act, post, at=at)
 
 
 def _send(notice, days, post, at):
     """Mail one notice, if its person is still told and it is still so."""
-    here = days.get(notice.site_id)
-    told = here and any(row.person_id == notice.person_id for row in here.told(notice.stage))
+    here = days[notice.site_id]
+    told = any(row.person_id == notice.person_id for row in here.told(notice.stage))
     row = Notice.objects.filter(pk=notice.pk)
     if not told:
         claims.drop(row, _("the person has no such role any more"))

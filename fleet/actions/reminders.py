@@ -3,7 +3,7 @@
 from collections import Counter
 from dataclasses import dataclass, field
 
-from fleet.actions import digests, notices
+from fleet.actions import checkpoint_mails, checkpoints, digests, notices
 from fleet.post import Post
 from fleet.reminding import site_days
 
@@ -17,24 +17,38 @@ class Swept:
 
     noticed: int = 0
     planned: int = 0
+    signed: int = 0
     at_once: Counter = field(default_factory=Counter)
     digests: Counter = field(default_factory=Counter)
+    checkpoints: Counter = field(default_factory=Counter)
 
     @property
     def did_something(self):
-        return bool(self.noticed or self.planned or self.at_once or self.digests)
+        return self != Swept()
 
 
 def sweep(at) -> Swept:
-    """Write the notices and digests that are owed at a moment, and mail what waits.
+    """Write what is owed at a moment, sign the day's checkpoints, and mail what waits.
 
     May run twice, or many at once: rows are unique and each mail goes to the one worker
     that claims its row. Stopped at any line, the next sweep goes on from the rows.
+
+    A site whose journal is older than its newest checkpoint outside is left alone: its mails
+    would tell an older state. They wait until the restore is recorded.
     """
-    days = site_days(at)
-    swept = Swept(notices.make(days, at=at), digests.plan(days, at=at))
+    everywhere = site_days(at)
+    behind = checkpoints.behind(everywhere)
+    days = {pk: here for pk, here in everywhere.items() if pk not in behind}
+    signed = checkpoints.make_daily(days, at=at)
+    checkpoint_mails.plan(days, at=at)
+    swept = Swept(notices.make(days, at=at), digests.plan(days, at=at), signed)
     notices.drop_old(at=at)
     with Post() as post:
         swept.at_once = notices.send_at_once(days, post, at=at)
-        swept.digests = digests.send(days, post, at=at)
+        swept.digests = digests.send(days, post, at=at, waiting=_people_of(everywhere, behind))
+        swept.checkpoints = checkpoint_mails.send(days, post, at=at)
     return swept
+
+
+def _people_of(everywhere, site_ids):
+    return {row.person_id for pk in site_ids for row in everywhere[pk].memberships}

@@ -281,8 +281,9 @@ def test_the_command_prints_one_line_of_counts(site, capsys):
     call_command("sweep", "--at", "2026-03-05T06:00-05:00")
 
     assert capsys.readouterr().out == (
-        "notices 3; digests 3; at once: 0 sent, 0 empty, 0 dropped, 0 failed;"
-        " daily: 3 sent, 0 empty, 0 dropped, 0 failed\n"
+        "notices 3; digests 3; checkpoints 0; at once: 0 sent, 0 empty, 0 dropped, 0 failed;"
+        " daily: 3 sent, 0 empty, 0 dropped, 0 failed;"
+        " checkpoints mailed: 0 sent, 0 empty, 0 dropped, 0 failed\n"
     )
 
 

@@ -7,6 +7,9 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 
 from fleet.actions.reminders import sweep
+from shared import checkpoint
+from shared.models import Checkpoint, Membership
+from shared.sealing import make_checkpoint, statement_of
 from tests.factories import (
     CartFactory,
     MembershipFactory,
@@ -34,8 +37,8 @@ class Talk(socketserver.StreamRequestHandler):
                 self.say(self.recipient(rest.partition("<")[2].partition(">")[0]))
             elif verb == "DATA":
                 self.say("354 go on")
-                while self.rfile.readline() != b".\r\n":
-                    pass
+                lines = iter(self.rfile.readline, b".\r\n")
+                self.server.mails.append(b"".join(lines))
                 self.server.taken.append(self.address)
                 self.say("250 taken")
             else:
@@ -54,7 +57,7 @@ class Server(socketserver.ThreadingTCPServer):
 
     def __init__(self):
         super().__init__(("127.0.0.1", 0), Talk)
-        self.answers, self.taken, self.connections = {}, [], 0
+        self.answers, self.taken, self.mails, self.connections = {}, [], [], 0
 
 
 @pytest.fixture
@@ -98,3 +101,13 @@ def test_a_server_that_is_away_loses_nothing(server, settings):
 
     settings.EMAIL_PORT = port
     assert sweep(MORNING + timedelta(minutes=1)).digests == {"sent": 4}
+
+
+def test_a_checkpoint_comes_out_of_the_wire_as_it_was_signed(server):
+    site = Membership.objects.first().site
+    row = make_checkpoint(site, at=MORNING, cause=Checkpoint.Cause.BUNDLE)
+
+    assert sweep(MORNING).checkpoints == {"sent": 4}
+
+    found = [checkpoint.read_all(one.decode()) for one in server.mails]
+    assert [said for said in found if said] == [[statement_of(row)]] * 4

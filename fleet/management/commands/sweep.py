@@ -71,12 +71,17 @@ def for_ever(act, *, sleep=time.sleep):
 
 
 def line_of(swept):
-    return _("notices %(noticed)s; digests %(planned)s; at once: %(at_once)s; daily: %(daily)s") % {
+    written = _("notices %(noticed)s; digests %(planned)s; checkpoints %(signed)s") % {
         "noticed": swept.noticed,
         "planned": swept.planned,
+        "signed": swept.signed,
+    }
+    mailed = _("at once: %(at_once)s; daily: %(daily)s; checkpoints mailed: %(checkpoints)s") % {
         "at_once": _counts(swept.at_once),
         "daily": _counts(swept.digests),
+        "checkpoints": _counts(swept.checkpoints),
     }
+    return f"{written}; {mailed}"
 
 
 def _counts(ended):
