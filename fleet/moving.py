@@ -5,7 +5,7 @@ from datetime import datetime
 from decimal import Decimal
 
 from fleet.calls import rises
-from shared.models import Site
+from fleet.past_sites import sites_at
 
 
 @dataclass(frozen=True)
@@ -32,7 +32,7 @@ def moved_after_stop(batch):
     stops = [(cart, _stops(cart)) for cart in batch.carts if cart.is_here]
     stops = [(cart, rows) for cart, rows in stops if rows]
     ids = {fact.site_id for cart, _rows in stops for fact in cart.facts.changes}
-    sites = Site.objects.in_bulk(ids)
+    sites = sites_at(ids, batch.scope.cut)
     for cart, rows in stops:
         found = rises(cart.facts, sites)
         for row in rows:
