@@ -15,9 +15,13 @@ from fleet.actions import meters, project, register, sites
 from lifts import actions as lift_actions
 from lifts.kit_lines import read_joints, read_points
 from shared.clock import moment_of
-from shared.models import Person, Site
+from shared.models import Checkpoint, Person, Site
+from shared.sealing import make_checkpoint
 
 READING_DAYS, PLAIN_READING_DAYS = 7, 21
+CHECKPOINT_DAYS = 7
+# none so late that it is owed to anybody by mail, but for the one of the last day
+LAST_WEEKLY_DAYS_AGO = 4
 
 
 @transaction.atomic
@@ -36,6 +40,8 @@ def load(at):
         story = Story(today, people, carts)
         _plan(story)
         story.tell()
+    for place in (RESORT, VILLAGE):
+        _seal(place)(at)
 
 
 def _found(place, people, begun):
@@ -113,6 +119,17 @@ def _plan(story):
             day = story.today - timedelta(days=ago)
             at = moment_of(day, 18, place.values["zone"])
             story.add(at, _readings(story, place, day, ago))
+        for ago in range(LAST_WEEKLY_DAYS_AGO, HISTORY_DAYS, CHECKPOINT_DAYS):
+            day = story.today - timedelta(days=ago)
+            story.add(moment_of(day, 20, place.values["zone"]), _seal(place))
+
+
+def _seal(place):
+    def act(at):
+        site = Site.objects.get(slug=place.values["slug"])
+        make_checkpoint(site, at=at, cause=Checkpoint.Cause.DAILY)
+
+    return act
 
 
 def _readings(story, place, day, ago):

@@ -1,33 +1,49 @@
 """The demo's story, told once for all its tests."""
 
 from datetime import UTC, datetime, timedelta
+from itertools import pairwise
 
 import pytest
 from django.core.management import call_command
 from django.db import connection
+from django.test import override_settings
 
 from deploy.demo.loading import load
 from fleet.actions import project
+from fleet.actions.checkpoint_mails import plan
 from fleet.due import state_on
-from fleet.models import Cart, CartNumber, HandBack, Reading, Recheck, Report, Tag
-from shared import triggers
-from shared.models import Entry, Site
+from fleet.models import Cart, CartNumber, CheckpointMail, HandBack, Reading, Recheck, Report, Tag
+from fleet.reminding import site_days
+from shared import outside, triggers
+from shared.models import Checkpoint, Entry, JournalHead, Site
+from shared.sealing import leaves_of, statement_of, tree_of
+from shared.tree import is_consistent
 
 TOLD_AT = datetime(2026, 6, 17, 15, 0, tzinfo=UTC)
 
 
 @pytest.fixture(scope="module")
-def told(django_db_setup, django_db_blocker):
+def sealed_in(tmp_path_factory):
+    """Folders of the key and the checkpoints that the whole story is sealed in."""
+    folder = tmp_path_factory.mktemp("sealed")
+    return {"KEYS": folder / "keys", "CHECKPOINTS": folder / "checkpoints"}
+
+
+@pytest.fixture(scope="module")
+def told(django_db_setup, django_db_blocker, sealed_in):
     with django_db_blocker.unblock():
-        load(TOLD_AT)
+        with override_settings(**sealed_in):
+            load(TOLD_AT)
         yield
         triggers.lift(connection)  # the flush lays them again
         call_command("flush", interactive=False, verbosity=0)
 
 
 @pytest.fixture(autouse=True)
-def reading_only(told, db):
+def reading_only(told, db, sealed_in, settings):
     """Every test reads the same loaded fleet."""
+    for name, folder in sealed_in.items():
+        setattr(settings, name, folder)
 
 
 def resort():
@@ -106,3 +122,43 @@ def test_a_replaced_meter_counts_on():
 
 def test_reports_of_the_desk_wait():
     assert set(Report.objects.values_list("noticed", flat=True)) == {"kerb hit", "noise"}
+
+
+def test_each_journal_was_signed_every_week_and_on_the_last_day(capsys):
+    for site in Site.objects.all():
+        made = [row.made_at for row in Checkpoint.objects.filter(site=site)]
+        assert made[-1] == TOLD_AT
+        assert {site.day(b) - site.day(a) for a, b in pairwise(made[:-1])} == {timedelta(days=7)}
+        assert 58 <= len(made) <= 62
+
+    call_command("verify_history")
+
+    assert capsys.readouterr().out.count(": nothing differs\n") == 2
+
+
+def test_the_newest_checkpoint_is_kept_outside_with_every_leaf():
+    for head in JournalHead.objects.all():
+        row = Checkpoint.objects.filter(site=head.site_id).last()
+        assert outside.newest(head.site_id) == statement_of(row)
+        assert row.size == head.size
+        kept = outside.leaves(head.site_id, 0, head.size + 1)
+        assert kept == leaves_of(head.site_id, 0, head.size)
+
+
+def test_a_checkpoint_of_a_year_ago_is_proved_to_be_a_prefix():
+    rows = Checkpoint.objects.filter(site=resort(), made_at__lt=TOLD_AT - timedelta(days=365))
+    old = statement_of(rows.last())
+    now = outside.newest(resort().pk)
+
+    proof = tree_of(resort().pk, now.size).consistency_proof(old.size)
+
+    assert 100 < old.size < now.size
+    assert is_consistent(old.size, old.root, now.size, now.root, proof)
+    assert not is_consistent(old.size, now.root, now.size, now.root, proof)
+
+
+def test_nobody_is_owed_the_checkpoints_of_the_story_but_the_last():
+    plan(site_days(TOLD_AT), at=TOLD_AT)
+
+    owed = {row.checkpoint.made_at for row in CheckpointMail.objects.all()}
+    assert owed == {TOLD_AT}
