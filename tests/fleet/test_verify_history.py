@@ -9,8 +9,9 @@ from django.conf import settings
 from django.core.management import CommandError, call_command
 from django.db import connection
 
-from fleet.models import Note, RuleBook
-from lifts.models import Joint
+from fleet.models import Cart, CartNumber, Note, Recheck, RuleBook
+from lifts.actions import fit
+from lifts.models import Joint, Kit
 from shared import checkpoint, keys, triggers
 from shared.facts import record
 from shared.models import Change, Checkpoint, Entry, JournalHead, Membership, Site
@@ -98,7 +99,13 @@ def edit_joint():
     return joint.kit_id, "count"
 
 
-@pytest.mark.parametrize("edit", [edit_book, edit_role, edit_site, edit_joint])
+def edit_edition():
+    kit = Kit.objects.get()
+    Kit.objects.update(replaced_at=MORNING)
+    return kit.pk, "replaced_at"
+
+
+@pytest.mark.parametrize("edit", [edit_book, edit_role, edit_site, edit_joint, edit_edition])
 def test_command_names_the_change_whose_row_was_edited(edit, place, capsys):
     change_id, name = edit()
 
@@ -195,3 +202,23 @@ def test_command_names_a_checkpoint_of_an_epoch_that_is_still_to_come(place, cap
     assert failed
     assert "(epoch 2, size " in out
     assert "is of a later epoch than the journal" in out
+
+
+@pytest.mark.parametrize(
+    "edit",
+    [
+        lambda cart: Cart.objects.update(bay="elsewhere"),
+        lambda cart: CartNumber.objects.update(number="999"),
+        lambda cart: Recheck.objects.filter(cart=cart).delete(),
+    ],
+)
+def test_command_names_rows_that_lists_read_and_that_facts_do_not_say(edit, place, capsys):
+    _site, cart, by = place
+    fit(cart, Kit.objects.get(), by=by, at=MORNING + timedelta(hours=4))
+    _out, failed_before = said(capsys)
+    edit(cart)
+
+    out, failed = said(capsys)
+
+    assert (failed_before, failed) == (False, True)
+    assert str(cart.pk) in out

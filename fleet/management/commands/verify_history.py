@@ -7,6 +7,8 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils.translation import gettext as _
 
 from fleet import told_rows
+from fleet.actions import project
+from fleet.management.commands.reproject import batches, cart_ids
 from shared import checkpoint, outside, verifying
 from shared.keys import KeyUnusable
 from shared.models import Checkpoint, Entry, JournalHead, Restore, Site
@@ -47,6 +49,7 @@ class Command(BaseCommand):
             raise CommandError(str(trouble)) from trouble
         faults += islice(verifying.row_faults(site), MOST_SHOWN)
         faults += islice(register_faults(site), MOST_SHOWN)
+        faults += islice(projected_faults(site), MOST_SHOWN)
         for restore in Restore.objects.filter(site=site):
             self.stdout.write(f"{site.slug}: {said_of(restore)}")
         if not faults:
@@ -63,6 +66,14 @@ def register_faults(site):
     for change_id, what in told_rows.differences(site):
         entry = Entry.objects.filter(fact_id=change_id).first() if change_id else None
         yield Fault(entry and entry.seq, what)
+
+
+def projected_faults(site):
+    """Yield where rows of carts and rechecks, which lists read, are not as the facts say."""
+    for some in batches(cart_ids(site.slug)):
+        # what is recorded meanwhile may differ once
+        for line in project.differences(some) and project.differences(some):
+            yield Fault(None, line)
 
 
 def read_given(name):
