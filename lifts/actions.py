@@ -73,7 +73,10 @@ def replace_kit(kit, value, *, by, at, done_at=None, id=None):
     ended = Kit.objects.current().filter(pk=kit.pk, code=value["code"])
     if not ended.update(replaced_at=done_at or at):
         raise KitReplaced(kit)
-    return _file_kit(change, at)
+    following = _file_kit(change, at)
+    # it arrives no earlier than what came before it, whatever the clock says
+    Kit.objects.filter(pk=kit.pk).update(replaced_at=following.from_at)
+    return following
 
 
 def _file_kit(change, at):

@@ -7,20 +7,32 @@ from lifts.actions import KIT, kit_rows
 from lifts.models import GreasePoint, Joint, Kit
 from shared.models import Change
 
-LATER_SAID = {"replaced_at"}
-
 
 def differences(site):
     """Yield (the change, what the rows of its kit say otherwise)."""
     kits = Kit.objects.filter(site=site).in_bulk()
     lines = {model: _lines(model, site) for model in (Joint, GreasePoint)}
-    for change in Change.objects.filter(site=site, what=KIT).order_by("received_at", "id"):
+    changes = list(Change.objects.filter(site=site, what=KIT).order_by("received_at", "id"))
+    replaced_at = _replaced_at(changes)
+    for change in changes:
         kit, joints, points = kit_rows(change)
+        kit.replaced_at = replaced_at.get(change.pk)
         yield from compared(change.pk, kits.pop(change.pk, None), _values(kit))
         for model, wanted in ((Joint, joints), (GreasePoint, points)):
             yield from _of_lines(change.pk, lines[model].pop(change.pk, {}), wanted)
     for pk in kits:
         yield None, f"no change tells of the kit {pk}"
+
+
+def _replaced_at(changes):
+    """Return {kit: since when another edition of it was in force}."""
+    found, newest = {}, {}
+    for change in changes:
+        code = change.value["code"]
+        if code in newest:
+            found[newest[code]] = change.done_at
+        newest[code] = change.pk
+    return found
 
 
 def _lines(model, site):
@@ -39,4 +51,4 @@ def _of_lines(change_id, rows, wanted):
 
 def _values(row):
     names = [field.attname for field in row._meta.concrete_fields]
-    return {name: getattr(row, name) for name in names if name not in LATER_SAID}
+    return {name: getattr(row, name) for name in names}
