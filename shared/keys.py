@@ -49,10 +49,6 @@ def public_hex() -> str:
     return hex_of(private_key())
 
 
-def sign_bytes(data: bytes) -> bytes:
-    return private_key().sign(data)
-
-
 def is_signed(public: str, signature: str, data: bytes) -> bool:
     """Say whether a signature is that of a public key, both as hex."""
     try:

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
+from django.utils.translation import gettext as _
+
 from fleet.bundle.cells import TableFile
 from fleet.bundle.csvw import metadata_of
 from fleet.bundle.elsewhere import elsewhere_text
@@ -29,7 +31,7 @@ from fleet.bundle.scope import Scope, batches
 from fleet.bundle.tables import COLUMNS, all_tables
 from fleet.bundle.zipping import ZipWriter
 from shared.canonical import canonical
-from shared.keys import public_hex, sign_bytes
+from shared.keys import hex_of, private_key, public_hex
 from shared.models import Checkpoint
 from shared.sealing import statement_of
 
@@ -40,7 +42,7 @@ CHECKER_NAMES = ("check.py", "check.html")
 
 
 class Changed(Exception):
-    """A file was another one when it was packed than when it was summed."""
+    """A file, or the key, was another one at the end than before: the message names it."""
 
 
 @dataclass(frozen=True)
@@ -204,7 +206,10 @@ def _close(making, archive, fingerprint):
         made_at=making.made_at,
         made_by=making.made_by,
     )
+    private = private_key()
+    if hex_of(private) != making.checkpoint.key:
+        raise Changed(_("The key that signs"))
     archive.add_bytes("manifest.json", manifest)
-    signature = signature_text(public_hex(), sign_bytes(manifest))
+    signature = signature_text(hex_of(private), private.sign(manifest))
     archive.add_bytes("manifest.signature", signature.encode())
     archive.finish()

@@ -10,9 +10,12 @@ import zipfile
 
 import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
+from django.conf import settings
 
 from fleet.actions import bundles
 from fleet.actions.meters import add_reading
+from fleet.bundle import archive
+from fleet.bundle.archive import write_tables
 from fleet.bundle.scope import Scope
 from fleet.kinds import Cut
 from shared import checkpoint, keys
@@ -237,3 +240,15 @@ def test_journal_that_is_not_what_was_signed_makes_no_bundle(fleet, tmp_path, mo
 def test_zip_is_sound_by_another_reader(read, tmp_path):
     with zipfile.ZipFile(tmp_path / "bundle.zip") as archive:
         assert archive.testzip() is None
+
+
+def test_a_key_that_is_changed_meanwhile_signs_no_half(fleet, tmp_path, monkeypatch):
+    def rotated(*args, **more):
+        monkeypatch.setattr(settings, "KEYS", tmp_path / "another")
+        return write_tables(*args, **more)
+
+    monkeypatch.setattr(archive, "write_tables", rotated)
+
+    with pytest.raises(bundles.CannotBeMade, match="The key that signs changed while"):
+        bundled(fleet.site, tmp_path, NOW)
+    assert not (tmp_path / "bundle.zip").exists()

@@ -41,7 +41,7 @@ def test_the_key_is_made_once_for_the_tool_alone(folder):
 def test_what_it_signs_is_verified_by_the_public_half():
     public = Ed25519PublicKey.from_public_bytes(bytes.fromhex(keys.public_hex()))
 
-    public.verify(keys.sign_bytes(b"entries"), b"entries")
+    public.verify(keys.private_key().sign(b"entries"), b"entries")
 
 
 def test_eight_first_users_at_once_have_one_key(folder):
