@@ -64,6 +64,7 @@ def lose(here, count):
     site, by = here
     for number in "123":
         a_cart(site, by, number=number)
+        sign(site, NOW - HOUR)
     size = sign(site).size
     take_back(site, size - count)
     return size
@@ -154,6 +155,7 @@ def test_a_manager_is_told_what_is_missing(manager, here):
 
     assert f"Entries {size - 1} to {size} of epoch 1 are missing here." in page
     assert url("restore-create") in page
+    assert "Newest checkpoint" not in page
 
 
 def test_a_surveyor_is_not_asked_to_record_a_restore(surveyor, here):
