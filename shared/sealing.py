@@ -175,8 +175,17 @@ def _is_told_missing(statement):
     if told is None:
         return False
     # who can write a row could tell of less than is gone
-    other = _first_other(JournalHead.objects.get(pk=statement.site), statement)
-    return other is None or told.missing_from <= other
+    return _is_as_kept(statement.site, told.missing_from - 1)
+
+
+def _is_as_kept(site_id, end):
+    """Say whether the first entries are those kept outside, as far as leaves are kept there."""
+    for start in range(0, end, PAGE_LEAVES):
+        stop = min(start + PAGE_LEAVES, end)
+        kept = outside.leaves(site_id, start, stop)
+        if kept != leaves_of(site_id, start, stop)[: len(kept)]:
+            return False
+    return True
 
 
 def _first_other(head, statement):

@@ -242,6 +242,18 @@ def test_a_forged_restore_cannot_tell_of_less_than_is_gone(older, yard, site):
     assert (told.missing_from, told.missing_to, told.epoch) == (3, 10, 3)
 
 
+def test_a_crash_while_the_ended_epoch_is_set_aside_stops_nothing(older, yard, site, settings):
+    newest = settings.CHECKPOINTS / f"{site.pk}.txt"
+    before = newest.read_bytes()
+    restored(site, yard)
+    newest.write_bytes(before)
+    (settings.CHECKPOINTS / f"{site.pk}.leaves").unlink()
+
+    row = make_checkpoint(site, at=NEXT_DAY, cause=DAILY)
+
+    assert (row.epoch, row.size, outside.newest(site.pk)) == (2, 7, statement_of(row))
+
+
 def test_what_a_restore_kept_is_signed_in_the_epoch_that_wrote_it(older, yard, site):
     restored(site, yard)
 
