@@ -1051,11 +1051,16 @@ def cells_of(record):
         raise Spoilt("it is no UTF-8") from None
     if '"' not in text and text.endswith("\r") and "\r" not in text[:-1]:
         return text[:-1].split(",")
-    found = CELL.findall(text)
-    is_whole = sum(len(cell) + 1 for cell, _end in found) == len(text)
-    if not is_whole or "".join(end for _cell, end in found) != "," * (len(found) - 1) + "\r":
+    cells, place = [], 0
+    while place < len(text):
+        match = CELL.match(text, place)
+        if match is None or (match.end() == len(text)) != (match.group(2) == "\r"):
+            raise Spoilt("a record is not in its form")
+        cells.append(unquoted(match.group(1)))
+        place = match.end()
+    if not text.endswith("\r"):
         raise Spoilt("a record is not in its form")
-    return [unquoted(cell) for cell, _end in found]
+    return cells
 
 
 def unquoted(cell):

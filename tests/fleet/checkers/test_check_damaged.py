@@ -2,6 +2,7 @@
 
 import io
 import random
+import time
 import tracemalloc
 import warnings
 
@@ -160,3 +161,13 @@ def test_odd_entry_that_was_signed_is_refused(start, piece, gone):
     draft.files[ENTRIES] = draft.files[ENTRIES].replace(LINE, odd)
 
     assert odd == LINE or not is_believed(zipped(draft.sealed()))
+
+
+def test_a_record_made_of_quotes_is_soon_refused():
+    record = b'"a' + b'""b' * 2**15 + b'"x\r'
+    began = time.process_time()
+
+    with pytest.raises(check.Spoilt):
+        check.cells_of(record)
+
+    assert time.process_time() - began < 5
