@@ -20,6 +20,7 @@ from fleet.history import (
     book_at,
 )
 from fleet.kinds import register
+from fleet.lateness import needs_countersign
 from fleet.layup import LayUp
 from fleet.meters import points_of
 from fleet.models import Cart, RuleBook
@@ -238,15 +239,23 @@ def _use_classes(facts):
 def _lay_ups(facts, ground, books):
     since = limits = None
     for change in facts.changes:
-        day = ground.day(change.site_id, change.done_at)
+        at = _counts_from(change)
+        day = ground.day(change.site_id, at)
         if change.what == LAID_UP and since is None:
-            since, limits = day, book_at(books, change.done_at).lay_up
+            since, limits = day, book_at(books, at).lay_up
         elif change.what == WOKEN and since is not None:
             # moved westward and woken at once, it wakes on an earlier day there
             yield LayUp(since, max(since, day), limits)
             since = None
     if since is not None:
         yield LayUp(since, limits=limits)
+
+
+def _counts_from(change):
+    """Return when a lay-up begins: told more than a week late, it makes no late work good."""
+    is_late = needs_countersign(change.done_at, change.received_at, change.brought_in)
+    is_too_late = change.what == LAID_UP and is_late
+    return change.received_at if is_too_late else change.done_at
 
 
 def _left(facts, ground):

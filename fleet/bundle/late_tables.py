@@ -40,11 +40,15 @@ def _kinds():
 
 def _lateness(fact, told_at, batch):
     return {
-        "kind": fact.kind(),
+        "kind": _kind(fact),
         "first_received_at": moment(told_at, batch.scope.zone),
         "days_late": days_late(fact.done_at, told_at),
         "over_a_week": needs_countersign(fact.done_at, told_at),
     }
+
+
+def _kind(fact):
+    return f"{fact.kind()}: {fact.what}" if isinstance(fact, Change) else fact.kind()
 
 
 def _signed(cart, fact, batch):
@@ -64,7 +68,7 @@ LATE_WRITTEN = fact_table(
     _("what arrived more than 24 hours after it was done; over 7 days a round closes nothing yet"),
     said("entry", _("the entry"), field="id"),
     (
-        Column("kind", _("what kind of entry")),
+        Column("kind", _("what kind of entry; of a change of the register, what it changed")),
         Column(
             "first_received_at",
             _("when all of it was first told of, before any correction"),

@@ -54,6 +54,15 @@ def test_late_written_are_listed_with_their_days(fleet):
     assert (told["over_a_week"], told["countersign"]) == ("no", "")
 
 
+def test_late_change_of_the_register_says_what_it_changed(fleet):
+    cart = fleet.lifted("7", on(3, 2))
+    register.lay_up(cart, by=fleet.manager, at=on(3, 20), done_at=on(3, 5))
+
+    (told,) = tables_of(fleet.site, on(3, 21)).rows("late_written")
+
+    assert (told["kind"], told["days_late"]) == ("shared.change: laid up", "14")
+
+
 def test_round_of_more_than_a_week_waits_until_it_is_countersigned(fleet):
     cart = fleet.lifted("7", on(3, 2))
     done = {"opened_at": on(3, 4), "done_at": on(3, 4)}

@@ -187,3 +187,12 @@ def test_put_back_in_time_by_a_correction_a_round_is_late(yard):
 def record_again(fact, row, by, at):
     values = {"done_at": row.done_at, "round_id": row.pk}
     record(correction_of(fact, reason="typed", by=by, **values), at=at)
+
+
+def test_a_countersign_is_of_one_round_alone(yard):
+    row, other = yard.told(8), yard.told(9, note="Another sheet")
+
+    yard.signed(row, 20)
+
+    assert list(WaitingRound.objects.values_list("pk", flat=True)) == [other.pk]
+    assert yard.close_out().ended_by == row.pk

@@ -79,3 +79,25 @@ def test_more_use_than_the_book_allows_voids_a_lay_up(place, cart, hours, paused
     register.wake(cart, by=manager, at=MORNING + 32 * DAY)
 
     assert due_on(cart) == date(2026, 3, 2) + (10 + paused) * DAY
+
+
+@pytest.mark.parametrize(
+    ("told", "due"), [(8, date(2026, 3, 2) + 20 * DAY), (8.1, date(2026, 3, 2) + 13 * DAY)]
+)
+def test_a_lay_up_told_more_than_a_week_late_begins_when_it_was_told(place, cart, told, due):
+    _site, manager = place
+
+    register.lay_up(cart, by=manager, at=MORNING + told * DAY, done_at=MORNING + DAY)
+    register.wake(cart, by=manager, at=MORNING + 11 * DAY)
+
+    assert due_on(cart) == due
+
+
+def test_a_lay_up_told_after_the_work_was_late_leaves_it_late(place, cart):
+    site, manager = place
+    at = MORNING + 30 * DAY
+
+    register.lay_up(cart, by=manager, at=at, done_at=MORNING + DAY)
+
+    late_on = cart.rechecks.get(rule_code="ten-days").late_on
+    assert late_on is not None and late_on < site.day(at)
