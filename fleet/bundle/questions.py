@@ -71,7 +71,7 @@ QUESTIONS = (
     Question(
         _("Was that wheel off the cart afterwards, and were its lugs gone over again?"),
         {
-            "wheels_off.csv": ("done_at", "wheel", "reason"),
+            "wheels_off.csv": ("wheel_off", "done_at", "wheel", "reason"),
             "rechecks.csv": ("title", "subject", "started_by", "state", "ended_by"),
         },
     ),
@@ -111,7 +111,7 @@ QUESTIONS = (
     Question(
         _("How did camber and toe stand when last measured, as read off the tape?"),
         {
-            "alignments.csv": ("done_at", "result", "value", "spread", "verdict"),
+            "alignments.csv": ("done_at", "result", "value", "spread", "unit", "verdict"),
             "findings.csv": ("item", "found", "detail"),
         },
     ),
@@ -147,7 +147,7 @@ QUESTIONS = (
     Question(
         _("Has anybody changed a record since, and did it come out better for it?"),
         {
-            "corrections.csv": ("entry", "taken_back_at", "taken_back_by", "how", "why"),
+            "corrections.csv": ("cart_id", "entry", "taken_back_at", "taken_back_by", "how", "why"),
             "softened.csv": ("what", "before", "after", "corrected_at", "by"),
             "late_written.csv": ("entry", "first_received_at", "days_late"),
         },

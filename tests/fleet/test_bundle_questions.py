@@ -26,6 +26,22 @@ def test_question_is_answered_by_columns_that_are_there_or_says_what_is_missing(
     assert str(asked.words).endswith("?")
 
 
+def test_a_figure_is_named_with_its_unit_and_a_start_with_what_it_is_found_by():
+    units = {
+        (table.name, column.name): str(column.unit)
+        for table in all_tables()
+        for column in table.columns
+    }
+
+    for asked in QUESTIONS:
+        for file, columns in asked.told.items():
+            if any(units[file, column] == "see unit" for column in columns):
+                assert "unit" in columns, asked.words
+            # what a started_by names is looked up beside it
+            if "started_by" in columns:
+                assert "wheel_off" in asked.told["wheels_off.csv"], asked.words
+
+
 def test_where_it_is_printed_is_where_the_prints_have_it():
     files = {file for asked in QUESTIONS for file in asked.told}
 
