@@ -13,12 +13,12 @@ from tests.lift_factories import a_site
 
 pytestmark = pytest.mark.django_db
 HOUR = timedelta(hours=1)
+FIRST = "America/New_York"
 
 
 @pytest.mark.parametrize(
     ("happened", "known", "zone"),
-    [(-1, -1, "America/New_York"), (-1, 3, "America/New_York"), (1, 3, "America/New_York")]
-    + [(2, 1, "America/New_York"), (2, 2, "UTC")],
+    [(-1, -1, FIRST), (-1, 3, FIRST), (1, 3, FIRST), (2, 1, FIRST), (2, 2, "UTC")],
 )
 def test_before_its_first_change_a_site_is_as_that_one_says(happened, known, zone):
     site, manager = a_site(at=MORNING)
