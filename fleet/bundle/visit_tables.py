@@ -153,7 +153,7 @@ def _hand_back(tag, back, scope):
 
 TAGS = fact_table(
     "tags.csv",
-    _("carts kept out of use, and their hand-back"),
+    _("carts kept out of use, and their hand-back; of a period also what was on as it began"),
     said("tag", _("the tag"), field="id"),
     (
         said("reason", _("what was wrong")),

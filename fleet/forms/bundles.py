@@ -14,7 +14,7 @@ class BundleForm(PastForm):
         label=_("From day"),
         required=False,
         widget=DayInput(),
-        help_text=_("Rounds, readings and the like from that day on. Left empty: from the first."),
+        help_text=_("What was done or came in from that day on. Left empty: from the first."),
     )
     lifted_only = forms.BooleanField(
         label=_("Only carts that have or had a lift"),

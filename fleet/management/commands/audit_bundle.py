@@ -20,7 +20,10 @@ class Command(BaseCommand):
         parser.add_argument("--site", required=True, metavar="SLUG")
         add_two_times(parser)
         parser.add_argument(
-            "--from", dest="from_day", metavar="DAY", help="visits and readings from that day on"
+            "--from",
+            dest="from_day",
+            metavar="DAY",
+            help="what was done or came in from that day on",
         )
         parser.add_argument(
             "--lifted-only", action="store_true", help="only carts that have or had a lift"
