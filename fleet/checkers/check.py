@@ -715,6 +715,19 @@ HASH_LINE = re.compile(
     rb'\{"leaf":"([0-9a-f]{64})","seq":([1-9][0-9]{0,15})(,"withheld":"owner")?\}'
 )
 
+# of these kinds, a table tells of each entry that stands, and repeats these fields of it
+TOLD_IN = {
+    "fleet.reading": ("readings.csv", {"id", "cart", "done_at", "hours_shown", "distance_shown"}),
+    "fleet.report": ("reports.csv", {"id", "cart", "done_at"}),
+    "fleet.round": ("rounds.csv", {"id", "cart", "done_at", "note"}),
+    "fleet.tag": ("tags.csv", {"id", "cart", "done_at", "reason"}),
+    "lifts.fitting": ("lift_chapters.csv", {"id", "cart", "done_at", "fitted_by"}),
+    "lifts.jointpart": ("joint_rounds.csv", {"id", "cart", "done_at", "stage"}),
+    "lifts.labelcheck": ("labels.csv", {"id", "cart", "done_at", "in_place", "is_legible"}),
+    "lifts.wheeloff": ("wheels_off.csv", {"id", "cart", "done_at", "wheel"}),
+    "alignment.cambertoesheet": ("alignments.csv", {"id", "cart", "done_at"}),
+}
+REPEATS = dict(TOLD_IN.values())
 MISSING_LINE = re.compile(r"([0-9a-f]{64}) (lacking|does not match)")
 
 Rotation = namedtuple("Rotation", "told before key is_signed is_lost")
@@ -736,6 +749,9 @@ class Journal:
         self.places, self.offsets = {}, array("Q", [0])
         self.waited_for = {}
         self.rotations, self.restores, self.photos = [], [], {}
+        # by table: which entries it has yet to tell of
+        self.due = {table: {} for table in REPEATS}
+        self.moved = set()
 
     def read(self, lines):
         self._keep_root()
@@ -812,6 +828,7 @@ class Journal:
             self._wrong("is of another site")
         self._judge_corrected(body.get("corrects"))
         self._keep(body["id"], data)
+        self._let_wait(body)
         self._take_note(body)
 
     def _judge_time(self, at):
@@ -844,6 +861,17 @@ class Journal:
         self.places[key] = len(self.offsets) - 1
         self.bodies.write(data)
         self.offsets.append(self.offsets[-1] + len(data))
+
+    def _let_wait(self, body):
+        """Note that a table is to tell of an entry, and no longer of the one it takes back."""
+        if like(UUID)(body.get("corrects")):
+            for due in self.due.values():
+                due.pop(key_of(body["corrects"]), None)
+        if body["kind"] == "shared.change" and body.get("what") == "moved":
+            self.moved.add(body.get("cart_id"))
+        done_at = body.get("done_at")
+        if body["kind"] in TOLD_IN and is_text(done_at) and done_at <= self.manifest["happened_by"]:
+            self.due[TOLD_IN[body["kind"]][0]][key_of(body["id"])] = self.seq
 
     def _take_note(self, body):
         if body["kind"] == "shared.photo":
@@ -883,7 +911,10 @@ class Journal:
 
     def body(self, fact_id):
         """Return the body of the entry with an id, None where the bundle has none."""
-        place = self.places.get(key_of(fact_id)) if UUID.fullmatch(fact_id) else None
+        return self.body_at(key_of(fact_id)) if UUID.fullmatch(fact_id) else None
+
+    def body_at(self, key):
+        place = self.places.get(key)
         if place is None:
             return None
         self.bodies.seek(self.offsets[place])
@@ -962,6 +993,8 @@ class Compared(namedtuple("Compared", "journal elsewhere zone counts problems"))
             yield f"its entry {shown(fact_id)} is not in the bundle"
             return
         self.counts.cells += len(meta.told)
+        if fact_id and meta.name in REPEATS:
+            self.journal.due[meta.name].pop(key_of(fact_id), None)
         for told in meta.told:
             cell, value = row[told.place], body.get(told.field)
             if not agrees(cell, value, told.is_number, self.zone):
@@ -983,7 +1016,7 @@ class Meta:
             raise Spoilt("it does not say which columns there are")
         if said.get("url") != name:
             raise Spoilt("it is about another table")
-        self.columns = columns
+        self.name, self.columns = name, columns
         names = [column["name"] for column in columns]
         self.about = self._place_of_entry(schema.get("aboutUrl"), names)
         self.told = list(self._told(columns))
@@ -1464,6 +1497,10 @@ class Bundle:
                 self._check_table(name, Compared(self.journal, elsewhere, zone, counts, problems))
             except Spoilt as why:
                 problems.add(f"{name}: {why}")
+        try:
+            self._judge_untold(problems)
+        except Spoilt as why:
+            problems.add(f"tables/register.csv: {why}")
         said = f"{len(names)} with {counts.rows} rows; {counts.cells} cells say what entries say"
         if counts.elsewhere:
             said += (
@@ -1491,9 +1528,28 @@ class Bundle:
                 problems.add(f"{ELSEWHERE}: {fact_id} is an entry of this journal")
         return set(ids)
 
+    def _judge_untold(self, problems):
+        """Name what stands, of a cart in the register, and is told of in no row."""
+        waiting = [(seq, key, t) for t, due in self.journal.due.items() for key, seq in due.items()]
+        # another site may have taken back what was recorded of a cart that moved
+        carts = self._register_carts() - self.journal.moved if waiting else set()
+        for seq, key, table in sorted(waiting):
+            if self.journal.body_at(key).get("cart") in carts:
+                problems.add(f"tables/{table} does not tell of entry {seq}, which stands")
+
+    def _register_carts(self):
+        rows = rows_of(self.archive.pieces("tables/register.csv"))
+        header = next(rows, [])
+        if not {"cart_id", "gone_on"} <= set(header):
+            raise Spoilt("it does not name the carts")
+        cart, gone = header.index("cart_id"), header.index("gone_on")
+        return {row[cart] for row in rows if len(row) == len(header) and not row[gone]}
+
     def _check_table(self, name, compared):
         """Compare a table's rows with their entries."""
         meta = self._meta(name)
+        if not REPEATS.get(meta.name, set()) <= {told.field for told in meta.told}:
+            raise Spoilt("its metadata does not say what of the entries it repeats")
         rows = rows_of(self.archive.pieces(name))
         if not meta.fits(next(rows, [])):
             raise Spoilt("its first line is not that of its metadata")

@@ -29,3 +29,12 @@ def test_it_names_every_file():
 def test_it_shows_a_checkpoint_s_lines():
     assert f"    {check.HEADING}\n" in FORM
     assert all(f"    {name} " in FORM for name, _form in check.FORMS)
+
+
+def test_it_names_what_tables_must_tell_of():
+    for kind, (table, fields) in check.TOLD_IN.items():
+        (line,) = [line for line in FORM.splitlines() if line.startswith(f"| `{kind}` | ")]
+        more = fields - {"id", "cart", "done_at"}
+
+        assert f"`{table}`" in line
+        assert [name for name in more if f"`{name}`" not in line] == []

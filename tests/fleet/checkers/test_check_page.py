@@ -23,6 +23,7 @@ from tests.fleet.checkers.building import (
     hidden,
     zipped,
 )
+from tests.fleet.checkers.leaving_out import WAYS, left_out, taken_back_or_later
 
 pytestmark = pytest.mark.browser
 
@@ -209,3 +210,18 @@ def test_page_runs_only_what_its_policy_names(tag):
 
     assert f"{tag}-src 'sha256-{digest}'" in text
     assert "default-src 'none'" in text
+
+
+@pytest.mark.parametrize("way", WAYS)
+def test_what_tables_leave_out_is_named_in_the_same_words(opened, way):
+    draft, _last = left_out(way)
+    data = zipped(draft.sealed())
+
+    assert by_page(opened, data) == by_python(data)
+    assert words_of(opened) == words_by_python(data)
+
+
+def test_what_tables_may_leave_out_is_no_fault(opened):
+    by_page(opened, zipped(taken_back_or_later().sealed()))
+
+    assert opened.inner_text("#conclusion") == "nothing failed"

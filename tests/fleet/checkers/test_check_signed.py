@@ -7,6 +7,7 @@ from uuid import UUID
 
 import pytest
 
+from fleet.bundle.tables import all_tables
 from fleet.checkers import check
 from shared import checkpoint
 from tests.fleet.checkers.building import (
@@ -22,6 +23,7 @@ from tests.fleet.checkers.building import (
     moment,
     zipped,
 )
+from tests.fleet.checkers.leaving_out import WAYS, left_out, taken_back_or_later
 from tests.fleet.checkers.tampering import changed
 
 
@@ -193,3 +195,26 @@ def test_packed_data_ends_where_it_says(odd):
     assert b"".join(check.inflated([PACKED])) == b"said " * 99
     with pytest.raises(check.Spoilt):
         list(check.inflated([odd] if odd else []))
+
+
+@pytest.mark.parametrize("way", WAYS)
+def test_tables_leave_out_no_entry_that_stands(way):
+    draft, last = left_out(way)
+
+    report = report_of(draft)
+
+    assert report.failed == ["tables"]
+    told = report.found["tables"][1]
+    assert f"{READINGS} does not tell of entry {last}, which stands" in told
+
+
+def test_tables_may_leave_out_what_was_taken_back_or_is_to_happen():
+    report = report_of(taken_back_or_later())
+
+    assert report.is_clean, report.found["tables"]
+
+
+def test_tool_says_what_the_tables_repeat():
+    told = {table.name: {column.field for column in table.columns} for table in all_tables()}
+
+    assert [name for name, fields in check.REPEATS.items() if not fields <= told[name]] == []
