@@ -60,6 +60,7 @@ def _signed(cart, fact, batch):
         "countersigned_at": moment(signed and signed.received_at, batch.scope.zone),
         "countersigned_by": batch.scope.name(signed and signed.by_id),
         "countersign_reason": signed.reason if signed else "",
+        "countersigned_own": signed and signed.by_id == cart.facts.first_of(fact).by_id,
     }
 
 
@@ -80,6 +81,7 @@ LATE_WRITTEN = fact_table(
         Column("countersigned_at", _("when it was countersigned"), MOMENT),
         Column("countersigned_by", _("by whom")),
         Column("countersign_reason", _("why it was let count")),
+        Column("countersigned_own", _("by the one who first recorded it"), YES_NO),
     ),
     told_late,
     cart=ANY_CART,

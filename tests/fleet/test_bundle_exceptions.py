@@ -78,6 +78,19 @@ def test_round_of_more_than_a_week_waits_until_it_is_countersigned(fleet):
     assert after["countersigned_by"].startswith(fleet.manager.name)
 
 
+@pytest.mark.parametrize(("who", "own"), [("manager", "yes"), ("mechanic", "no")])
+def test_manager_who_countersigns_own_work_is_told(fleet, who, own):
+    cart = fleet.lifted("7", on(3, 2))
+    done = {"opened_at": on(3, 4), "done_at": on(3, 4), "parts": ("label",)}
+    row = a_round(cart, by=getattr(fleet, who), at=on(3, 14), **done).round
+    waits = tables_of(fleet.site, on(3, 15)).row("late_written")
+    countersign_round(row, reason="Sheet found", by=fleet.manager, at=on(3, 16))
+
+    signed = tables_of(fleet.site, NOW).row("late_written")
+
+    assert (waits["countersigned_own"], signed["countersigned_own"]) == ("", own)
+
+
 def test_same_person_is_listed_and_another_is_not(fleet):
     fleet.tell_everything()
 
