@@ -38,9 +38,11 @@ def _note(page, said):
 @pytest.fixture(scope="module")
 def fleet(django_db_setup, django_db_blocker, tmp_path_factory):
     """The small fleet, kept for the tests of one file: walking it changes little."""
-    folder = tmp_path_factory.mktemp("media")
-    media = override_settings(MEDIA_ROOT=folder)
-    with django_db_blocker.unblock(), pytest.MonkeyPatch.context() as patch, media:
+    folder, seal = tmp_path_factory.mktemp("media"), tmp_path_factory.mktemp("seal")
+    apart = override_settings(
+        MEDIA_ROOT=folder, KEYS=seal / "keys", CHECKPOINTS=seal / "checkpoints"
+    )
+    with django_db_blocker.unblock(), pytest.MonkeyPatch.context() as patch, apart:
         patch.setattr(clock, "now", lambda: small_fleet.NOW)
         try:
             made = small_fleet.found()
