@@ -751,7 +751,7 @@ class Journal:
         self.rotations, self.restores, self.photos = [], [], {}
         # by table: which entries it has yet to tell of
         self.due = {table: {} for table in REPEATS}
-        self.moved = set()
+        self.came, self.moved = {}, set()
 
     def read(self, lines):
         self._keep_root()
@@ -867,10 +867,14 @@ class Journal:
         if like(UUID)(body.get("corrects")):
             for due in self.due.values():
                 due.pop(key_of(body["corrects"]), None)
-        if body["kind"] == "shared.change" and body.get("what") == "moved":
-            self.moved.add(body.get("cart_id"))
         done_at = body.get("done_at")
-        if body["kind"] in TOLD_IN and is_text(done_at) and done_at <= self.manifest["happened_by"]:
+        had_happened = is_text(done_at) and done_at <= self.manifest["happened_by"]
+        if body["kind"] == "shared.change" and body.get("what") in ("joined", "moved"):
+            if had_happened:
+                self.came.setdefault(body.get("cart_id"), self.seq)
+            if body["what"] == "moved":
+                self.moved.add(body.get("cart_id"))
+        if body["kind"] in TOLD_IN and had_happened:
             self.due[TOLD_IN[body["kind"]][0]][key_of(body["id"])] = self.seq
 
     def _take_note(self, body):
@@ -1531,19 +1535,26 @@ class Bundle:
     def _judge_untold(self, problems):
         """Name what stands, of a cart in the register, and is told of in no row."""
         waiting = [(seq, key, t) for t, due in self.journal.due.items() for key, seq in due.items()]
+        came = self.journal.came
+        told, here = self._register_carts() if waiting or came else (set(), set())
+        for cart, seq in came.items():
+            if cart not in told:
+                problems.add(f"tables/register.csv does not tell of the cart of entry {seq}")
         # another site may have taken back what was recorded of a cart that moved
-        carts = self._register_carts() - self.journal.moved if waiting else set()
+        carts = here - self.journal.moved
         for seq, key, table in sorted(waiting):
             if self.journal.body_at(key).get("cart") in carts:
                 problems.add(f"tables/{table} does not tell of entry {seq}, which stands")
 
     def _register_carts(self):
+        """Return the carts that the register tells of, and those of them that have not gone."""
         rows = rows_of(self.archive.pieces("tables/register.csv"))
         header = next(rows, [])
         if not {"cart_id", "gone_on"} <= set(header):
             raise Spoilt("it does not name the carts")
         cart, gone = header.index("cart_id"), header.index("gone_on")
-        return {row[cart] for row in rows if len(row) == len(header) and not row[gone]}
+        found = [(row[cart], row[gone]) for row in rows if len(row) == len(header)]
+        return {cart for cart, _gone in found}, {cart for cart, gone in found if not gone}
 
     def _check_table(self, name, compared):
         """Compare a table's rows with their entries."""

@@ -58,3 +58,11 @@ def taken_back_or_later():
     bodies = [body for body in told_readings(story) if body["id"] not in (target, later)]
     draft.files[READINGS] = csv_of(READING_COLUMNS, map(reading_row, bodies))
     return draft
+
+
+def without_a_cart():
+    """Return a draft whose register lacks the cart that its last entry brought."""
+    story = Story()
+    story.tell(7)
+    story.add("shared.change", what="joined", cart_id=story.new_id(), value={"number": "77"})
+    return draft_of(story), len(story.entries)

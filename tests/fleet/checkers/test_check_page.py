@@ -23,7 +23,7 @@ from tests.fleet.checkers.building import (
     hidden,
     zipped,
 )
-from tests.fleet.checkers.leaving_out import WAYS, left_out, taken_back_or_later
+from tests.fleet.checkers.leaving_out import WAYS, left_out, taken_back_or_later, without_a_cart
 
 pytestmark = pytest.mark.browser
 
@@ -216,6 +216,13 @@ def test_page_runs_only_what_its_policy_names(tag):
 def test_what_tables_leave_out_is_named_in_the_same_words(opened, way):
     draft, _last = left_out(way)
     data = zipped(draft.sealed())
+
+    assert by_page(opened, data) == by_python(data)
+    assert words_of(opened) == words_by_python(data)
+
+
+def test_a_cart_that_the_register_leaves_out_is_named_in_the_same_words(opened):
+    data = zipped(without_a_cart()[0].sealed())
 
     assert by_page(opened, data) == by_python(data)
     assert words_of(opened) == words_by_python(data)

@@ -23,7 +23,7 @@ from tests.fleet.checkers.building import (
     moment,
     zipped,
 )
-from tests.fleet.checkers.leaving_out import WAYS, left_out, taken_back_or_later
+from tests.fleet.checkers.leaving_out import WAYS, left_out, taken_back_or_later, without_a_cart
 from tests.fleet.checkers.tampering import changed
 
 
@@ -206,6 +206,15 @@ def test_tables_leave_out_no_entry_that_stands(way):
     assert report.failed == ["tables"]
     told = report.found["tables"][1]
     assert f"{READINGS} does not tell of entry {last}, which stands" in told
+
+
+def test_register_leaves_out_no_cart_that_came():
+    draft, last = without_a_cart()
+
+    found = report_of(draft).found["tables"]
+
+    told = f"tables/register.csv does not tell of the cart of entry {last}"
+    assert found == ("FAILED", [told])
 
 
 def test_tables_may_leave_out_what_was_taken_back_or_is_to_happen():
