@@ -6,8 +6,10 @@ import pytest
 
 from fleet.actions.corrections import correct_round
 from fleet.actions.rounds import TakenDown, save_round
+from fleet.kinds import Cut
 from fleet.models import Recheck, WaitingRound
 from fleet.round_result import result_of
+from fleet.timeline import entries_within, items_of
 from shared.models import new_id
 from tests.fleet.bundle_tables import tables_of
 from tests.fleet.test_countersigns import DAY, Yard
@@ -44,6 +46,17 @@ def test_a_round_put_on_a_later_day_is_first_told_of_then(yard):
     assert yard.close_out().ended == ""
     result = result_of(late, yard.done_at + 60 * DAY)
     assert (result.days_late, result.waits_whole, result.written_late) == (20, True, True)
+
+
+def test_the_timeline_marks_a_round_put_on_a_later_day_as_late(yard):
+    row = yard.told(0)
+    late = told_again(yard, row, 60, done_at=yard.done_at + 40 * DAY)
+    cut = Cut(late.received_at, late.received_at)
+
+    items = items_of(list(entries_within(yard.cart, cut, {yard.site.pk})), yard.cart, cut)
+
+    marked = {one.fact_id: one.is_written_late for one in items if one.is_round}
+    assert marked == {f"{late.pk}": True, f"{row.pk}": False}
 
 
 def test_a_round_put_a_few_minutes_later_is_not(yard):
