@@ -11,9 +11,7 @@ class SharedConfig(AppConfig):
 
     def ready(self):
         # sent for each app when all have migrated: once is enough
-        post_migrate.connect(
-            roles.keep_after_migrate, sender=self, dispatch_uid="shared.triggers"
-        )
+        post_migrate.connect(roles.keep_after_migrate, sender=self, dispatch_uid="shared.triggers")
         # an ordinary check would keep migrate from laying what is missing
         checks.register(triggers.check_triggers, "triggers", deploy=True)
         checks.register(roles.check_role, "triggers", deploy=True)
