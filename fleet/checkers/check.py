@@ -1346,6 +1346,9 @@ class Bundle:
                 f", {journal.withheld} withheld for an owner's reference"
                 " (ask for a bundle with names to see them)"
             )
+        for restore in journal.restores:
+            missing = entries(restore.missing_from, restore.missing_to)
+            said += f"; entry {restore.seq} records a restore: {missing} missing"
         self.report["entries"] = journal.problems.verdict(said)
 
     def _read_keys(self):
@@ -1513,6 +1516,7 @@ class Bundle:
             )
         if zone is None:
             said += f"; days to a day's grace: no data here of time zone {self.manifest['zone']}"
+        said += "; what is computed from entries, and the PDFs, are signed and not compared"
         self.report["tables"] = problems.verdict(said)
 
     def _elsewhere(self, problems):

@@ -152,6 +152,7 @@ def test_declared_restore_is_clean_and_keeps_what_it_kept():
     assert report.is_clean
     assert "3 signed before" in said(report, "earlier-checkpoints")
     assert "1 of them beyond what a restore kept" in said(report, "earlier-checkpoints")
+    assert "entry 16 records a restore: entries 16 to 30 are missing" in said(report, "entries")
 
 
 def test_checkpoint_beyond_a_restore_fails_with_what_is_missing():
