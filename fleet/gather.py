@@ -20,17 +20,16 @@ from fleet.history import (
     book_at,
 )
 from fleet.kinds import register
-from fleet.lateness import needs_countersign
 from fleet.layup import LayUp
 from fleet.meters import points_of
 from fleet.models import Cart, RuleBook
 from fleet.past_sites import sites_at
 from fleet.rulebook import CLOSED_STARTS, Book
-from fleet.standing import EVERYTHING, FOREVER
+from fleet.standing import EVERYTHING, FOREVER, LAID_UP, LEFT_FLEET
 from shared.clock import noon_of
 from shared.models import Site
 
-JOINED, MOVED, LAID_UP, WOKEN, LEFT_FLEET = "joined", "moved", "laid up", "woken", "left"
+JOINED, MOVED, WOKEN = "joined", "moved", "woken"
 STARTED_UP, TOLD_COUNTS = "started up", "told counts"
 EVENT_NAMES = {WOKEN: "woken", "tyre size": "tyre-size", STARTED_UP: "started-up"}
 NOT_REACHED = "not-reached"
@@ -239,7 +238,7 @@ def _use_classes(facts):
 def _lay_ups(facts, ground, books):
     since = limits = None
     for change in facts.changes:
-        at = _counts_from(change)
+        at = facts.acts_at(change)
         day = ground.day(change.site_id, at)
         if change.what == LAID_UP and since is None:
             since, limits = day, book_at(books, at).lay_up
@@ -251,18 +250,11 @@ def _lay_ups(facts, ground, books):
         yield LayUp(since, limits=limits)
 
 
-def _counts_from(change):
-    """Return when a lay-up begins: told more than a week late, it makes no late work good."""
-    is_late = needs_countersign(change.done_at, change.received_at, change.brought_in)
-    is_too_late = change.what == LAID_UP and is_late
-    return change.received_at if is_too_late else change.done_at
-
-
 def _left(facts, ground):
     for change in facts.changes:
         if change.what == LEFT_FLEET:
-            day = ground.day(change.site_id, change.done_at)
-            return Left(change.pk, change.done_at, day)
+            at = facts.acts_at(change)
+            return Left(change.pk, at, ground.day(change.site_id, at))
     return None
 
 

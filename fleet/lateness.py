@@ -32,6 +32,14 @@ def needs_countersign(done_at: datetime, received_at: datetime, brought_in: bool
     return not brought_in and received_at - done_at > COUNTERSIGNED_AFTER
 
 
+def acts_from(done_at: datetime, received_at: datetime, brought_in: bool = False) -> datetime:
+    """Return from when a lay-up, a leaving or a removal acts: told too late, from its arrival.
+
+    So none of them makes work good that was late before anybody told of it.
+    """
+    return received_at if needs_countersign(done_at, received_at, brought_in) else done_at
+
+
 def days_late(done_at: datetime, received_at: datetime) -> int:
     """Return the whole days between the work and its arrival."""
     return max(0, (received_at - done_at).days)

@@ -93,7 +93,8 @@ def _value(name, value):
 
 
 def _left_on(facts, ground):
-    days = [ground.day(c.site_id, c.done_at) for c in facts.changes if c.what == LEFT_FLEET]
+    left = (c for c in facts.changes if c.what == LEFT_FLEET)
+    days = [ground.day(c.site_id, facts.acts_at(c)) for c in left]
     return days[0] if days else None
 
 

@@ -9,7 +9,7 @@ from datetime import UTC, datetime
 from uuid import UUID
 
 from fleet.kinds import Cut, register
-from fleet.lateness import needs_countersign
+from fleet.lateness import acts_from, needs_countersign
 from fleet.models import (
     Countersign,
     HandBack,
@@ -24,6 +24,7 @@ from shared.models import Change
 
 FOREVER = datetime.max.replace(tzinfo=UTC)
 EVERYTHING = Cut(FOREVER, FOREVER)
+LAID_UP, LEFT_FLEET = "laid up", "left"
 
 
 @dataclass
@@ -61,6 +62,12 @@ class CartFacts:
     def arrived_at(self, fact):
         """Return when a fact's work was first told of: a correction may add to it."""
         return self.told_at.get(fact.pk, fact.received_at)
+
+    def acts_at(self, change):
+        """Return from when a change of the register acts, whatever day its entry says."""
+        if change.what not in (LAID_UP, LEFT_FLEET):
+            return change.done_at
+        return acts_from(change.done_at, self.arrived_at(change), change.brought_in)
 
     def all_arrived_at(self, row):
         """Return when the last of a round's work was first told of."""
@@ -108,6 +115,8 @@ def facts_of(cart_ids, cut=EVERYTHING):
     found = {cart_id: CartFacts(cart_id) for cart_id in ids}
     for name, model in OF_FLEET.items():
         _keep(found, _standing(model, ids, cut), name)
+    for facts in found.values():
+        facts.changes = [one for one in facts.changes if facts.acts_at(one) <= cut.happened_by]
     # like a correction it counts from when it was known, whenever the work was done
     signed = Countersign.objects.filter(received_at__lte=cut.known_by).standing(cut.known_by)
     _keep(found, signed.filter(cart_id__in=ids).order_by("done_at", "id"), "countersigns")

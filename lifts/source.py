@@ -1,6 +1,7 @@
 from collections import defaultdict
 
 from fleet.kinds import Chapter, Happening, Source
+from fleet.lateness import acts_from
 from lifts.models import Fitting, Removal, WheelOff
 
 FITTED, WHEEL_OFF = "fitted", "wheel-off"
@@ -23,7 +24,8 @@ class LiftSource(Source):
         for fitting in _standing(Fitting, cart_ids, cut).select_related("kit"):
             fittings[fitting.cart_id].append(fitting)
         for removal in _standing(Removal, cart_ids, cut):
-            removals[removal.cart_id].append(removal)
+            if _acts_at(removal) <= cut.happened_by:
+                removals[removal.cart_id].append(removal)
         for cart_id, fitted in fittings.items():
             for place, fitting in enumerate(fitted):
                 yield _chapter(fitting, [*fitted[place + 1 :], *removals[cart_id]])
@@ -32,17 +34,23 @@ class LiftSource(Source):
 def _chapter(fitting, later):
     """The lift lasts until it is removed, or until the next one is put in its place."""
     ends = [fact for fact in later if _ends(fact, fitting)]
-    end = min(ends, key=lambda fact: (fact.done_at, fact.pk), default=None)
+    end = min(ends, key=lambda fact: (_acts_at(fact), fact.pk), default=None)
     return Chapter(
         fitting.cart_id,
         fitting.pk,
         fitting.kit.code,
         fitting.done_at,
-        until_at=end and end.done_at,
+        until_at=end and _acts_at(end),
         ended_by=end and end.pk,
         is_unproven=fitting.paperwork == Fitting.Paperwork.NONE,
         from_day_only=fitting.day_only,
     )
+
+
+def _acts_at(end):
+    if isinstance(end, Fitting):
+        return end.done_at
+    return acts_from(end.done_at, end.received_at, end.brought_in)
 
 
 def _ends(fact, fitting):
