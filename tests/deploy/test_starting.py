@@ -149,6 +149,8 @@ def test_finish_kills_what_does_not_stop_with_its_own_children(tmp_path):
 
 def test_migrate_alone_brings_the_database_up_to_date_and_ends(tmp_path, monkeypatch):
     monkeypatch.setenv("FLEET_VAR", str(tmp_path))
+    # the suite's own settings name the suite's database
+    monkeypatch.delenv("DJANGO_SETTINGS_MODULE")
     monkeypatch.setattr(installing, "environment", lambda *where: sys.executable)
     monkeypatch.setattr(keeper, "keep", pytest.fail)
     monkeypatch.setattr(signal, "signal", lambda number, handler: None)
