@@ -27,7 +27,7 @@ from fleet.past_sites import sites_at
 from fleet.rulebook import CLOSED_STARTS, Book
 from fleet.standing import EVERYTHING, FOREVER, LAID_UP, LEFT_FLEET
 from shared.clock import noon_of
-from shared.models import Site
+from shared.models import Change, Site
 
 JOINED, MOVED, WOKEN = "joined", "moved", "woken"
 STARTED_UP, TOLD_COUNTS = "started up", "told counts"
@@ -41,6 +41,14 @@ class Version(NamedTuple):
     at: datetime
     book: Book
     change_id: UUID
+
+
+class Rest(NamedTuple):
+    """A lay-up with the changes that began and ended it; ``woken`` None: it goes on."""
+
+    laid_up: Change
+    woken: Change | None
+    lay_up: LayUp
 
 
 @dataclass(frozen=True)
@@ -93,7 +101,7 @@ def history_of(facts, ground: Ground) -> History:
         use_classes=tuple(_use_classes(facts)),
         hours=_seen(hours, stays, ground),
         metres=_seen(metres, stays, ground),
-        lay_ups=tuple(_lay_ups(facts, ground, books)),
+        lay_ups=tuple(one.lay_up for one in rests_of(facts, ground, books)),
         left=_left(facts, ground),
     )
 
@@ -235,19 +243,20 @@ def _use_classes(facts):
             yield (change.done_at, str(Cart.use_class.field.default))
 
 
-def _lay_ups(facts, ground, books):
-    since = limits = None
+def rests_of(facts, ground, books):
+    """Yield each Rest of a cart, in order of time."""
+    laid_up = since = limits = None
     for change in facts.changes:
         at = facts.acts_at(change)
         day = ground.day(change.site_id, at)
         if change.what == LAID_UP and since is None:
-            since, limits = day, book_at(books, at).lay_up
+            laid_up, since, limits = change, day, book_at(books, at).lay_up
         elif change.what == WOKEN and since is not None:
             # moved westward and woken at once, it wakes on an earlier day there
-            yield LayUp(since, max(since, day), limits)
+            yield Rest(laid_up, change, LayUp(since, max(since, day), limits))
             since = None
     if since is not None:
-        yield LayUp(since, limits=limits)
+        yield Rest(laid_up, None, LayUp(since, limits=limits))
 
 
 def _left(facts, ground):

@@ -96,14 +96,18 @@ def lay_up_void(lay_up: LayUp, hours: Sequence[Seen], metres: Sequence[Seen]) ->
 
 
 def run_at_rest(lay_up: LayUp, seen: Sequence[Seen]) -> Decimal:
-    """Return the life run from the day of laying up to the first reading on waking.
+    """Return the life run from the day of laying up to the first reading on waking."""
+    lives = [one.point.life for one in read_at_rest(lay_up, seen)]
+    return lives[-1] - lives[0] if lives else Decimal(0)
 
-    Counted between true readings in order of time: from the last one by the day of
-    laying up, else the first one at rest.
+
+def read_at_rest(lay_up: LayUp, seen: Sequence[Seen]) -> list[Seen]:
+    """Return the true readings between which it is counted what was run, in order of time.
+
+    From the last one by the day of laying up, else the first one at rest.
     """
     true = [one for one in seen if not one.point.estimated]
     before = [one for one in true if one.day <= lay_up.from_day][-1:]
     resting = [one for one in true if one.day > lay_up.from_day and lay_up.holds(one.day)]
     waking = [one for one in true if one.day == lay_up.until_day != lay_up.from_day][:1]
-    lives = [one.point.life for one in before + resting + waking]
-    return lives[-1] - lives[0] if lives else Decimal(0)
+    return before + resting + waking

@@ -22,6 +22,18 @@ OWN = (
         "stopped_moving.csv",
         _("stop limits after which a meter rose on a later day, before the recheck was done"),
     ),
+    LineCount(
+        "tagged_moving",
+        _("tagged carts that moved"),
+        "tagged_moving.csv",
+        _("tags during which a meter rose, test drives among them"),
+    ),
+    LineCount(
+        "lay_ups",
+        _("lay-ups"),
+        "lay_ups.csv",
+        _("lay-ups of the carts at the site, however long ago, void ones too"),
+    ),
     TagCount,
     LineCount(
         "same_person",

@@ -18,6 +18,7 @@ from fleet.bundle.figures import FIGURES
 from fleet.bundle.gap_tables import GAPS, NOT_RECORDED
 from fleet.bundle.late_tables import LATE_WRITTEN
 from fleet.bundle.questions import QUESTION_LIST
+from fleet.bundle.rest_tables import LAY_UPS, TAGGED_MOVING
 from fleet.bundle.rule_tables import RULE_CHANGES, RULES
 from fleet.bundle.site_tables import PEOPLE, RESTORES, SIGNING_KEYS, SITE_CHANGES
 from fleet.bundle.visit_tables import FINDINGS, READINGS, REPORTS, ROUNDS, TAGS
@@ -26,6 +27,8 @@ from fleet.kinds import register
 EXCEPTIONS = (
     LATE_LIST,
     STOPPED_MOVING,
+    TAGGED_MOVING,
+    LAY_UPS,
     TAGS,
     SAME_PERSON,
     LATE_WRITTEN,

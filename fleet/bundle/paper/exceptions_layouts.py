@@ -40,6 +40,47 @@ STOPPED_MOVING = Layout(
         ("more_km", _("km more"), 17),
     ),
 )
+TAGGED_MOVING = Layout(
+    "tagged_moving.csv",
+    _("Tagged, and moved all the same"),
+    _("Carts whose meter rose between the tag and the hand-back, test drives among them."),
+    (
+        ("cart", _("Cart"), 13),
+        ("done_at", _("Tagged"), 20),
+        ("reason", _("Why"), 34),
+        ("handed_back_at", _("Handed back"), 20),
+        ("read_before_at", _("Reading before"), 20),
+        ("read_after_at", _("Reading after"), 20),
+        ("hours_before", _("Hours before"), 15),
+        ("hours_after", _("Hours after"), 15),
+        ("more_hours", _("Hours more"), 15),
+        ("more_km", _("km more"), 15),
+        ("read_by", _("Read by"), 26),
+        ("drive_noted", _("Drive noted"), 14),
+        ("drive_note", _("Drive"), 34),
+    ),
+)
+LAY_UPS = Layout(
+    "lay_ups.csv",
+    _("Lay-ups, and what was run in them"),
+    _("Told more than 7 days late, a lay-up counts from the day it was told."),
+    (
+        ("cart", _("Cart"), 13),
+        ("done_at", _("From"), 20),
+        ("told_at", _("Told"), 20),
+        ("counts_from", _("Counts from"), 20),
+        ("until_at", _("Until"), 20),
+        ("read_before_at", _("Reading before"), 20),
+        ("read_after_at", _("Reading after"), 20),
+        ("hours_before", _("Hours before"), 15),
+        ("hours_after", _("Hours after"), 15),
+        ("more_hours", _("Hours more"), 15),
+        ("more_km", _("km more"), 15),
+        ("void", _("Void"), 14),
+        ("by", _("By"), 22),
+        ("reason", _("Why"), 30),
+    ),
+)
 TAGS = Layout(
     "tags.csv",
     _("Tags, and who released"),
@@ -263,6 +304,8 @@ NOT_RECORDED = Layout(
 EXCEPTIONS = (
     LATE,
     STOPPED_MOVING,
+    TAGGED_MOVING,
+    LAY_UPS,
     TAGS,
     SAME_PERSON,
     LATE_WRITTEN,
