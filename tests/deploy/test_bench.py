@@ -34,7 +34,9 @@ def test_line_is_met_by_its_median(ours_s, is_met):
 
 
 def bench(tmp_path, *more):
-    environ = os.environ | {"FLEET_VAR": str(tmp_path), "FLEET_DATABASE": ""}
+    # the suite's own settings name the suite's database
+    own = {"FLEET_VAR": str(tmp_path), "DJANGO_SETTINGS_MODULE": "deploy.settings"}
+    environ = os.environ | own | {"FLEET_DATABASE": ""}
     command = [sys.executable, "manage.py", "bench", *more]
     return subprocess.run(command, cwd=ROOT, env=environ, capture_output=True, text=True)
 
