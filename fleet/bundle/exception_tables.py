@@ -51,21 +51,47 @@ STOPPED_MOVING = Table(
 )
 
 
+NAMED, DID_A_ROUND = "named as repairer", "did a round in between"
+
+
 def told_same_person(batch):
     for cart in batch.carts:
         tags = {tag.pk: tag for tag in cart.facts.tags}
         for back in cart.own(cart.facts.hand_backs):
-            if back.is_same_person:
-                yield cart, back, {"tagged_at": done_at(tags[back.tag_id], batch.scope.zone)}
+            tag = tags[back.tag_id]
+            known = _how_known(cart.facts, tag, back)
+            if known:
+                yield (
+                    cart,
+                    back,
+                    {
+                        "tagged_at": done_at(tag, batch.scope.zone),
+                        "how_known": "; ".join(known),
+                        "repaired_by": batch.scope.name(back.repaired_by_id),
+                    },
+                )
+
+
+def _how_known(facts, tag, back):
+    """Return by what it is known that who released a cart worked at it as well."""
+    known = [NAMED] if back.is_same_person else []
+    did = any(
+        facts.first_of(row).by_id == back.by_id
+        for row in facts.rounds
+        if tag.done_at < row.done_at <= back.done_at and row.pk != tag.round_id
+    )
+    return [*known, DID_A_ROUND] if did else known
 
 
 SAME_PERSON = fact_table(
     "same_person.csv",
-    _("tagged carts handed back by the one who did the repair"),
+    _("tagged carts handed back by who did the repair, or a round between tag and hand-back"),
     said("hand_back", _("the hand-back"), field="id"),
     (
         said("tag", _("the tag; see tags.csv")),
         Column("tagged_at", _("when the tag was put on"), MOMENT),
+        Column("how_known", _("named as repairer; did a round in between; or both")),
+        Column("repaired_by", _("who is named as repairer; empty: nobody of the people here")),
         said("done", _("what was done")),
         said("drive_note", _("the drive after it, and what was measured again")),
     ),

@@ -39,7 +39,7 @@ OWN = (
         "same_person",
         _("released by the same person"),
         "same_person.csv",
-        _("hand-backs by the one who did the repair"),
+        _("hand-backs by who did the repair, or a round on the cart since the tag"),
     ),
     LineCount(
         "late_written",

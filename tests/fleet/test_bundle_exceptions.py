@@ -13,9 +13,9 @@ from fleet.actions.countersigns import countersign_round
 from fleet.actions.meters import add_reading
 from fleet.actions.rounds import TakenDown, save_round
 from fleet.actions.sites import change_rules, change_site, give_role
-from fleet.actions.tags import add_note, report, tag_cart
+from fleet.actions.tags import add_note, hand_back, report, tag_cart
 from fleet.default_rules import book_to_json, default_book
-from fleet.models import Reading, Round
+from fleet.models import Reading, Round, Tag
 from lifts.actions import fit, remove_lift, replace_kit, take_wheel_off
 from lifts.models import Fitting
 from shared.models import Role, new_id
@@ -98,6 +98,52 @@ def test_same_person_is_listed_and_another_is_not(fleet):
 
     assert [(row["cart"], row["done"]) for row in rows] == [("9", "New rim")]
     assert tables_of(fleet.site, on(3, 6)).rows("same_person") == []
+
+
+@pytest.mark.parametrize(
+    ("day", "releases", "known"),
+    [
+        (6, "mechanic", "did a round in between"),
+        (6, "manager", None),
+        (4, "mechanic", None),
+        (8, "mechanic", None),
+    ],
+)
+def test_who_did_a_round_since_the_tag_and_released_it_is_listed(fleet, day, releases, known):
+    cart = fleet.lifted("7", on(3, 2))
+    tag = tag_cart(cart, "Pulls", by=fleet.manager, at=on(3, 5))
+    by = getattr(fleet, releases)
+    if day < 7:
+        a_round(cart, by=fleet.mechanic, at=on(3, day), parts=("label",))
+    hand_back(tag, done="Looked at", repaired_by=None, by=by, at=on(3, 7))
+    if day > 7:
+        a_round(cart, by=fleet.mechanic, at=on(3, day), parts=("label",))
+
+    rows = tables_of(fleet.site, NOW).rows("same_person")
+
+    assert [(row["how_known"], row["repaired_by"]) for row in rows] == [(known, "")] * bool(known)
+
+
+def test_round_that_put_the_tag_on_is_no_work_since(fleet):
+    cart = fleet.lifted("7", on(3, 2))
+    a_round(cart, by=fleet.mechanic, at=on(3, 4), found={"left U-bolts": "slack"})
+    (tag,) = Tag.objects.filter(cart=cart)
+    hand_back(tag, done="New bolts", repaired_by=fleet.manager, by=fleet.mechanic, at=on(3, 7))
+
+    assert tables_of(fleet.site, NOW).rows("same_person") == []
+
+
+def test_repairer_who_did_a_round_too_is_known_by_both(fleet):
+    cart = fleet.lifted("7", on(3, 2))
+    tag = tag_cart(cart, "Pulls", by=fleet.manager, at=on(3, 5))
+    a_round(cart, by=fleet.mechanic, at=on(3, 6), parts=("label",))
+    who = {"repaired_by": fleet.mechanic, "by": fleet.mechanic}
+    hand_back(tag, done="Looked at", at=on(3, 7), **who)
+
+    told = tables_of(fleet.site, NOW, with_names=True).row("same_person")
+
+    assert told["how_known"] == "named as repairer; did a round in between"
+    assert told["repaired_by"].startswith(fleet.mechanic.name)
 
 
 def test_estimated_readings_are_listed_apart(fleet):

@@ -101,15 +101,17 @@ TAGS = Layout(
 )
 SAME_PERSON = Layout(
     "same_person.csv",
-    _("Released by the one who did the repair"),
-    _("Hand-backs in which nobody else looked."),
+    _("Released by one who worked at it"),
+    _("Hand-backs by the repairer, or by who did a round on the cart since the tag."),
     (
         ("cart", _("Cart"), 13),
         ("tagged_at", _("Tagged"), 19),
         ("done_at", _("Handed back"), 19),
-        ("by", _("By"), 30),
-        ("done", _("What was done"), 80),
-        ("drive_note", _("Drive after it"), 70),
+        ("by", _("By"), 28),
+        ("how_known", _("How it is known"), 30),
+        ("repaired_by", _("Repaired by"), 28),
+        ("done", _("What was done"), 64),
+        ("drive_note", _("Drive after it"), 56),
         ("tag", _("Tag"), 19),
     ),
 )
