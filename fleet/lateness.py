@@ -3,7 +3,7 @@
 Common practice, no source for either limit.
 """
 
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
 MARKED_AFTER = timedelta(hours=24)
 COUNTERSIGNED_AFTER = timedelta(days=7)
@@ -40,6 +40,6 @@ def acts_from(done_at: datetime, received_at: datetime, brought_in: bool = False
     return received_at if needs_countersign(done_at, received_at, brought_in) else done_at
 
 
-def days_late(done_at: datetime, received_at: datetime) -> int:
-    """Return the whole days between the work and its arrival."""
-    return max(0, (received_at - done_at).days)
+def days_late(done_on: date, received_on: date) -> int:
+    """Return the days of the calendar from the day of the work to that of its arrival."""
+    return max(0, (received_on - done_on).days)

@@ -74,7 +74,8 @@ class Result:
 
     @property
     def days_late(self):
-        return days_late(self.waits.done_at, self.waits.told_at)
+        day = self.round.cart.site.day
+        return days_late(day(self.waits.done_at), day(self.waits.told_at))
 
     @property
     def waits_whole(self):

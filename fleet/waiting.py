@@ -34,9 +34,10 @@ def waiting_at(viewer, site):
     first = {row.pk: row for row in rounds} | first_tellings(rounds)
     people = Person.objects.in_bulk({row.by_id for row in first.values()})
     count = len(shown) if len(shown) <= MOST_SHOWN else rows.count()
-    return count, [_waiting(row, people[first[row.pk].by_id]) for row in shown[:MOST_SHOWN]]
+    told = ((row, people[first[row.pk].by_id]) for row in shown[:MOST_SHOWN])
+    return count, [_waiting(row, by, site) for row, by in told]
 
 
-def _waiting(row, by):
-    days = days_late(row.done_at, row.told_at)
+def _waiting(row, by, site):
+    days = days_late(site.day(row.done_at), site.day(row.told_at))
     return Waiting(row.pk, row.cart_id, row.cart.number, by, row.done_at, days)

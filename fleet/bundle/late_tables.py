@@ -39,10 +39,11 @@ def _kinds():
 
 
 def _lateness(fact, told_at, batch):
+    day_of = batch.scope.day_of
     return {
         "kind": _kind(fact),
         "first_received_at": moment(told_at, batch.scope.zone),
-        "days_late": days_late(fact.done_at, told_at),
+        "days_late": days_late(day_of(fact.done_at), day_of(told_at)),
         "over_a_week": needs_countersign(fact.done_at, told_at),
     }
 
@@ -75,7 +76,7 @@ LATE_WRITTEN = fact_table(
             _("when all of it was first told of, before any correction"),
             MOMENT,
         ),
-        number("days_late", _("whole days between the work and that"), "d"),
+        number("days_late", _("days of the site's calendar from that of the work to that"), "d"),
         Column("over_a_week", _("more than 7 days: a round needs a manager's countersign"), YES_NO),
         Column("countersign", _("waits for one, or has one; empty: none is needed")),
         Column("countersigned_at", _("when it was countersigned"), MOMENT),

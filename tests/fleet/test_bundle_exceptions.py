@@ -54,13 +54,25 @@ def test_late_written_are_listed_with_their_days(fleet):
     assert (told["over_a_week"], told["countersign"]) == ("no", "")
 
 
+def test_days_late_are_days_of_the_calendar_where_the_clocks_go_forward(fleet):
+    # 15 U.S.C. 260a: on the second Sunday of March, the 8th in 2026, at 2 o'clock
+    cart = fleet.lifted("7", on(3, 2))
+    for told_at in (on(3, 9, 8, 30), on(3, 20)):
+        tyres = ("22 in", Decimal(550))
+        register.change_tyres(cart, *tyres, by=fleet.manager, at=told_at, done_at=on(3, 7))
+
+    rows = tables_of(fleet.site, NOW).rows("late_written")
+
+    assert sorted(row["days_late"] for row in rows) == ["13", "2"]
+
+
 def test_late_change_of_the_register_says_what_it_changed(fleet):
     cart = fleet.lifted("7", on(3, 2))
     register.lay_up(cart, by=fleet.manager, at=on(3, 20), done_at=on(3, 5))
 
     (told,) = tables_of(fleet.site, on(3, 21)).rows("late_written")
 
-    assert (told["kind"], told["days_late"]) == ("shared.change: laid up", "14")
+    assert (told["kind"], told["days_late"]) == ("shared.change: laid up", "15")
 
 
 def test_round_of_more_than_a_week_waits_until_it_is_countersigned(fleet):
