@@ -182,6 +182,10 @@ class RemovalForm(ActForm):
         widget=forms.Textarea(attrs=FEW_LINES), label=_("Why it was taken off")
     )
 
+    def build(self):
+        told_late = _("Told more than 7 days late, its work runs on until it is told.")
+        self.fields["done_on"].help_text = told_late
+
 
 class WheelOffForm(ActForm):
     wheel = PressedField(choices=Wheel.choices, label=_("Which wheel was off?"))

@@ -124,10 +124,18 @@ class WakeForm(DatedForm):
 
 class RestForm(DatedForm):
     follows = WOKEN
+    done_on = DayField(
+        label=gettext_lazy("Done on"),
+        help_text=gettext_lazy("Told more than 7 days late, a lay-up begins when it is told."),
+    )
     reason = forms.CharField(required=False, max_length=300, label=gettext_lazy("Why"))
 
 
 class LeaveForm(DatedForm):
+    done_on = DayField(
+        label=gettext_lazy("Done on"),
+        help_text=gettext_lazy("Told more than 7 days late, work runs on until it is told."),
+    )
     reason = forms.CharField(max_length=300, label=gettext_lazy("Where it went"))
 
 

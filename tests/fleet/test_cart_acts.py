@@ -38,6 +38,19 @@ def test_a_cart_is_laid_up_and_woken(yard):
     assert (rests, yard.now().condition) == ("laid up", "in use")
 
 
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [
+        ("cart-lay-up", "Told more than 7 days late, a lay-up begins when it is told."),
+        ("cart-leave", "Told more than 7 days late, work runs on until it is told."),
+    ],
+)
+def test_a_form_says_what_comes_of_telling_it_late(yard, name, said):
+    page = yard.client.get(yard.url(name)).content.decode()
+
+    assert said in page
+
+
 def test_a_cart_is_not_woken_before_it_was_laid_up(yard):
     yard.act("cart-lay-up", done_on="2026-04-10", reason="winter")
 

@@ -88,6 +88,15 @@ def test_only_editions_in_force_at_the_site_can_be_fitted(client, site, manager,
     assert list(page.context["form"].fields["kit"].queryset) == [new]
 
 
+def test_the_form_says_what_comes_of_telling_a_removal_late(client, site, manager, kit, cart):
+    fitting = fit(cart, kit, by=manager, at=MORNING)
+    client.force_login(manager)
+
+    page = client.get(reverse("fitting-remove", args=[site.slug, cart.pk, fitting.pk]))
+
+    assert "Told more than 7 days late, its work runs on until it is told." in page.text
+
+
 def test_a_removal_on_the_day_of_the_fitting_comes_after_it(client, site, manager, kit, cart):
     fitted_at = MORNING + timedelta(hours=8)
     fitting = fit(cart, kit, by=manager, at=fitted_at)
