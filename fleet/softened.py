@@ -1,4 +1,4 @@
-"""Corrections that turned a verdict better after a tag or a report: marked, never hidden.
+"""Corrections that turned a verdict better after a tag, a report or a week: marked, never hidden.
 
 What the desk or a driver reported is the only record of an incident that there is.
 """
@@ -12,6 +12,7 @@ from django.utils.translation import gettext as _
 
 from fleet.bundle.cells import done_at, moment
 from fleet.kinds import register
+from fleet.lateness import COUNTERSIGNED_AFTER
 from fleet.models import Report, Tag
 from fleet.standing import EVERYTHING
 from fleet.tellings import first_tellings
@@ -24,23 +25,28 @@ class Softened:
     """A verdict of ``entry`` that ``answer``, which corrects, moves or strikes it, turned better.
 
     ``since`` is the last tag or report on the cart that came between the first telling and
-    the answer. ``round_id`` is the round of the entry.
+    the answer; None: no such one came, and ``is_week_later``, that is more than 7 days after
+    the first telling. ``round_id`` is the round of the entry, ``site_id`` its site.
     """
 
     cart_id: UUID
+    site_id: UUID
     round_id: UUID
     entry: UUID
     answer: UUID
     part: str
     turned: Turned
-    since: Tag | Report
+    since: Tag | Report | None
+    is_week_later: bool
     corrected_at: datetime
     by_id: UUID
     why: str
 
     @property
     def sign(self):
-        """What the tag or the report said, in words."""
+        """What the tag or the report said, in words; else how late the correction was."""
+        if self.since is None:
+            return _("more than 7 days later")
         if isinstance(self.since, Tag):
             return _("tag: %(reason)s") % {"reason": self.since.reason}
         return _("report: %(noticed)s") % {"noticed": self.since.get_noticed_display()}
@@ -74,18 +80,20 @@ def softened_on(cart_ids, cut=EVERYTHING) -> list[Softened]:
     return [
         Softened(
             before.fact.cart_id,
+            before.fact.site_id,
             before.fact.round_id,
             answer.corrects,
             answer.fact_id,
             before.part.code,
             turned,
             since,
+            _is_week_later(first[before.fact.pk], answer),
             answer.received_at,
             *by_whom[answer.fact_id],
         )
         for answer in answers
         if (before := told[answer.corrects]).fact.done_at <= cut.happened_by
-        for since in _last_between(signs[before.fact.cart_id], first[before.fact.pk], answer)
+        for since in _marked_by(signs[before.fact.cart_id], first[before.fact.pk], answer)
         for turned in _turned(before, told.get(answer.fact_id))
     ]
 
@@ -97,10 +105,11 @@ def softened_in(batch):
     for one in softened_on(batch.ids, scope.cut):
         cart = carts[one.cart_id]
         is_early = scope.since is not None and one.corrected_at < scope.since
-        if is_early or not cart.of_site([one.since]):
+        if is_early or not cart.of_site([one.since or one]):
             continue
         yield {
-            **cart.named(one.since.done_at),
+            **cart.named(one.since.done_at if one.since else one.corrected_at),
+            **_came_after(one, scope),
             "round": one.round_id,
             "entry": one.entry,
             "corrected_by_entry": one.answer,
@@ -108,12 +117,20 @@ def softened_in(batch):
             "what": one.turned.what,
             "before": one.turned.before,
             "after": one.turned.after,
-            "tag_or_report": one.since.pk,
-            "tag_or_report_done_at": done_at(one.since, scope.zone),
             "corrected_at": moment(one.corrected_at, scope.zone),
             "by": scope.name(one.by_id),
             "why": one.why,
         }
+
+
+def _came_after(one, scope):
+    after = [] if one.since is None else ["tag" if isinstance(one.since, Tag) else "report"]
+    after += ["more than 7 days later"] if one.is_week_later else []
+    return {
+        "came_after": "; ".join(after),
+        "tag_or_report": one.since and one.since.pk,
+        "tag_or_report_done_at": done_at(one.since, scope.zone) if one.since else "",
+    }
 
 
 def _answers(cart_ids, cut):
@@ -160,9 +177,14 @@ def _signs(cart_ids, cut):
     return signs
 
 
-def _last_between(signs, first_at, answer):
-    """Return the last sign that came with the first telling or after it, before the answer."""
-    return [fact for fact in signs if first_at <= fact.received_at < answer.received_at][-1:]
+def _marked_by(signs, first_at, answer):
+    """Return [last sign since the first telling, before the answer], [None] after a week alone."""
+    between = [fact for fact in signs if first_at <= fact.received_at < answer.received_at]
+    return between[-1:] or [None] * _is_week_later(first_at, answer)
+
+
+def _is_week_later(first_at, answer):
+    return answer.received_at - first_at > COUNTERSIGNED_AFTER
 
 
 def _turned(before, after):

@@ -84,7 +84,7 @@ CORRECTIONS = Table(
 
 SOFTENED = Table(
     "softened.csv",
-    _("corrections that turned a verdict better after a tag or a report on that cart"),
+    _("corrections that turned a verdict better after a tag, a report or more than 7 days"),
     (
         *CART,
         Column("round", _("round of which it is a part; see rounds.csv")),
@@ -94,7 +94,8 @@ SOFTENED = Table(
         Column("what", _("what the verdict is of")),
         Column("before", _("the verdict before")),
         Column("after", _("the verdict since; empty: it is told no more of this cart")),
-        Column("tag_or_report", _("last tag or report on the cart before the correction")),
+        Column("came_after", _("tag, report, more than 7 days later than the first telling")),
+        Column("tag_or_report", _("last tag or report on the cart before the correction, if any")),
         Column("tag_or_report_done_at", _("when that was made"), MOMENT),
         Column("corrected_at", _("when the correction arrived here"), MOMENT),
         Column("by", _("who corrected")),

@@ -57,7 +57,7 @@ OWN = (
         "softened",
         _("verdicts turned better by a correction"),
         "softened.csv",
-        _("those corrected after a tag or a report on that cart"),
+        _("those corrected after a tag or a report on that cart, or more than 7 days later"),
     ),
     LineCount(
         "moved",

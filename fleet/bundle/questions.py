@@ -19,7 +19,7 @@ PRINTED = {
     "kit_joints.csv": _("report: Joints of the lifts"),
     "label_coverage.csv": _("report: Label coverage"),
     "corrections.csv": _("report: Struck and corrected"),
-    "softened.csv": _("report: Verdicts made better after a tag or a report"),
+    "softened.csv": _("report: Verdicts made better afterwards"),
     "late_written.csv": _("report: Written late"),
 }
 AT_THE_MINUTE = _("ask for the bundle as of that minute: every table is of its two moments")
@@ -148,7 +148,7 @@ QUESTIONS = (
         _("Has anybody changed a record since, and did it come out better for it?"),
         {
             "corrections.csv": ("cart_id", "entry", "taken_back_at", "taken_back_by", "how", "why"),
-            "softened.csv": ("what", "before", "after", "corrected_at", "by"),
+            "softened.csv": ("what", "before", "after", "came_after", "corrected_at", "by"),
             "late_written.csv": ("entry", "first_received_at", "days_late"),
         },
     ),

@@ -1,5 +1,6 @@
-"""Verdicts that a correction turned better after a tag or a report."""
+"""Verdicts that a correction turned better after a tag, a report or more than a week."""
 
+from datetime import timedelta
 from itertools import pairwise
 
 import pytest
@@ -16,6 +17,10 @@ from fleet.models import Report, Round, Tag
 from fleet.softened import softened_in, softened_on
 from fleet.standing import FOREVER
 from fleet.verdicts import Turned, turned_better
+from lifts.models import JointPart
+from shared.facts import correction_of, record
+from shared.models import new_id
+from tests.round_factories import REAL_PARTS, a_round
 from tests.round_pages import Shop
 
 GRADES = {"inside": 0, "can't tell": 1, "outside": 2}
@@ -71,8 +76,8 @@ def shop(monkeypatch, db):
     return Shop(monkeypatch)
 
 
-def told_again(client, shop, **changes):
-    shop.later(hours=1)
+def told_again(client, shop, after=timedelta(hours=1), **changes):
+    shop.at += after
     row = Round.objects.latest("received_at")
     page = shop.opened(client, by=shop.manager, query=f"?corrects={row.pk}")
     assert (
@@ -89,6 +94,12 @@ def found(shop):
     return [(one.part, *one.turned) for one in softened_on([shop.cart.pk])]
 
 
+def rows_of(shop):
+    scope = Scope(shop.site, Cut(shop.at, shop.at))
+    return [row for batch in batches(scope) for row in softened_in(batch)]
+
+
+TOOK_UP = {"left front lugs": "took up"}
 SLOPE = {"brake-holds_on_slope": "no"}
 CABLE = {"brake-cable_free": "no"}
 
@@ -111,6 +122,53 @@ def test_a_verdict_turned_with_nothing_in_between_is_no_mark(client, shop):
     reported(shop)
 
     assert found(shop) == []
+
+
+WEEK = timedelta(days=7)
+
+
+@pytest.mark.parametrize(
+    ("after", "marked"), [(WEEK, []), (WEEK + timedelta(seconds=1), [("no", "yes")])]
+)
+def test_a_verdict_turned_more_than_a_week_later_is_marked_by_that(client, shop, after, marked):
+    shop.rounds(client, hours="412", **CABLE)
+    told_again(client, shop, after)
+
+    rows = rows_of(shop)
+    assert [(row["before"], row["after"]) for row in rows] == marked
+    signs = {(row["came_after"], row["tag_or_report"]) for row in rows}
+    assert signs <= {("more than 7 days later", None)}
+    row = Round.objects.earliest("received_at")
+    page = client.get(shop.url("round-detail", row.pk)).text
+    assert ("more than 7 days later" in page) == bool(marked)
+
+
+def test_a_took_up_told_as_firm_more_than_a_week_later_is_marked(shop):
+    a_round(shop.cart, by=shop.mechanic, at=shop.at, found=TOOK_UP, parts=("joints",))
+    part = JointPart.objects.get()
+    looks = REAL_PARTS["joints"].lines_of([part.pk])[part.pk]
+    for look in looks:
+        look.pk, look.found = None, "firm"
+    again = correction_of(part, reason="a slip", by=shop.manager, id=new_id())
+    record(again, *looks, at=shop.at + timedelta(days=8))
+
+    assert found(shop) == [("joints", "left front lugs", "took up", "firm")]
+
+
+def test_small_steps_hide_no_week(client, shop):
+    shop.rounds(client, hours="412", **CABLE)
+    told_again(client, shop, timedelta(days=5), **CABLE)
+    told_again(client, shop, timedelta(days=5))
+
+    assert found(shop) == [("brake", "cable free", "no", "yes")]
+
+
+def test_a_report_and_a_week_are_both_said(client, shop):
+    shop.rounds(client, hours="412", **CABLE)
+    reported(shop)
+    told_again(client, shop, WEEK)
+
+    assert [row["came_after"] for row in rows_of(shop)] == ["report; more than 7 days later"]
 
 
 def test_a_round_that_put_its_own_tag_on_is_marked_when_it_is_softened(client, shop):
@@ -205,8 +263,8 @@ def test_the_bundle_has_a_row_for_each(client, shop):
     told_again(client, shop)
     scope = Scope(shop.site, Cut(shop.at, shop.at))
 
-    rows = [row for batch in batches(scope) for row in softened_in(batch)]
+    rows = rows_of(shop)
 
     assert [(row["cart"], row["before"], row["after"]) for row in rows] == [("7", "no", "yes")]
-    assert rows[0]["tag_or_report"] == report.pk
+    assert (rows[0]["tag_or_report"], rows[0]["came_after"]) == (report.pk, "report")
     assert rows[0]["by"] == scope.name(shop.manager.pk)

@@ -155,18 +155,22 @@ CORRECTIONS = Layout(
 )
 SOFTENED = Layout(
     "softened.csv",
-    _("Verdicts made better after a tag or a report"),
-    _("Corrections that turned a verdict better after a tag or a report on that cart."),
+    _("Verdicts made better afterwards"),
+    _(
+        "Corrections that turned a verdict better after a tag or a report on that cart, or more "
+        "than 7 days after it was first told."
+    ),
     (
         ("cart", _("Cart"), 13),
         ("part", _("Part"), 20),
         ("what", _("Verdict of"), 30),
         ("before", _("Before"), 18),
         ("after", _("After"), 18),
+        ("came_after", _("Came after"), 24),
         ("tag_or_report_done_at", _("Tag or report"), 19),
         ("corrected_at", _("Corrected"), 19),
         ("by", _("By"), 24),
-        ("why", _("Why"), 60),
+        ("why", _("Why"), 36),
         ("entry", _("Entry"), 18),
         ("corrected_by_entry", _("Corrected by"), 18),
     ),
