@@ -36,7 +36,14 @@ class KeyInForce:
 
 def checkpoints_of(site, viewer):
     """Return the checkpoints of a site, newest first."""
-    return Checkpoint.objects.visible_to(viewer).filter(site=site).order_by("-made_at", "-pk")
+    found = Checkpoint.objects.visible_to(viewer).filter(site=site).select_related("site")
+    return found.order_by("-made_at", "-pk")
+
+
+def longest_of(site, viewer):
+    """Return the checkpoint over most of a journal: a bundle of the past makes shorter ones."""
+    found = checkpoints_of(site, viewer)
+    return found.order_by("-epoch", "-size", "-made_at", "-pk").first()
 
 
 def keys_of(site, viewer) -> list[KeyInForce]:

@@ -55,14 +55,13 @@ class Statement:
     signature: bytes = b""
 
     def signed_bytes(self) -> bytes:
-        time = self.at.astimezone(UTC).strftime(TIME)
         lines = [
             HEADING,
             f"site {self.site}",
             f"epoch {self.epoch}",
             f"size {self.size}",
             f"root {self.root.hex()}",
-            f"time {time}",
+            f"time {time_of(self.at)}",
             f"key {self.key.hex()}",
         ]
         return "".join(f"{line}\n" for line in lines).encode("ascii")
@@ -78,6 +77,11 @@ class Statement:
         except InvalidSignature:
             return False
         return True
+
+
+def time_of(at: datetime) -> str:
+    """Return a moment as a checkpoint says it: "2026-11-25T06:00:00.000000Z"."""
+    return at.astimezone(UTC).strftime(TIME)
 
 
 def sign(private: Ed25519PrivateKey, *, site, epoch, size, root, at) -> Statement:

@@ -28,7 +28,8 @@ from fleet.kinds import Cut
 from lifts.actions import fit
 from shared import clock, photos
 from shared.facts import record
-from shared.models import Photo, Role, new_id
+from shared.models import Checkpoint, Photo, Role, new_id
+from shared.sealing import make_checkpoint
 from tests.factories import MORNING, PersonFactory
 from tests.lift_factories import a_cart, a_kit, a_site, with_role
 
@@ -124,6 +125,7 @@ PAGES = {
     "bundle-cancel": page(*OUTWARD, pk="bundle"),
     "bundle-check": page(*OUTWARD, suffix="suffix"),
     "seal": page(*OUTWARD),
+    "checkpoint-file": page(*OUTWARD, pk="checkpoint"),
     "restore-create": page(MANAGER),
     "sample": page(*OUTWARD),
     "plate": page(*SHOP, token="plate"),
@@ -234,6 +236,11 @@ class World:
         claimed = jobs.claim(JOB_KINDS["bundle"], bundle.pk, at=MORNING)
         claimed.finish(**bundles.run(claimed.job, at=MORNING, progress=claimed))
         return bundle
+
+    @cached_property
+    def checkpoint(self):
+        assert self.cart
+        return make_checkpoint(self.site, at=MORNING, cause=Checkpoint.Cause.DAILY)
 
     version, place, sheet = 1, 0, "carts"
     suffix = "py"

@@ -4,10 +4,15 @@ import django_tables2 as tables
 from django.utils.html import format_html
 from django.utils.translation import gettext_lazy
 
+from shared.checkpoint import time_of
 from shared.dates import shown_moment
 from shared.tables import BaseTable, NumberColumn
 
 ROOT_DIGITS = 16
+
+
+def file_name(row, site):
+    return f"{site.slug}-{site.day(row.made_at):%Y-%m-%d}.txt"
 
 
 class CheckpointTable(BaseTable):
@@ -20,7 +25,13 @@ class CheckpointTable(BaseTable):
     cause = tables.Column(verbose_name=gettext_lazy("Made"))
     size = NumberColumn(verbose_name=gettext_lazy("Journal entries"))
     epoch = NumberColumn(verbose_name=gettext_lazy("Epoch"))
-    root = tables.Column(verbose_name=gettext_lazy("Root begins"))
+    root = tables.Column(verbose_name=gettext_lazy("Root"))
+    text = tables.Column(
+        verbose_name=gettext_lazy("Its eight lines"),
+        accessor="pk",
+        exclude_from_export=True,
+        linkify=("checkpoint-file", [tables.A("site__slug"), tables.A("pk")]),
+    )
     site_id = tables.Column(verbose_name=gettext_lazy("Site"), visible=False)
     key = tables.Column(verbose_name=gettext_lazy("Public key"), visible=False)
     signature = tables.Column(verbose_name=gettext_lazy("Signature"), visible=False)
@@ -37,10 +48,13 @@ class CheckpointTable(BaseTable):
         return shown_moment(value, self.site.zone, self.site.date_order)
 
     def value_made_at(self, value):
-        return value.isoformat()
+        return time_of(value)
 
     def render_root(self, value):
-        return format_html("<code>{}</code>", bytes(value).hex()[:ROOT_DIGITS])
+        return format_html("<code>{}…</code>", bytes(value).hex()[:ROOT_DIGITS])
+
+    def render_text(self, record):
+        return file_name(record, self.site)
 
     def value_root(self, value):
         return bytes(value).hex()

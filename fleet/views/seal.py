@@ -1,16 +1,18 @@
 """The seal of a site's journal: the key, the checkpoints, the restores."""
 
 from django.contrib import messages
-from django.shortcuts import redirect, render
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.decorators import method_decorator
+from django.utils.http import content_disposition_header
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 from django_tables2 import SingleTableView
 
 from fleet.forms.seal import RestoreForm
-from fleet.seal_page import checkpoints_of, keys_of, restores_of, trouble_of
+from fleet.seal_page import checkpoints_of, keys_of, longest_of, restores_of, trouble_of
 from fleet.surveying import key_shown
-from fleet.tables.seal import CheckpointTable
+from fleet.tables.seal import CheckpointTable, file_name
 from shared.models import Role
 from shared.sealing import SEAL_FAULTS, NothingMissing, record_restore, statement_of
 from shared.tables import CsvList
@@ -35,16 +37,28 @@ class Seal(CsvList, SingleTableView):
 
     def get_context_data(self, **kwargs):
         viewer, site = self.request.viewer, self.request.site
-        newest = self.get_queryset().first()
+        longest = longest_of(site, viewer)
         is_manager = self.request.role == Role.MANAGER
         more = {
             "key": key_shown(),
             "keys": keys_of(site, viewer),
-            "newest": newest and statement_of(newest),
+            "longest": longest and statement_of(longest),
             "restores": restores_of(site),
             "trouble": trouble_of(site, viewer.at) if is_manager else None,
         }
         return super().get_context_data(**kwargs) | more
+
+
+@allowed(*READERS)
+@require_safe
+def checkpoint_file(request, pk):
+    """Hand out the eight lines of a checkpoint, to keep."""
+    row = get_object_or_404(checkpoints_of(request.site, request.viewer), pk=pk)
+    named = content_disposition_header(True, file_name(row, request.site))
+    response = HttpResponse(statement_of(row).text, content_type="text/plain; charset=us-ascii")
+    response["Content-Disposition"] = named
+    response["X-Content-Type-Options"] = "nosniff"
+    return response
 
 
 @allowed(Role.MANAGER)

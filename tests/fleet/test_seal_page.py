@@ -80,6 +80,33 @@ def test_the_newest_checkpoint_stands_there_as_it_was_signed(surveyor, site):
     assert page.count("cart records checkpoint 1\n") == 1
 
 
+def test_a_shorter_checkpoint_made_later_is_not_the_one_to_keep(surveyor, here):
+    site, by = here
+    longest = sign(site, NOW - 2 * HOUR)
+    again = sign(site, NOW - HOUR)
+    a_cart(site, by, at=NOW)
+    known_by = MORNING - HOUR
+    short = make_checkpoint(site, at=NOW, cause=Checkpoint.Cause.BUNDLE, known_by=known_by)
+    assert short.size < longest.size == again.size
+
+    page = shown(surveyor)
+
+    assert f">{statement_of(again).text}</pre>" in page
+
+
+def test_each_checkpoint_can_be_taken_away_as_it_was_signed(surveyor, site):
+    old = sign(site, NOW - DAY)
+    sign(site)
+    address = reverse("checkpoint-file", args=["harbour", old.pk])
+    assert f'href="{address}"' in shown(surveyor)
+
+    response = surveyor.get(address)
+
+    assert response.content.decode() == statement_of(old).text
+    assert response["Content-Type"] == "text/plain; charset=us-ascii"
+    assert response["Content-Disposition"] == 'attachment; filename="harbour-2026-03-02.txt"'
+
+
 def test_the_key_is_shown_in_groups_with_the_day_from_which_it_signed(surveyor, site):
     sign(site)
     public = keys.public_hex()
@@ -126,10 +153,17 @@ def test_the_list_as_a_file_gives_each_signed_text_again(surveyor, site):
     body = b"".join(surveyor.get(url(file="csv")).streaming_content).decode("utf-8-sig")
 
     found = list(csv.DictReader(io.StringIO(body)))
-    assert [
-        (row["Public key"], row["Signature"], row["Root begins"], row["Journal entries"])
-        for row in found
-    ] == [(row.key, row.signature, row.root.hex(), str(row.size)) for row in rows]
+    assert [again(row) for row in found] == [statement_of(row).text for row in rows]
+
+
+def again(row):
+    """The eight lines by the form of shared/checkpoint.py, from a line of the list."""
+    return (
+        "cart records checkpoint 1\n"
+        f"site {row['Site']}\nepoch {row['Epoch']}\nsize {row['Journal entries']}\n"
+        f"root {row['Root']}\ntime {row['Signed']}\n"
+        f"key {row['Public key']}\nsignature {row['Signature']}\n"
+    )
 
 
 def queries_of(client):
