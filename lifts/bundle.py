@@ -16,7 +16,8 @@ def told_chapters(batch):
     for cart in batch.carts:
         for fitting in cart.own([fittings[span.fitting_id] for span in cart.facts.chapters]):
             end = ended_by.get(spans[fitting.pk].ended_by)
-            yield cart, fitting, {**_kit(fitting.kit), **_ended(end, batch.scope)}
+            by = {"fitted_by": batch.scope.typed(fitting.fitted_by)}
+            yield cart, fitting, {**_kit(fitting.kit), **by, **_ended(end, batch.scope)}
 
 
 def _kit(kit):
@@ -56,7 +57,8 @@ CHAPTERS = fact_table(
         Column("rear", _("kind of lift in the rear")),
         said("rise_front_mm", _("measured rise in front"), "mm", numeric=True),
         said("rise_rear_mm", _("measured rise in the rear"), "mm", numeric=True),
-        said("fitted_by", _("who fitted it")),
+        # not what the entry says, where it stands for a person
+        Column("fitted_by", _("who fitted it, as typed; of a person here the reference")),
         said("firm", _("firm that fitted it")),
         said("paperwork", _("papers of the fitting: full, partial or none")),
         said("tyre_before", _("tyres before")),

@@ -82,6 +82,16 @@ class Scope:
             return reference
         return f"{Person.objects.get(pk=person_id).name} ({reference})"
 
+    def typed(self, words: str) -> str:
+        """Return words typed to say who, or the reference of the one here of that very name."""
+        return words if self.with_names else self._typed.get(_folded(words), words)
+
+    @cached_property
+    def _typed(self):
+        names = dict(Person.objects.filter(pk__in=self._people).values_list("pk", "name"))
+        # of two of one name the first
+        return {_folded(names[pk]): self._people[pk] for pk in reversed(self._people)}
+
     def owner(self, written: str) -> str:
         """Return the reference that stands for an owner as written in the register."""
         if self.with_names or not written:
@@ -133,6 +143,10 @@ class Scope:
         numbers = {cart_id: number for cart_id, number in numbered.iterator() if cart_id in came}
         told = came & self.lifts.keys() if self.lifted_only else came
         return sorted(told, key=lambda cart_id: (_as_read(numbers.get(cart_id)), cart_id))
+
+
+def _folded(name):
+    return " ".join(name.split()).casefold()
 
 
 def _as_read(number):

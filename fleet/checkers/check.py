@@ -721,7 +721,7 @@ TOLD_IN = {
     "fleet.report": ("reports.csv", {"id", "cart", "done_at"}),
     "fleet.round": ("rounds.csv", {"id", "cart", "done_at", "note"}),
     "fleet.tag": ("tags.csv", {"id", "cart", "done_at", "reason"}),
-    "lifts.fitting": ("lift_chapters.csv", {"id", "cart", "done_at", "fitted_by"}),
+    "lifts.fitting": ("lift_chapters.csv", {"id", "cart", "done_at", "paperwork"}),
     "lifts.jointpart": ("joint_rounds.csv", {"id", "cart", "done_at", "stage"}),
     "lifts.labelcheck": ("labels.csv", {"id", "cart", "done_at", "in_place", "is_legible"}),
     "lifts.wheeloff": ("wheels_off.csv", {"id", "cart", "done_at", "wheel"}),

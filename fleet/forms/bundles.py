@@ -24,7 +24,10 @@ class BundleForm(PastForm):
     with_names = forms.BooleanField(
         label=_("With the names of people and owners"),
         required=False,
-        help_text=_("Without, they stand as references such as P-0007; notes are as typed."),
+        help_text=_(
+            "Without, they stand as references such as P-0007. Words that people typed, such as "
+            "notes or who fitted a lift, may hold names all the same."
+        ),
     )
 
     def __init__(self, *args, **kwargs):

@@ -137,6 +137,28 @@ def test_people_stand_as_references_unless_asked(fleet, carts, tmp_path):
     assert named.rows("people")[1]["person"] == f"{fleet.mechanic.name} (P-0002)"
 
 
+def test_who_fitted_a_lift_stands_as_a_reference_unless_asked(fleet, tmp_path):
+    typed = {"20": fleet.mechanic.name, "21": f" {fleet.mechanic.name.upper()} ", "22": "Pier Shop"}
+    for number, words in typed.items():
+        cart = fleet.cart(number, at=on(3, 2))
+        fit(cart, fleet.kit, by=fleet.manager, at=on(3, 2, 9), fitted_by=words)
+
+    without = bundled(fleet.site, tmp_path, NOW)
+    named = bundled(fleet.site, tmp_path, NOW, with_names=True)
+
+    told = [without.row("lift_chapters", cart=number)["fitted_by"] for number in typed]
+    assert told == ["P-0002", "P-0002", "Pier Shop"]
+    assert [named.row("lift_chapters", cart=number)["fitted_by"] for number in typed] == list(
+        typed.values()
+    )
+    holding = {
+        name for name, data in without.members.items() if fleet.mechanic.name.encode() in data
+    }
+    assert holding == {"journal/entries.jsonl"}
+    assert "who fitted a lift" in without.readme and "word for word" in without.readme
+    assert "who fitted a lift" not in named.readme
+
+
 def test_reference_of_a_person_stays(fleet, carts, tmp_path):
     before = bundled(fleet.site, tmp_path, on(3, 10))
     with_role(fleet.site, fleet.manager, Role.DESK, at=on(3, 11))
