@@ -20,7 +20,9 @@ def plan(days, *, at) -> int:
     Planned from the checkpoints that there are: whatever made one and died leaves its mails
     to the next sweep.
     """
-    lately = list(Checkpoint.objects.filter(site_id__in=days, made_at__gt=at - OWED_WITHIN))
+    made = Checkpoint.objects.filter(site_id__in=days, made_at__gt=at - OWED_WITHIN)
+    # a trial of a past moment owes nobody what was made since
+    lately = list(made.filter(made_at__lte=at))
     owed = {pair for row in lately for pair in _owed(row, days[row.site_id])}
     known = CheckpointMail.objects.filter(checkpoint__in=[row.pk for row in lately])
     fresh = sorted(owed - set(known.values_list("checkpoint_id", "person_id")))

@@ -187,6 +187,16 @@ def test_what_was_made_days_before_any_sweep_is_owed_no_more(here, ago, mails):
     assert len(found) == mails
 
 
+def test_a_sweep_of_a_past_moment_mails_nothing_that_was_made_later(here):
+    make_checkpoint(here[0], at=SIX + HOUR, cause=BUNDLE)
+
+    swept = sweep(SIX)
+
+    assert [[one.at for one in said] for _to, said in kept()] == [[SIX]]
+    assert swept.checkpoints == {"sent": 1}
+    assert sweep(SIX + HOUR).checkpoints == {"sent": 1}
+
+
 def test_what_is_owed_when_its_maker_dies_is_mailed_by_the_next_sweep(here):
     make_checkpoint(here[0], at=SIX, cause=DAILY)
 
