@@ -120,6 +120,13 @@ def _end_faults(head, size, last_at):
         yield Fault(size, "the journal says that its last entry arrived at another moment")
 
 
+def cut_off_by(statement: Statement, restores: Iterable[Restore]) -> Restore | None:
+    """Return the restore that told of the last entry under a checkpoint as missing."""
+    later = (one for one in restores if one.epoch > statement.epoch)
+    held = (one for one in later if one.missing_from <= statement.size <= one.missing_to)
+    return next(held, None)
+
+
 class _Signed:
     """The checkpoints of a site by size, and the leaves outside, met as the journal is read."""
 
@@ -133,7 +140,7 @@ class _Signed:
         self.all = [*rows, *kept, *ended, *given]
         self.by_size = defaultdict(list)
         for statement in self.all:
-            if statement.site == site.pk and not self._is_told_lost(statement):
+            if statement.site == site.pk and cut_off_by(statement, self.restores) is None:
                 self.by_size[statement.size].append(statement)
         self.wanted = sorted(self.by_size)
         self.agreed = 0
@@ -145,22 +152,16 @@ class _Signed:
         later = [one for one in self.restores if one.epoch > statement.epoch]
         return min([statement.size, *(one.missing_from - 1 for one in later)])
 
-    def _is_told_lost(self, statement):
-        return any(
-            one.epoch > statement.epoch and one.missing_from <= statement.size <= one.missing_to
-            for one in self.restores
-        )
-
     def faults(self):
         """Yield what is wrong with the checkpoints themselves."""
         known = _known_keys(self.site)
         for statement in self.all:
             if not statement.is_signed():
-                yield Fault(None, f"{_named(statement)} is not signed by the key it names")
+                yield Fault(None, f"{named(statement)} is not signed by the key it names")
             elif statement.key.hex() not in known:
-                yield Fault(None, f"{_named(statement)} is signed by a key that is not ours")
+                yield Fault(None, f"{named(statement)} is signed by a key that is not ours")
             if statement.site != self.site.pk:
-                yield Fault(None, f"{_named(statement)} is of another site")
+                yield Fault(None, f"{named(statement)} is of another site")
         yield from self._later_epochs()
         yield from _forged_keys(self.site)
         epoch = max([1, *(one.epoch for one in self.restores)])
@@ -171,7 +172,7 @@ class _Signed:
     def _later_epochs(self):
         for statement in self.all:
             if statement.site == self.site.pk and statement.epoch > self.head.epoch:
-                yield Fault(None, f"{_named(statement)} is of a later epoch than the journal")
+                yield Fault(None, f"{named(statement)} is of a later epoch than the journal")
 
     def compared(self, grown, leaves):
         """Add a page of leaves; yield where they are not those that were signed or kept."""
@@ -201,14 +202,14 @@ class _Signed:
         for statement in self.by_size[grown.size]:
             if statement.root != root:
                 since = self.agreed + 1
-                yield Fault(grown.size, f"not what {_named(statement)} was signed over", since)
+                yield Fault(grown.size, f"not what {named(statement)} was signed over", since)
                 return
         self.agreed = grown.size
 
     def _beyond(self, size):
         for later in [one for one in self.by_size if one > size]:
             for statement in self.by_size[later]:
-                yield Fault(size + 1, f"it is missing: {_named(statement)} was signed over it")
+                yield Fault(size + 1, f"it is missing: {named(statement)} was signed over it")
 
 
 def _known_keys(site):
@@ -230,7 +231,7 @@ def _forged_keys(site):
             yield Fault(entry and entry.seq, "the old key did not sign this change of the key")
 
 
-def _named(statement):
+def named(statement: Statement) -> str:
     at = f"{statement.at:%Y-%m-%d %H:%M}"
     return f"the checkpoint of {at} UTC (epoch {statement.epoch}, size {statement.size})"
 

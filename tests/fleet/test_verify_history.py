@@ -15,9 +15,10 @@ from lifts.models import Joint, Kit
 from shared import checkpoint, keys, triggers
 from shared.facts import record
 from shared.models import Change, Checkpoint, Entry, JournalHead, Membership, Site
-from shared.sealing import make_checkpoint, statement_of
+from shared.sealing import make_checkpoint, record_restore, statement_of
 from tests.factories import MORNING
 from tests.lift_factories import a_cart, a_kit, a_site
+from tests.taking_back import take_back
 
 pytestmark = pytest.mark.django_db
 
@@ -145,6 +146,40 @@ def test_command_takes_checkpoints_kept_elsewhere(place, capsys, tmp_path):
 
     assert (failed_without, failed) == (False, True)
     assert out.startswith(f"harbour: entry {last.seq}: it is missing: the checkpoint of ")
+
+
+def test_command_tells_how_many_of_those_given_it_compared(place, capsys, tmp_path):
+    kept = tmp_path / "kept.txt"
+    kept.write_text(statement_of(Checkpoint.objects.get()).text)
+
+    out, failed = said(capsys, checkpoint=[str(kept)])
+
+    assert not failed
+    assert out.endswith(" entries in epoch 1, 1 checkpoints and 1 given: nothing differs\n")
+
+
+def test_command_names_a_given_checkpoint_that_a_restore_cut_off(
+    place, capsys, tmp_path, django_capture_on_commit_callbacks
+):
+    site, _cart, by = place
+    row = Checkpoint.objects.get()
+    kept = tmp_path / "kept.txt"
+    kept.write_text(statement_of(row).text)
+    take_back(site, row.size - 1)
+    with django_capture_on_commit_callbacks(execute=True):
+        at = MORNING + timedelta(days=1)
+        record_restore(site, reason="The disk died.", by=by, at=at)
+
+    out, failed = said(capsys, checkpoint=[str(kept)])
+
+    size = row.size
+    assert not failed
+    assert out.splitlines() == [
+        f"harbour: a restore opened epoch 2: entries {size} to {size} are missing",
+        f"harbour: the checkpoint of 2026-03-02 16:00 UTC (epoch 1, size {size}) was given: "
+        "the restore that opened epoch 2 cut it off",
+        f"harbour: {size} entries in epoch 2, 1 checkpoints: nothing differs",
+    ]
 
 
 def test_command_refuses_a_file_without_a_checkpoint(place, capsys, tmp_path):

@@ -50,10 +50,12 @@ class Command(BaseCommand):
         faults += islice(verifying.row_faults(site), MOST_SHOWN)
         faults += islice(register_faults(site), MOST_SHOWN)
         faults += islice(projected_faults(site), MOST_SHOWN)
-        for restore in Restore.objects.filter(site=site):
-            self.stdout.write(f"{site.slug}: {said_of(restore)}")
+        restores = list(Restore.objects.filter(site=site))
+        cut_off = [(one, cut) for one in own if (cut := verifying.cut_off_by(one, restores))]
+        for line in [*map(said_of, restores), *(said_of_cut_off(*pair) for pair in cut_off)]:
+            self.stdout.write(f"{site.slug}: {line}")
         if not faults:
-            self.stdout.write(f"{site.slug}: {size_of(site, own)}")
+            self.stdout.write(f"{site.slug}: {size_of(site, len(own) - len(cut_off))}")
             return True
         first = verifying.first_fault(faults)
         for fault in sorted(faults, key=lambda fault: fault is not first):
@@ -108,8 +110,20 @@ def said_of(restore):
     }
 
 
+def said_of_cut_off(statement, restore):
+    words = _("%(given)s was given: the restore that opened epoch %(epoch)s cut it off")
+    return words % {"given": verifying.named(statement), "epoch": restore.epoch}
+
+
 def size_of(site, given):
+    """Say how much agrees; ``given`` is how many checkpoints kept elsewhere were compared."""
     head = JournalHead.objects.filter(site=site).first() or JournalHead(site=site)
-    signed = Checkpoint.objects.filter(site=site).count() + len(given)
+    signed = Checkpoint.objects.filter(site=site).count()
     words = _("%(entries)s entries in epoch %(epoch)s, %(signed)s checkpoints: nothing differs")
-    return words % {"entries": head.size, "epoch": head.epoch, "signed": signed}
+    if given:
+        words = _(
+            "%(entries)s entries in epoch %(epoch)s, %(signed)s checkpoints and %(given)s given: "
+            "nothing differs"
+        )
+    said = {"entries": head.size, "epoch": head.epoch, "signed": signed, "given": given}
+    return words % said
