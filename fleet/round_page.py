@@ -4,30 +4,55 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from fleet.actions.rounds import TakenDown, photo_id
 from fleet.doubts import DISTANCE, HOURS, meters_of
+from fleet.forms.retelling import AGAIN, KEPT, StayForm
 from fleet.forms.rounds import RoundForm
 from fleet.kinds import Part, register
-from fleet.models import Round
+from fleet.models import Reading, Round
+from fleet.round_result import Told, held_by
 from fleet.standing import facts_of
+from fleet.tellings import tellings_of
 from fleet.why_now import day_said
 from shared.photos import PhotoRefused, find_same, take
 
 EMPTY = (None, "", [], False)
+NOTHING_DONE = gettext_lazy("Nothing was taken down: there is nothing to save.")
+NOTHING_CHANGED = gettext_lazy(
+    "Nothing is told otherwise than it was, so nothing was saved. Fill in what was wrong."
+)
 
 
 @dataclass
 class Step:
-    """One part of the round on its page. A part of the ``first`` must be done or put off."""
+    """One part of the round on its page. A part of the ``first`` must be done or put off.
+
+    ``held`` is the part as recorded in the round that is told again, which stays as it was
+    unless it is told again here; ``stay`` says which.
+    """
 
     part: Part
     form: object
     is_first: bool
+    held: Told | None = None
+    stay: StayForm | None = None
+
+    def __post_init__(self):
+        if self.form.is_bound and not self.is_told:
+            # what nothing was told of is asked for nothing
+            self.form.errors.clear()
 
     @property
     def is_open(self):
-        return self.is_first or self.is_touched or bool(self.form.is_bound and self.form.errors)
+        return self.is_first or self.is_told
+
+    @cached_property
+    def is_told(self):
+        """Whether the part is told here: by its content, or by what was said of it."""
+        said = self.stay["stays"].data if self.stay else None
+        return said == AGAIN or (self.is_touched and said != KEPT)
 
     @cached_property
     def is_touched(self):
@@ -37,17 +62,29 @@ class Step:
         )
 
     def is_valid(self):
-        if self.is_touched:
-            return self.form.is_valid()
+        if self.is_told:
+            return self.form.is_valid() and not self._is_empty()
         if self.is_first:
-            self.form.errors.clear()
             said = _("Nothing was taken down. Fill it in, or tick “Not done this visit”.")
             self.form.add_error(None, said)
         return not self.is_first
 
+    def _is_empty(self):
+        """Object to a part told again of which nothing is told."""
+        is_told = not self.form.is_left_out or self.form.cleaned_data.get("not_done")
+        if self.held is None or is_told:
+            return False
+        said = _("Nothing was told of it again. Fill it in, or let it stay as it was.")
+        self.form.add_error(None, said)
+        return True
+
     @property
     def is_done(self):
-        return self.is_touched and not self.form.is_left_out
+        return self.is_told and not self.form.is_left_out
+
+    @property
+    def is_undone(self):
+        return self.held is not None and self.is_told and self.form.is_left_out
 
 
 class RoundPage:
@@ -57,6 +94,8 @@ class RoundPage:
         self.visit = visit
         saved = Round.objects.filter(pk=visit.id).first()
         facts = facts_of([visit.cart.pk])[visit.cart.pk]
+        self.retold = Round.objects.filter(pk=visit.corrects).select_related("by").first()
+        self.held = held_by(self.retold) if self.retold else {}
         self.form = RoundForm(
             data,
             visit=visit,
@@ -65,27 +104,44 @@ class RoundPage:
             earliest=_earliest(facts, visit.site.zone),
             saved_at=saved and saved.done_at,
             seen=cautions_seen,
+            retold=self.retold,
+            kept=self.retold and Reading.objects.filter(round_id=self.retold.pk).first(),
         )
         self.steps = [
-            Step(register.parts[code], register.parts[code].form(visit, data, files), is_first)
+            self._step(code, is_first, data, files)
             for codes, is_first in ((visit.first, True), (visit.others, False))
             for code in codes
         ]
-        self.steps.sort(key=lambda step: (not step.is_first, step.part.place))
+        self.steps.sort(key=lambda step: (not step.is_first, not step.held, step.part.place))
         self.photos = []
+
+    def _step(self, code, is_first, data, files):
+        part = register.parts[code]
+        form, held = part.form(self.visit, data, files), self.held.get(code)
+        if held is None:
+            return Step(part, form, is_first)
+        form.fields["not_done"].label = _("It was not done: take this part back")
+        step = Step(part, form, is_first, held, StayForm(data, prefix=f"stay-{code}"))
+        if step.is_touched:
+            step.stay.offer_to_leave_out()
+        return step
 
     def is_valid(self):
         """Judge all of it, so that every mistake is named at once."""
         judged = [self.form.is_valid(), *[step.is_valid() for step in self.steps]]
         if all(judged) and not self._is_anything_done():
-            self.form.add_error(None, _("Nothing was taken down: there is nothing to save."))
+            self.form.add_error(None, NOTHING_CHANGED if self.retold else NOTHING_DONE)
             return False
         return all(judged) and self._take_photos()
 
     def _is_anything_done(self):
+        if any(step.is_done or step.is_undone for step in self.steps):
+            return True
+        if self.retold:
+            return self.form.says_another_round()
         said = self.form.cleaned_data
         typed = (said["hours"], said["distance"], said["note"])
-        return any(step.is_done for step in self.steps) or any(one for one in typed)
+        return any(one for one in typed)
 
     def _take_photos(self):
         """Keep the photos before anything is locked; say what cannot be kept."""
@@ -93,7 +149,7 @@ class RoundPage:
             files = step.form.photos() if step.is_done and hasattr(step.form, "photos") else ()
             for shows, file in files:
                 self._take(step, shows, file)
-        return not any(step.form.errors for step in self.steps if step.is_touched)
+        return not any(step.form.errors for step in self.steps if step.is_told)
 
     def _take(self, step, shows, file):
         try:
@@ -101,7 +157,7 @@ class RoundPage:
         except PhotoRefused as refused:
             step.form.add_error(None, f"{shows.label}: {refused.why}")
             return
-        used = _use_before(self.visit, step.part, photo)
+        used = _use_before(self.visit, step, photo)
         if any(photo.original_sha256 == one.original_sha256 for _part, one in self.photos):
             used = _("the same photo twice; take one of each.")
         if used is not None:
@@ -125,6 +181,7 @@ class RoundPage:
             distance_rolled=form.has_rolled(DISTANCE),
             doubted=form.doubted(),
             parts=[(step.part, step.form) for step in self.steps if step.is_done],
+            undone=[step.part for step in self.steps if step.is_undone],
             photos=self.photos,
             corrects=visit.corrects,
             why_corrected=form.cleaned_data.get("why_corrected", "").strip(),
@@ -137,11 +194,19 @@ class RoundPage:
         for title, place, form in titled:
             for name, messages in form.errors.items() if form.is_bound else ():
                 where = form[name].auto_id if name in form.fields else place
-                yield from ((where, title, message) for message in messages)
+                yield from ((where, title, _named(form, name, one)) for one in messages)
 
     def has_photos(self):
         """Whether photos were sent, which a browser does not send again by itself."""
         return any(step.form.files for step in self.steps)
+
+
+def _named(form, name, message):
+    """Return a message that names its field; those of a form say themselves what they are of."""
+    label = form.fields[name].label if name in form.fields else ""
+    if not label or f"{label}" in message:
+        return message
+    return f"{label}: {message}"
 
 
 def _earliest(facts, zone):
@@ -151,10 +216,12 @@ def _earliest(facts, zone):
     return max(fitted) if fitted else min((f.done_at for f in facts.changes), default=None)
 
 
-def _use_before(visit, part, photo):
+def _use_before(visit, step, photo):
     """Say where this very photo was used before; None where it was not."""
-    own = [photo_id(round_id, part, photo) for round_id in (visit.id, visit.corrects) if round_id]
-    same = find_same(visit.site, photo.original_sha256).exclude(pk__in=own).order_by("done_at")
+    same = find_same(visit.site, photo.original_sha256).order_by("done_at")
+    same = same.exclude(pk=photo_id(visit.id, step.part, photo))
+    if step.held:
+        same = same.exclude(about__in=[one.pk for one in tellings_of(step.held.fact)])
     if not same:
         return None
     said = {"day": day_said(visit.site.day(same[0].done_at), visit.site.day(visit.at), visit.site)}

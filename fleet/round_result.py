@@ -13,7 +13,7 @@ from fleet.kinds import Outcome, Part, register
 from fleet.lateness import days_late, is_written_late, needs_countersign
 from fleet.models import Countersign, Recheck, Round, Tag, WaitingRound
 from fleet.softened import Softened, softened_on
-from fleet.tellings import first_arrival, tellings_of
+from fleet.tellings import first_arrival, last_telling, tellings_of
 from fleet.visits import called_at
 from fleet.why_now import what, when
 from shared.models import Entry, Strike
@@ -51,7 +51,8 @@ class Result:
     """All that a round's result page says.
 
     ``first`` is its first telling, by who did the work, ``told_at`` when it was first told
-    of as done then; ``waits`` for a countersign.
+    of as done then; ``waits`` for a countersign. ``last`` is its last telling, which stands
+    unless ``last_strike`` took it back.
     """
 
     round: Round
@@ -63,6 +64,8 @@ class Result:
     next: list[dict]
     tags: list[Tag]
     met: list[Round]
+    last: Round | None = None
+    last_strike: Strike | None = None
     replaced_by: Round | None = None
     strike: Strike | None = None
     replaces: Round | None = None
@@ -98,6 +101,7 @@ def result_of(row, at) -> Result:
     entry = Entry.objects.filter(corrects=row.pk).first()
     told = tellings_of(row)
     told_at = first_arrival(row, told)
+    last, strike = last_telling(row)
     signed = Countersign.objects.standing(at).filter(about=row.pk).select_related("by")
     own = {row.pk, *(told.fact.pk for told in parts)}
     left = list(_left(row.cart, parts, met, own, at))
@@ -111,6 +115,8 @@ def result_of(row, at) -> Result:
         next=list(_next(row.cart, at, but=[one.id for one in left])),
         tags=list(Tag.objects.filter(round_id=row.pk)),
         met=met,
+        last=last,
+        last_strike=strike,
         replaced_by=entry and Round.objects.filter(pk=entry.fact_id).first(),
         strike=entry and Strike.objects.filter(pk=entry.fact_id).first(),
         replaces=told[1] if row.corrects else None,
@@ -120,6 +126,11 @@ def result_of(row, at) -> Result:
         countersign=signed.first(),
         softened=_softened(row, told) if entry or row.corrects else [],
     )
+
+
+def held_by(row) -> dict[str, Told]:
+    """Return the parts that a round recorded, by their codes."""
+    return {told.part.code: told for told in _parts_of([row.pk], at=None)}
 
 
 def _softened(row, told):
@@ -140,10 +151,11 @@ def _parts_of(round_ids, *, at):
 
 
 def _met(row, at):
-    """Return the standing rounds at the cart that overlap this one."""
+    """Return the standing rounds at the cart that overlap this one, but for its own tellings."""
     others = Round.objects.filter(cart=row.cart_id).exclude(pk=row.pk).select_related("by")
     near = others.filter(done_at__gte=row.opened_at, opened_at__lte=row.done_at)
-    return [other for other in near.standing(at) if meet(row, other)]
+    last, _strike = last_telling(row)
+    return [other for other in near.standing(at) if meet(row, other) and other.pk != last.pk]
 
 
 def _closed(row):

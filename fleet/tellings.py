@@ -5,8 +5,9 @@ first takes one query for each step back of the longest chain, however many are 
 and none where nothing was told again.
 """
 
+from fleet.doubts import DISTANCE, HOURS
 from fleet.lateness import tells_of
-from shared.models import Entry
+from shared.models import Entry, Strike
 
 
 def first_tellings(facts):
@@ -26,6 +27,24 @@ def first_entries(entries):
     again = {entry.fact_id: entry for entry in entries if entry.corrects}
     told = _told(again, lambda ids: Entry.objects.in_bulk(ids, field_name="fact_id"))
     return {key: one[-1] for key, one in told.items()}
+
+
+def next_telling(fact):
+    """Return what tells a fact again, and what struck it; each None where there is no such."""
+    entry = Entry.objects.filter(corrects=fact.pk).first()
+    if entry is None:
+        return None, None
+    again = type(fact)._base_manager.select_related("by", "cart").filter(pk=entry.fact_id).first()
+    return again, Strike.objects.select_related("by").filter(pk=entry.fact_id).first()
+
+
+def last_telling(fact):
+    """Return the last telling of a fact, and the strike that took it back, if any."""
+    again, strike = next_telling(fact)
+    while again:
+        fact = again
+        again, strike = next_telling(fact)
+    return fact, strike
 
 
 def _told(again, read):
@@ -50,3 +69,14 @@ def tellings_of(fact):
     while told[-1].corrects:
         told.append(type(fact)._base_manager.select_related("by").get(pk=told[-1].corrects))
     return told
+
+
+def typed_of(reading, measure):
+    """Return one figure of a reading as it was typed, as far as that can be told."""
+    both = reading.typed.split("; ")
+    other = DISTANCE if measure == HOURS else HOURS
+    if getattr(reading, f"{other}_shown") is None:
+        return reading.typed
+    if len(both) > 1:
+        return both[0] if measure == HOURS else both[1]
+    return f"{getattr(reading, f'{measure}_shown').normalize():f}"

@@ -125,6 +125,34 @@ def new_visit(cart, viewer, called, *, whole=False, **more) -> Visit:
     )
 
 
+def visit_again(row, viewer, held) -> Visit:
+    """Return a visit that tells a round again, of which the parts ``held`` are recorded.
+
+    Nothing must be done again; what the round closed may be closed by it still.
+    """
+    cart = row.cart
+    closed = Recheck.objects.filter(ended_by=row.pk, ended=Recheck.Ended.CLOSED)
+    contents = {code: kind.content for code, kind in register.kinds.items()}
+    pieces = [content_of(contents, one.kind_code, one.subject) for one in closed]
+    pieces += [one.content for one in called_at(cart, viewer.at)]
+    codes = set(_in_order(cart, set(register.parts))) | set(held)
+    stages = (told.fact.stage for told in held.values() if hasattr(told.fact, "stage"))
+    return Visit(
+        cart=cart,
+        site=cart.site,
+        viewer=viewer,
+        id=new_id(),
+        by_id=viewer.person.pk,
+        opened_at=viewer.at,
+        pieces=every_piece().union(*pieces),
+        first=(),
+        others=tuple(part.code for part in register.parts_in_order() if part.code in codes),
+        stage=next(stages, None) or stage_of(cart, viewer.at),
+        identified=row.identified,
+        corrects=row.pk,
+    )
+
+
 def called_at(cart, at) -> list[Called]:
     """Return what may be done at the cart today, the soonest due first."""
     today = cart.site.day(at)

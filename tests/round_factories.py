@@ -58,6 +58,7 @@ class Told:
 
     def __init__(self, code, fact, lines):
         self.code, self.fact, self.lines = code, fact, placed(*lines)
+        self.model = type(fact)
 
     def facts(self, round_fact, form, fact_fields):
         for name, value in fact_fields.items():

@@ -6,7 +6,8 @@ from django.apps import apps
 from django.db import transaction
 from django.db.models import Exists, OuterRef
 
-from fleet.actions import project
+from fleet.actions import carrying, project
+from fleet.actions.carrying import copies_of
 from fleet.actions.rounds import Saved, write
 from fleet.fitted import refuse_before_fitting
 from fleet.kinds import register
@@ -14,8 +15,6 @@ from fleet.models import HandBack, Reading, Recheck, Round, Tag
 from fleet.models.facts import Part
 from shared.facts import correction_of, lock_sites, record_all, strike
 from shared.models import Entry, Photo, Strike
-
-ABOUT_FACT = ("id", "fact")
 
 
 def facts_with_lines(row):
@@ -105,7 +104,7 @@ def move_round(row, cart, *, reason, by, at):
     if any(isinstance(fact, Part) for fact, _lines in old):
         refuse_before_fitting(cart, row.done_at)
     ids = {fact.pk: new_id(fact) for fact, _lines in old}
-    moved = [(_moved(fact, cart, ids, reason, by), _told_again(lines)) for fact, lines in old]
+    moved = [(_moved(fact, cart, ids, reason, by), copies_of(lines)) for fact, lines in old]
     record_all(moved, at=at)
     project.carts([row.cart_id, cart.pk])
     return moved[0][0]
@@ -119,33 +118,29 @@ def _moved(fact, cart, ids, reason, by):
     return correction_of(fact, reason=reason, by=by, **values)
 
 
-def _told_again(lines):
-    """Return unsaved copies of a fact's lines."""
-    return [
-        type(line)(
-            **{
-                field.attname: getattr(line, field.attname)
-                for field in line._meta.concrete_fields
-                if field.name not in ABOUT_FACT
-            }
-        )
-        for line in lines
-    ]
-
-
 @transaction.atomic
 def correct_round(row, visit, *, by, at) -> Saved:
     """Record a round told again in place of another, of which ``visit.corrects`` is the id.
 
-    Each fact replaces the one of its kind; what the new round leaves out is struck.
-    Without a time of its own it was done when the first one was.
+    Each part told again replaces the one of its kind, and one that the visit says was not
+    done is struck. All else stays as it was: it is recorded again, unchanged, for the new
+    telling. Without a time of its own it was done when the first one was.
     """
     lock_sites(row.site_id)
     visit.done_at = visit.done_at or row.done_at
-    written = write(row.cart, visit, by=by, at=at)
-    told, left = _in_place_of(facts_with_lines(row), written.facts, visit.why_corrected, at)
-    strikes = [(_strike(fact, reason=visit.why_corrected, by=by), ()) for fact in left]
-    filed = record_all([*told, *strikes], at=at)
+    if visit.done_at == row.done_at:
+        visit.opened_at = row.opened_at
+    old = facts_with_lines(row)
+    carrying.keep_figure(visit, carrying.reading_of(old))
+    kept = carrying.kept_parts(old, visit)
+    written = write(row.cart, visit, by=by, at=at, kept=carrying.outcomes_of(kept))
+    told, left = _in_place_of(old, written.facts, visit.why_corrected, at)
+    pairs = [(fact, new) for fact, new, _lines in told if fact]
+    stays = carrying.carried(left, pairs, kept, row=written.round, visit=visit, by=by)
+    gone = {fact.pk for fact in left} - {fact.pk for fact, _copy, _lines in stays}
+    strikes = [_strike(fact, reason=visit.why_corrected, by=by) for fact in left if fact.pk in gone]
+    again = [(new, lines) for _fact, new, lines in (*told, *stays)]
+    filed = record_all([*again, *((strike, ()) for strike in strikes)], at=at)
     project.carts([row.cart_id])
     closed = Recheck.objects.filter(ended_by=visit.id, ended=Recheck.Ended.CLOSED)
     closed = tuple(closed.order_by("due_on", "id"))
@@ -153,7 +148,7 @@ def correct_round(row, visit, *, by, at) -> Saved:
 
 
 def _in_place_of(old, new, why, at):
-    """Return the new facts, each pointing at the old one it replaces, and the old ones left."""
+    """Return (old fact or None, new fact, lines) of what is new, and the old facts left."""
     left = {}
     for fact, _lines in old:
         left.setdefault(_likeness(fact), []).append(fact)
@@ -165,7 +160,7 @@ def _in_place_of(old, new, why, at):
             continue
         if before:
             fact.corrects, fact.why_corrected = before.pk, why
-        told.append((fact, lines))
+        told.append((before, fact, lines))
     return told, [fact for some in left.values() for fact in some]
 
 
@@ -173,8 +168,15 @@ def _is_answered(before, fact, at):
     """Whether the tag is on the cart already, and was handed back: it stays as it is."""
     if not isinstance(before, Tag):
         return False
-    is_same = (before.reason, before.is_critical) == (fact.reason, fact.is_critical)
-    return is_same and HandBack.objects.standing(at).filter(tag=before).exists()
+    return (
+        _says_the_same(before, fact) and HandBack.objects.standing(at).filter(tag=before).exists()
+    )
+
+
+def _says_the_same(before, tag):
+    """Whether two tags name the same findings: parts told again change only their order."""
+    named = [set(one.reason.split("; ")) for one in (before, tag)]
+    return named[0] == named[1] and before.is_critical == tag.is_critical
 
 
 def _likeness(fact):

@@ -20,6 +20,7 @@ class TakenDown:
 
     ``id`` is the one that the page carried, so that the same page sent twice is one
     round. ``done_at`` None means now. ``photos`` are (Part, unsaved Photo) pairs.
+    ``undone`` are the parts that a correction takes back.
     """
 
     id: UUID
@@ -35,6 +36,7 @@ class TakenDown:
     distance_rolled: bool = False
     doubted: str = ""
     parts: list = field(default_factory=list)
+    undone: list = field(default_factory=list)
     photos: list = field(default_factory=list)
     corrects: UUID | None = None
     why_corrected: str = ""
@@ -76,8 +78,11 @@ def save_round(cart, visit: TakenDown, *, by, at) -> Saved:
     return Saved(written.round, filed[0].first, written.outcomes, closed)
 
 
-def write(cart, visit, *, by, at) -> Written:
-    """Return the unsaved facts of a visit, the round first. Call it under the site's lock."""
+def write(cart, visit, *, by, at, kept=()) -> Written:
+    """Return the unsaved facts of a visit, the round first. Call it under the site's lock.
+
+    ``kept`` are the outcomes of parts that an earlier telling recorded and that still hold.
+    """
     earlier = Round.objects.filter(pk=visit.id).first()
     fields = {
         "site_id": cart.site_id,
@@ -92,13 +97,13 @@ def write(cart, visit, *, by, at) -> Written:
         for part, form in visit.parts
     }
     found = [each for some in parts.values() for each in some]
-    if found:
+    if found or kept:
         refuse_before_fitting(cart, row.done_at)
     outcomes = tuple(part.outcome(fact, lines) for part, fact, lines in found)
     facts = [(row, ()), *_readings(visit, fields)]
     facts += [(fact, lines) for _, fact, lines in found]
     facts += _photos(row, visit, parts, fields)
-    facts += _tags(row, outcomes, fields)
+    facts += _tags(row, (*outcomes, *kept), fields)
     return Written(row, facts, outcomes)
 
 

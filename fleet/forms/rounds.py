@@ -21,6 +21,7 @@ from fleet.doubts import (
     hours_run,
     question,
 )
+from fleet.tellings import typed_of
 from shared.dates import comes_twice, moment_of_local, offset_of
 from shared.units import Unreadable, printed, read_quantity
 
@@ -97,7 +98,8 @@ class RoundForm(forms.Form):
     """The round beside its parts. ``meters`` are those of fleet.doubts, by measure.
 
     ``earliest`` is the moment before which nothing can have been done at the cart;
-    ``saved_at`` when the round was done, if this is a repeat. A figure that is doubted
+    ``saved_at`` when the round was done, if this is a repeat. ``retold`` is the round that is
+    told again, ``kept`` its reading, which stays where no figure is typed. A figure that is doubted
     asks one question, and the answer is kept with the round.
     """
 
@@ -112,7 +114,10 @@ class RoundForm(forms.Form):
     )
     done_at = LocalMomentField(
         label=gettext_lazy("Done at another time than now"),
-        help_text=gettext_lazy("Leave it empty for now. Written down later, it is marked so."),
+        help_text=gettext_lazy(
+            "Leave it empty for now. Written down later, it is marked so; more than 7 days after "
+            "it was done, it closes nothing until a manager countersigns it."
+        ),
     )
     done_which = forms.ChoiceField(
         required=False,
@@ -127,16 +132,33 @@ class RoundForm(forms.Form):
         required=False, max_length=300, label=gettext_lazy("Why the first entry was wrong")
     )
 
-    def __init__(self, data=None, *, visit, meters, at, earliest, saved_at=None, seen=False):
+    def __init__(
+        self,
+        data=None,
+        *,
+        visit,
+        meters,
+        at,
+        earliest,
+        saved_at=None,
+        seen=False,
+        retold=None,
+        kept=None,
+    ):
         super().__init__(data)
+        self.retold, self.kept = retold, kept
         self.visit, self.meters, self.at, self.earliest = visit, meters, at, earliest
         self.saved_at, self.cautions_seen = saved_at, seen
         self.doubts, self.questions, self.asks_which = {}, {}, False
         self.fields["note"].widget.attrs["rows"] = 2
         for measure in MEASURES:
             self.fields[measure].of(meters[measure])
-        if visit.corrects is None:
+        if retold is None:
             del self.fields["why_corrected"]
+        else:
+            self.fields["note"].initial = retold.note
+            self.fields["done_at"].label = _("It was really done at")
+            self.fields["done_at"].help_text = _("Left empty, its time stays as it was.")
 
     def clean(self):
         said = super().clean()
@@ -145,21 +167,42 @@ class RoundForm(forms.Form):
         if self.visit.corrects and not said.get("why_corrected", "").strip():
             self.add_error("why_corrected", _("Say why, so that both entries can be understood."))
         said["done_at"] = self._moment(said.get("done_at"))
-        run_at = said["done_at"] or self.saved_at or self.at
+        was_at = self.retold and self.retold.done_at
+        run_at = said["done_at"] or self.saved_at or was_at or self.at
         self._judge(HOURS, run_at)
         run = hours_run(self.meters, None if HOURS in self.doubts else self.shown(HOURS), run_at)
         self._judge(DISTANCE, run_at, run)
         return said
 
     def shown(self, measure):
-        """Return a figure in its meter's own unit, None where none was typed."""
+        """Return a figure in its meter's own unit, None where none was typed.
+
+        A kept one is judged and told anew where its round is put at another time.
+        """
         measured = self.cleaned_data.get(measure)
-        return None if measured is None else self.meters[measure].read(measured)
+        if measured is not None:
+            return self.meters[measure].read(measured)
+        return self.kept_shown(measure) if self.cleaned_data.get("done_at") else None
+
+    def kept_shown(self, measure):
+        return getattr(self.kept, f"{measure}_shown", None)
 
     def typed(self):
         """Return both figures as they were typed."""
-        found = [self.cleaned_data.get(measure) for measure in MEASURES]
-        return "; ".join(f"{one.typed.strip()}" for one in found if one)
+        found = [self._typed(measure) for measure in MEASURES if self.shown(measure) is not None]
+        return "; ".join(found)
+
+    def _typed(self, measure):
+        measured = self.cleaned_data.get(measure)
+        return measured.typed.strip() if measured else typed_of(self.kept, measure)
+
+    def says_another_round(self):
+        """Whether something of it beside its parts differs from the round told again."""
+        said = self.cleaned_data
+        figures = [(self.shown(one), self.kept_shown(one)) for one in MEASURES]
+        is_read = any(shown not in (None, kept) for shown, kept in figures)
+        is_noted = said["note"].strip() != self.retold.note
+        return is_read or is_noted or said["done_at"] not in (None, self.retold.done_at)
 
     def has_rolled(self, measure):
         return measure in self.doubts and self.cleaned_data[f"{measure}_why"] == ROLLED
@@ -179,6 +222,7 @@ class RoundForm(forms.Form):
                 "last": meter.last_shown(self.at),
                 "last_at": meter.last(self.at) and meter.last(self.at).at,
                 "unit": printed(meter.unit),
+                "kept": self.kept_shown(measure),
                 "why": self[f"{measure}_why"] if measure in self.doubts else None,
                 "question": self.questions.get(measure),
             }

@@ -22,9 +22,10 @@ from fleet.forms.round_acts import NumberForm
 from fleet.models import Cart, Round
 from fleet.reported import unanswered
 from fleet.round_page import RoundPage
+from fleet.round_result import held_by
 from fleet.tables.rounds import CalledCartTable
 from fleet.today import carts_called
-from fleet.visits import called_at, minutes_of, new_visit, visit_carried
+from fleet.visits import called_at, minutes_of, new_visit, visit_again, visit_carried
 from fleet.why_now import what
 from shared.facts import NotStanding, OtherBody
 from shared.models import Photo, Role, new_id
@@ -81,17 +82,20 @@ def round_create(request, pk):
     cart = _cart(request, pk)
     if request.method == "POST":
         return _save(request, cart)
-    correcting = _corrected(request, cart)
-    visit = new_visit(
+    row = _corrected(request, cart)
+    visit = _visit(request, cart) if row is None else visit_again(row, request.viewer, held_by(row))
+    page = RoundPage(visit, request.viewer.at, cautions_seen=_has_seen_cautions(request))
+    return _show(request, page)
+
+
+def _visit(request, cart):
+    return new_visit(
         cart,
         request.viewer,
         called_at(cart, request.viewer.at),
-        whole="whole" in request.GET or correcting is not None,
+        whole="whole" in request.GET,
         identified=HOW.get(request.GET.get("how"), Round.Identified.LISTED),
-        corrects=correcting and correcting.pk,
     )
-    page = RoundPage(visit, request.viewer.at, cautions_seen=_has_seen_cautions(request))
-    return _show(request, page)
 
 
 def _corrected(request, cart):
@@ -174,7 +178,7 @@ def _show(request, page, status=200, **more):
         "cautions": CAUTIONS,
         "mistakes": list(page.mistakes()),
         "reports": unanswered(request.viewer, request.site, at).filter(cart=cart),
-        "corrected": Round.objects.filter(pk=page.visit.corrects).first(),
+        "corrected": page.retold,
         **more,
     }
     return render(request, "fleet/round_create.html", context, status=status)
