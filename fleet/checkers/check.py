@@ -49,6 +49,17 @@ CHECKS = (
 OLDEST_PYTHON = (3, 9)
 OK, FAILED, NOT_RUN, NOT_ASKED = "ok", "FAILED", "not run", "not asked"
 NOTHING_FAILED, SOMETHING_FAILED, NOT_CHECKED = 0, 1, 2
+NOT_RELIED_ON = (
+    "Do not rely on this bundle. Keep the file as it is, and ask the site for a new one."
+)
+BUNDLE_WHOLE = (
+    "The bundle itself is whole. What failed is the comparison with the checkpoint that you gave:"
+    " read what given-checkpoint says, and ask the site."
+)
+CONTRADICTED = (
+    "The bundle agrees with itself, and not with the checkpoint that you gave. Do not rely on it."
+    " Keep both as they are, and ask the site how that came about."
+)
 
 PIECE_BYTES = 2**16
 LINE_BYTES = 2**20
@@ -60,6 +71,10 @@ class CannotBegin(Exception):
     """There is nothing to check, or no way to; the message says what to do."""
 
 
+class NoCheckpoint(CannotBegin):
+    """A text that was given holds no checkpoint."""
+
+
 class Spoilt(Exception):
     """Something in the bundle cannot be read; the message says what."""
 
@@ -69,6 +84,8 @@ class Report:
 
     def __init__(self):
         self.found = {}
+        # whether a checkpoint that was given shows another history, or another signer
+        self.is_contradicted = False
 
     def __setitem__(self, name, finding):
         self.found[name] = finding
@@ -90,6 +107,20 @@ class Report:
         verdicts = dict(self.verdicts)
         asked = verdicts.pop("given-checkpoint") in (OK, NOT_ASKED)
         return asked and all(verdict == OK for verdict in verdicts.values())
+
+    @property
+    def closing(self):
+        """What to do where something failed."""
+        others = [verdict for name, verdict in self.verdicts if name != "given-checkpoint"]
+        if any(verdict != OK for verdict in others):
+            return NOT_RELIED_ON
+        return CONTRADICTED if self.is_contradicted else BUNDLE_WHOLE
+
+    @property
+    def conclusion(self):
+        if self.is_clean:
+            return "nothing failed"
+        return f"{counted(len(self.failed), 'check')} failed: {', '.join(self.failed)}"
 
     def lines(self):
         for name, verdict in self.verdicts:
@@ -621,12 +652,12 @@ def checkpoints_in(data):
 def given_checkpoints(name, text):
     """Return the checkpoints that somebody kept; lines around them may be a mail's.
 
-    Raises CannotBegin for a text that holds none, or a spoilt one.
+    Raises NoCheckpoint for a text that holds none, CannotBegin for a spoilt one.
     """
     lines = [line.strip().lstrip("> ") for line in re.split(r"\r\n|\n|\r", text.lstrip("\ufeff"))]
     starts = [place for place, line in enumerate(lines) if line == HEADING]
     if not starts:
-        raise CannotBegin(f'{name} holds no checkpoint: give the eight lines from "{HEADING}" on')
+        raise NoCheckpoint(f'{name} holds no checkpoint: give the eight lines from "{HEADING}" on')
     blocks = ["\n".join([*lines[start : start + CHECKPOINT_LINES], ""]) for start in starts]
     matches = [CHECKPOINT.fullmatch(block.encode("utf-8", "replace")) for block in blocks]
     if None in matches:
@@ -930,11 +961,16 @@ class Journal:
 
     def leads(self, before, key, past_lost=False):
         """Whether signed changes of the key lead from one to the other, or past lost keys too."""
+        return self.keys_from(before, key, past_lost)[-1] == key
+
+    def keys_from(self, before, key, past_lost=False):
+        """Return a key and those that it leads to, each signed by the one before."""
+        keys = [before]
         for rotation in self.rotations:
             is_followed = rotation.is_signed or (past_lost and rotation.is_lost)
-            if before != key and is_followed and rotation.before == before:
-                before = rotation.key
-        return before == key
+            if keys[-1] != key and is_followed and rotation.before == keys[-1]:
+                keys.append(rotation.key)
+        return keys
 
 
 def rotation_of(value, told, site):
@@ -956,6 +992,10 @@ def key_of(fact_id):
 
 def entries(first, last):
     return f"entry {first} is" if first == last else f"entries {first} to {last} are"
+
+
+def counted(count, what):
+    return f"{count} {what}" if count == 1 else f"{count} {what}s"
 
 
 BYTE_ORDER_MARK = b"\xef\xbb\xbf"
@@ -1173,12 +1213,18 @@ def zone_named(name):
         return None
 
 
+# a cut tail looks just like an older bundle
+SIGNED_LATER = "The checkpoint was signed later than what the bundle shows, or the bundle"
+INSTEAD = "Check it with a bundle made since, or this bundle with an older checkpoint"
+
+
 class Bundle:
     """A bundle under check, with what was given to check it against."""
 
     def __init__(self, archive, report, given=(), key=None):
         self.archive, self.report = archive, report
-        self.given, self.wanted_key = given, key
+        self.given, self.wanted_key = list(given), key
+        self.of_others = []
         self.hashes = {}
         self.manifest = self.manifest_bytes = self.signed_by = self.checkpoint = None
         self.earlier, self.earlier_why, self.journal = [], None, None
@@ -1196,6 +1242,7 @@ class Bundle:
         self.check_files()
         self.check_manifest_signature()
         if self.manifest is not None:
+            self._leave_out_others()
             self.check_fingerprint()
             self.check_checkpoint()
             self.read_earlier()
@@ -1203,6 +1250,12 @@ class Bundle:
                 self.read_journal(bodies)
                 if self.journal.is_whole:
                     self.check_by_journal()
+
+    def _leave_out_others(self):
+        """A mail may hold the checkpoints of several sites."""
+        site = self.manifest["site"]
+        self.of_others = [given for given in self.given if given.site != site]
+        self.given = [given for given in self.given if given.site == site]
 
     def check_by_journal(self):
         """Run the checks that need every entry."""
@@ -1381,7 +1434,7 @@ class Bundle:
         problems = Problems()
         if self.journal.tree.root() != self.checkpoint.root_bytes:
             problems.add(f"{self._changed_range()} not those that the checkpoint was signed over")
-        said = f"the tree over all entries has the root that was signed, {self.checkpoint.root}"
+        said = f"the hashes of all entries give the root that was signed, {self.checkpoint.root}"
         self.report["root"] = problems.verdict(said)
 
     def _changed_range(self):
@@ -1407,7 +1460,7 @@ class Bundle:
             for problem in self._problems_of_earlier(checkpoint, changed):
                 problems.add(f"checkpoint of {checkpoint.told}: {problem}")
         lost = sum(self._is_lost(checkpoint) for checkpoint in self.earlier)
-        said = f"{len(self.earlier)} signed before, and the entries only grew from them"
+        said = f"{len(self.earlier)} signed before, and the entries only grew since"
         said += f", {lost} of them beyond what a restore kept" if lost else ""
         unled = sum(not self.journal.leads(c.key, self.signed_by) for c in self.earlier)
         said += f", {unled} of them by a key that was lost since" if unled else ""
@@ -1438,7 +1491,8 @@ class Bundle:
         for proof in proofs:
             self._judge_proof(proof, known, problems)
         self._judge_oldest(proofs, problems)
-        said = f"{len(proofs)} earlier trees shown to be prefixes of this one"
+        earlier = counted(len(proofs), "earlier checkpoint")
+        said = f"{earlier} shown to be the beginning of this history"
         self.report["proofs"] = problems.verdict(said)
 
     def _proofs(self):
@@ -1508,10 +1562,11 @@ class Bundle:
             self._judge_untold(problems)
         except Spoilt as why:
             problems.add(f"tables/register.csv: {why}")
-        said = f"{len(names)} with {counts.rows} rows; {counts.cells} cells say what entries say"
+        said = f"{len(names)} with {counted(counts.rows, 'row')};"
+        said += f" {counted(counts.cells, 'cell')} of them as their entries say"
         if counts.elsewhere:
             said += (
-                f"; {counts.elsewhere} rows tell of entries in the journal of another site,"
+                f"; rows of entries in the journal of another site: {counts.elsewhere},"
                 " which this bundle does not prove"
             )
         if zone is None:
@@ -1612,13 +1667,22 @@ class Bundle:
                     " Somebody else may have made it: ask the site which key is theirs"
                 )
         if trusted:
-            return f"trusted: {trusted[0][0]}, {trusted[0][1]}"
+            whose, key = trusted[0]
+            keys = self.journal.keys_from(key, self.signed_by)
+            end = " that this bundle is signed with" if len(keys) > 1 else ""
+            return f"trusted: {whose}, {', which signed the key '.join(keys)}{end}"
         return (
             f"trusted: only the bundle's own key, {self.signed_by}. It shows that nothing was"
             " changed since, not who signed: compare it with the key that the site told you"
         )
 
     def check_given(self):
+        if not self.given and self.of_others:
+            said = (
+                f"{counted(len(self.of_others), 'checkpoint')}, of another site, none of this one"
+            )
+            self.report["given-checkpoint"] = FAILED, [said]
+            return
         if not self.given:
             said = "no earlier checkpoint was given, so nothing is shown about earlier bundles"
             self.report["given-checkpoint"] = NOT_ASKED, [said]
@@ -1634,24 +1698,28 @@ class Bundle:
         self.report["given-checkpoint"] = problems.verdict(said)
 
     def _problems_of_given(self, given):
-        if given.site != self.manifest["site"]:
-            yield "it is of another site"
-        elif not given.is_signed():
+        if not given.is_signed():
             yield "its signature is not that of its key: take it from where it was kept first"
         elif not self.journal.leads(given.key, self.signed_by):
+            self.report.is_contradicted = True
             yield "no signed change of the key leads from its key to the bundle's"
         else:
             yield from self._growth_from(given)
 
     def _growth_from(self, given):
-        if given.epoch > self.checkpoint.epoch:
-            yield f"the bundle is of epoch {self.checkpoint.epoch}: it is older, or rolled back"
+        now = self.checkpoint
+        if given.epoch > now.epoch:
+            yield f"the bundle is of epoch {now.epoch}. {SIGNED_LATER} was rolled back. {INSTEAD}"
         elif self._is_lost(given):
             yield from self._lost(given)
-        elif given.size > self.checkpoint.size:
-            first, last = self.checkpoint.size + 1, given.size
-            yield f"{entries(first, last)} not here: the bundle is older, or its end was cut off"
+        elif given.size > now.size:
+            missing = entries(now.size + 1, given.size)
+            yield (
+                f"the bundle is of {now.size} entries: {missing} not here."
+                f" {SIGNED_LATER}'s end was cut off. {INSTEAD}"
+            )
         elif not self._agrees(given):
+            self.report.is_contradicted = True
             same = [other.size for other in self.given if self._agrees(other)]
             before = max([size for size in same if size < given.size], default=0)
             yield f"{entries(before + 1, given.size)} not those that it was signed over: rewritten"
@@ -1663,8 +1731,8 @@ class Bundle:
                 missing = entries(restore.missing_from, restore.missing_to)
                 yield (
                     f"{entries(kept + 1, given.size)} not here. Entry {restore.seq} records that"
-                    f" an older database was put back: {missing} missing;"
-                    f" reason: {shown(restore.reason)}"
+                    f" an older database was put back: {missing} missing for good, and a new"
+                    f" bundle cannot bring them back; reason: {shown(restore.reason)}"
                 )
                 return
 
@@ -1696,6 +1764,7 @@ def check(file, given=(), key=None):
 
 
 SAMPLE_NUMBER = re.compile(r"0|[1-9][0-9]{0,17}")
+PADDED_DIGITS = 20
 SAMPLE_COLUMNS = ("cart_id", "cart", "is_lifted", "left_on", "gone_on")
 
 
@@ -1708,6 +1777,14 @@ def sample_of(number, carts):
     root = math.isqrt(len(carts))
     size = min(len(carts), root + (root * root < len(carts)) + 1)
     return sorted(carts, key=lambda cart: drawn(number, cart[0]))[:size]
+
+
+def as_painted(cart):
+    """Order carts by painted number as people do: 2 before 10, B2 before B10."""
+    cart_id, number = cart
+    padded = re.sub("[0-9]+", lambda digits: digits[0].zfill(PADDED_DIGITS), number)
+    # as browsers compare text
+    return padded.encode("utf-16-be", "surrogatepass"), cart_id
 
 
 def drawn(number, cart_id):
@@ -1731,8 +1808,8 @@ def sample_lines(bundle, number):
     except Spoilt as why:
         yield f"No sample: {why}"
         return
-    chosen = sample_of(number, carts)
-    yield f"Sample for {number}: {len(chosen)} of {len(carts)} lifted carts"
+    chosen = sorted(sample_of(number, carts), key=as_painted)
+    yield f"Sample for {number}: {len(chosen)} of {len(carts)} lifted carts, by painted number"
     for place, (cart_id, cart) in enumerate(chosen, start=1):
         yield f"  {place}. cart {shown(cart)}  {cart_id}"
 
@@ -1761,14 +1838,23 @@ def arguments(argv):
 
 
 def read_given(names):
-    found = []
+    """Return the checkpoints in files, and what to say of files that hold none.
+
+    Raises CannotBegin where no file holds one.
+    """
+    found, empty = [], []
     for name in names:
         with open(name, "rb") as file:
             data = file.read(LIST_BYTES + 1)
         if len(data) > LIST_BYTES:
             raise CannotBegin(f"{name} is too long for a checkpoint: give the text alone")
-        found += given_checkpoints(name, data.decode("utf-8", "replace"))
-    return found
+        try:
+            found += given_checkpoints(name, data.decode("utf-8", "replace"))
+        except NoCheckpoint as why:
+            empty.append((name, why))
+    if empty and not found:
+        raise empty[0][1]
+    return found, [f"{name} holds no checkpoint: left out" for name, _why in empty]
 
 
 def say(line):
@@ -1782,12 +1868,17 @@ def about(bundle):
     scope = "lifted carts only" if said["lifted_only"] else "all carts"
     since = f", from {said['from_day']} on" if said["from_day"] else ""
     yield f"Scope: {scope}{since}. Made {said['made_at'][:19]} UTC by {shown(said['made_by'])}"
+    if bundle.of_others:
+        own, others = len(bundle.given), len(bundle.of_others)
+        yield f"Checkpoints given: {own} of this site, {others} of another site left out"
 
 
 def run(asked):
-    given = read_given(asked.checkpoint)
+    given, left_out = read_given(asked.checkpoint)
     with open(asked.bundle, "rb") as file:
         report, bundle = check(file, given, asked.key)
+        for line in left_out:
+            say(line)
         if bundle and bundle.manifest:
             for line in about(bundle):
                 say(line)
@@ -1800,14 +1891,12 @@ def run(asked):
 
 
 def conclude(report, asked):
-    if report.is_clean:
-        say("nothing failed")
-        return NOTHING_FAILED
-    if asked.sample:
-        say("No sample is drawn from a bundle that failed.")
-    say("Do not rely on this bundle. Keep the file as it is, and ask the site for a new one.")
-    say(f"FAILED: {len(report.failed)}")
-    return SOMETHING_FAILED
+    if not report.is_clean:
+        if asked.sample:
+            say("No sample is drawn where a check failed.")
+        say(report.closing)
+    say(report.conclusion)
+    return NOTHING_FAILED if report.is_clean else SOMETHING_FAILED
 
 
 def main(argv=None):

@@ -1,6 +1,7 @@
 """Bundles as the tool writes them, checked both ways."""
 
 import io
+import re
 import zipfile
 
 import pytest
@@ -57,7 +58,7 @@ def test_bundle_of_the_tool_is_clean(fleet, tmp_path, scope):
 
     assert report.is_clean, list(report.lines())
     assert "of them in full" in report.found["entries"][1][0]
-    assert not report.found["tables"][1][0].endswith("; 0 cells say what entries say")
+    assert not report.found["tables"][1][0].count("; 0 cells of them")
 
 
 @pytest.mark.browser
@@ -140,10 +141,8 @@ def test_cart_that_came_from_another_site_is_told_as_not_proved(fleet, tmp_path)
     report, _bundle = report_of(packed(other.site, tmp_path))
 
     assert report.is_clean, list(report.lines())
-    assert (
-        "in the journal of another site, which this bundle does not prove"
-        in (report.found["tables"][1][0])
-    )
+    told = report.found["tables"][1][0]
+    assert re.search(r"in the journal of another site: [1-9]\d*, which this bundle does not", told)
 
 
 def test_one_changed_byte_in_any_file_names_it(fleet, tmp_path):
