@@ -105,7 +105,9 @@ def test_number_that_is_none_draws_nothing(page, number):
 def test_page_asks_first_and_states_the_rule(page):
     text = page().content.decode()
 
-    assert "of 104 lifted carts, 12" in text
+    assert "Another site, with 104 of them, would have 12 looked at." in text
+    assert size_of(104) == 12
+    assert "in the order of the walk, there by painted number" in text
     assert "not the operator" in text
     assert "error" not in text.split("<main")[1]
 
