@@ -98,7 +98,8 @@ def states_of(cart):
 
 
 def km(metres):
-    return None if metres is None else metres / METRES_A_KM
+    """Return kilometres to the metre: no meter shows more."""
+    return None if metres is None else round(metres / METRES_A_KM, 3)
 
 
 REGISTER = Table(
