@@ -191,6 +191,17 @@ def test_command_refuses_a_file_without_a_checkpoint(place, capsys, tmp_path):
     assert (out, failed) == (f"{empty} holds no checkpoint.", True)
 
 
+def test_command_names_a_file_without_a_checkpoint_and_goes_on_by_another(place, capsys, tmp_path):
+    empty, kept = tmp_path / "empty.txt", tmp_path / "kept.txt"
+    empty.write_text("dear surveyor\n")
+    kept.write_text(statement_of(Checkpoint.objects.get()).text)
+
+    out, failed = said(capsys, checkpoint=[str(empty), str(kept)])
+
+    assert not failed
+    assert out.startswith(f"{empty} holds no checkpoint.\nharbour: ")
+
+
 def test_command_refuses_a_checkpoint_that_nothing_is_held_against(place, capsys, tmp_path):
     site, _cart, _by = place
     kept = statement_of(Checkpoint.objects.get()).text
