@@ -26,9 +26,13 @@ class Answered:
     def code(self):
         return self.part.code
 
+    @property
+    def model(self):
+        return self.part.model
+
     def facts(self, round_fact, form, fact_fields):
         own = {"id": uuid5(round_fact.pk, self.code), "round": round_fact}
-        return [(self.part.model(**{**fact_fields, **own, **self.values}), self.lines)]
+        return [(self.model(**{**fact_fields, **own, **self.values}), self.lines)]
 
     def outcome(self, fact, lines):
         return self.part.outcome(fact, lines)

@@ -7,7 +7,7 @@ from uuid import uuid5
 
 from django.db import transaction
 
-from deploy.demo import turns
+from deploy.demo import afterwards, label_photos, turns
 from deploy.demo.carts import HISTORY_DAYS, SEED, STANDARD_TYRE_MM, the_fleet
 from deploy.demo.places import KITS, PASSWORDS, POINTS, RESORT, VILLAGE, joint_lines
 from deploy.demo.story import Story
@@ -111,6 +111,8 @@ def _fit_meters(cart, row, by, at):
 
 def _plan(story):
     turns.plan(story)
+    afterwards.plan(story)
+    label_photos.plan(story)
     for cart in story.carts:
         if cart.fitted_day:
             story.plan_lift(cart)

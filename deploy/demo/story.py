@@ -48,8 +48,19 @@ class Story:
     def at(self, place, day, hour) -> datetime:
         return moment_of(day, hour, place.values["zone"])
 
+    def ago(self, days) -> date:
+        return self.today - timedelta(days=days)
+
+    def cart(self, number) -> DemoCart:
+        return next(cart for cart in self.carts if cart.number == number and not cart.key)
+
     def add(self, at: datetime, act: Callable):
         heapq.heappush(self.queue, (at, self.order(), act))
+
+    def act(self, cart, days_ago, hour, act):
+        """Plan ``act(row, at)`` at a cart."""
+        at = self.at(cart.place, self.ago(days_ago), hour)
+        self.add(at, lambda at: act(self.row(cart), at))
 
     def tell(self):
         """Let everything happen, in order of time."""
@@ -108,23 +119,43 @@ class Story:
     def shown(self, cart, day):
         return {"hours": cart.hours_shown(day), "distance": cart.distance_shown(day)}
 
-    def visit(self, cart, call: Call, at, *, by=None, found=None, parts=None, families=None):
-        """Save a round as the call says; findings may call for another visit."""
+    def visit(
+        self,
+        cart,
+        call: Call,
+        at,
+        *,
+        by=None,
+        found=None,
+        parts=None,
+        families=None,
+        on=None,
+        **more,
+    ):
+        """Save a round as the call says; findings may call for another visit.
+
+        ``on`` is the cart that it is written on, when that is the wrong one.
+        """
         by = by or self.someone(cart, "mechanic")
         looks = found or self.findings(call.work)
         parts = parts or self.parts(cart, call, looks, families)
-        taken = rounds.TakenDown(
-            id=uuid5(SEED, f"{cart.cart_id} {call.day} {call.work}"),
-            opened_at=at - timedelta(minutes=self.random.randrange(6, 35)),
-            identified="scanned",
-            cautions_seen=True,
-            parts=[(part, None) for part in parts],
-            **self.shown(cart, call.day),
-        )
-        saved = rounds.save_round(self.row(cart), taken, by=by, at=at)
+        taken = self.taken_down(cart, call, at, parts, **more)
+        saved = rounds.save_round(self.row(on or cart), taken, by=by, at=at)
         for outcome in saved.outcomes:
             self._follow_up(cart, call, outcome)
         return saved
+
+    def taken_down(self, cart, call, at, parts, **more) -> rounds.TakenDown:
+        """Return a visit as a mechanic takes it down; ``more`` outdoes what it says."""
+        said = {
+            "id": uuid5(SEED, f"{cart.cart_id} {call.day} {call.work}"),
+            "opened_at": at - timedelta(minutes=self.random.randrange(6, 35)),
+            "identified": "scanned",
+            "cautions_seen": True,
+            "parts": [(part, None) for part in parts],
+            **self.shown(cart, call.day),
+        }
+        return rounds.TakenDown(**{**said, **more})
 
     def _follow_up(self, cart, call, outcome):
         events = {start.event for start in outcome.starts}

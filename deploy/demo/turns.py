@@ -39,20 +39,6 @@ def plan(story):
         turn(story)
 
 
-def _cart(story, number):
-    return next(cart for cart in story.carts if cart.number == number and not cart.key)
-
-
-def _ago(story, days):
-    return story.today - timedelta(days=days)
-
-
-def _act(story, cart, days_ago, hour, act):
-    """Plan ``act(row, at)`` at a cart."""
-    at = story.at(cart.place, _ago(story, days_ago), hour)
-    story.add(at, lambda at: act(story.row(cart), at))
-
-
 def _fit_anew(cart, day, until):
     cart.fitted_day = cart.big_tyres_day = day
     cart.visits_until = until
@@ -60,18 +46,18 @@ def _fit_anew(cart, day, until):
 
 def _late(story):
     for number in LATE:
-        cart = _cart(story, number)
-        _fit_anew(cart, _ago(story, 140 + int(number)), _ago(story, 41))
+        cart = story.cart(number)
+        _fit_anew(cart, story.ago(140 + int(number)), story.ago(41))
 
 
 def _stopped_and_moving(story):
-    day = _ago(story, 19)
-    _fit_anew(_cart(story, "108"), day, day)
+    day = story.ago(19)
+    _fit_anew(story.cart("108"), day, day)
 
 
 def _on_stands(story):
-    day = _ago(story, 1)
-    _fit_anew(_cart(story, "149"), day, _ago(story, 2))
+    day = story.ago(1)
+    _fit_anew(story.cart("149"), day, story.ago(2))
 
 
 def _slack_at(name):
@@ -84,19 +70,19 @@ def _slack_at(name):
 
 
 def _slack_and_tagged(story):
-    cart = _cart(story, "112")
-    _fit_anew(cart, _ago(story, 170), _ago(story, 4))
-    call = Call(_ago(story, 2), "joints and grease")
+    cart = story.cart("112")
+    _fit_anew(cart, story.ago(170), story.ago(4))
+    call = Call(story.ago(2), "joints and grease")
     story.add_call(cart, call, 9, found=_slack_at("left U-bolts"))
 
 
 def _slack_and_handed_back(story):
-    cart = _cart(story, "118")
-    _fit_anew(cart, _ago(story, 300), _ago(story, 1))
+    cart = story.cart("118")
+    _fit_anew(cart, story.ago(300), story.ago(1))
     by = story.people["brindlewick", "mechanic"][0]
-    call = Call(_ago(story, 61), "joints and grease")
+    call = Call(story.ago(61), "joints and grease")
     story.add_call(cart, call, 9, found=_slack_at("right U-bolts"), by=by)
-    story.add_call(cart, Call(_ago(story, 60), "repeat"), 10, families={"u-bolts"}, by=by)
+    story.add_call(cart, Call(story.ago(60), "repeat"), 10, families={"u-bolts"}, by=by)
 
     def hand_back(row, at):
         tag = Tag.objects.filter(cart=row).latest("done_at")
@@ -109,19 +95,19 @@ def _slack_and_handed_back(story):
             at=at,
         )
 
-    _act(story, cart, 60, 12, hand_back)
+    story.act(cart, 60, 12, hand_back)
 
 
 def _label_missing(story):
-    cart = _cart(story, "125")
-    _fit_anew(cart, _ago(story, 210), _ago(story, 9))
+    cart = story.cart("125")
+    _fit_anew(cart, story.ago(210), story.ago(9))
     parts = [answers.tyres(21), answers.label(in_place=False)]
-    story.add_call(cart, Call(_ago(story, 1), "grease"), 15, parts=parts)
+    story.add_call(cart, Call(story.ago(1), "grease"), 15, parts=parts)
 
 
 def _no_paperwork(story):
-    cart = _cart(story, "150")
-    day = _ago(story, 34)
+    cart = story.cart("150")
+    day = story.ago(34)
     _fit_anew(cart, None, None)
     cart.big_tyres_day = day
 
@@ -145,14 +131,14 @@ def _no_paperwork(story):
         start = register.start_up(row, due_by, by=by, unrecorded_before=day)
         record(start, at=at)
 
-    _act(story, cart, 34, 9, found)
-    story.add_call(cart, Call(_ago(story, 27), "short"), 9)
+    story.act(cart, 34, 9, found)
+    story.add_call(cart, Call(story.ago(27), "short"), 9)
 
 
 def _number_reused(story):
-    old = _cart(story, "160")
-    old.left_day = _ago(story, 200)
-    new = replace(old, key="160 again", left_day=None, joined_day=_ago(story, 180), hours=[])
+    old = story.cart("160")
+    old.left_day = story.ago(200)
+    new = replace(old, key="160 again", left_day=None, joined_day=story.ago(180), hours=[])
     new.hours = [hours - old.hours[0] + 3 for hours in old.hours]
     new.values = {**old.values, "serial": "K77120934", "colour": "yellow", "model_year": 2026}
 
@@ -168,65 +154,66 @@ def _number_reused(story):
         row = story.row(new)
         meters.fit_meter(row, "hours", new.hours_shown(new.joined_day), unit="h", by=by, at=at)
 
-    _act(story, old, 200, 9, leave)
+    story.act(old, 200, 9, leave)
     story.add(story.at(RESORT, new.joined_day, 9), join)
     story.carts.append(new)
 
 
 def _meter_replaced(story):
-    cart = _cart(story, "130")
-    cart.swapped_day = _ago(story, 120)
+    cart = story.cart("130")
+    cart.swapped_day = story.ago(120)
 
     def swap(row, at):
         by = story.people["brindlewick", "manager"][0]
         final = cart.hours_shown(cart.swapped_day)
         meters.fit_meter(row, "hours", 0, unit="h", by=by, at=at, old_final=final)
 
-    _act(story, cart, 120, 17, swap)
+    story.act(cart, 120, 17, swap)
 
 
 def _laid_up_and_woken(story):
     manager = story.people["brindlewick", "manager"][0]
-    resting, woken = _cart(story, "140"), _cart(story, "141")
-    _fit_anew(resting, _ago(story, 200), _ago(story, 31))
-    rest(resting, _ago(story, 30), _ago(story, -30))
-    _fit_anew(woken, _ago(story, 260), _ago(story, 121))
-    rest(woken, _ago(story, 120), _ago(story, 20))
+    resting, woken = story.cart("140"), story.cart("141")
+    _fit_anew(resting, story.ago(200), story.ago(31))
+    rest(resting, story.ago(30), story.ago(-30))
+    _fit_anew(woken, story.ago(260), story.ago(121))
+    rest(woken, story.ago(120), story.ago(20))
 
     def lay_up(row, at):
+        cart = story.cart(row.number)
+        shown = story.shown(cart, cart.rests[0])
+        meters.add_reading(row, by=manager, at=at, **shown)
         register.lay_up(row, by=manager, at=at, reason="Pier closed for the season")
 
     def wake(row, at):
         register.wake(row, by=manager, at=at)
 
-    _act(story, resting, 30, 17, lay_up)
-    _act(story, woken, 120, 17, lay_up)
-    _act(story, woken, 20, 8, wake)
-    story.add_call(woken, Call(_ago(story, 20), "everything"), 9)
-    story.add_call(woken, Call(_ago(story, 2), "grease"), 9)
+    story.act(resting, 30, 17, lay_up)
+    story.act(woken, 120, 17, lay_up)
+    story.act(woken, 20, 8, wake)
+    story.add_call(woken, Call(story.ago(20), "everything"), 9)
+    story.add_call(woken, Call(story.ago(2), "grease"), 9)
 
 
 def _removed_and_refitted(story):
-    cart = _cart(story, "135")
-    _fit_anew(cart, _ago(story, 280), _ago(story, 101))
-    again = replace(
-        cart, fitted_day=_ago(story, 44), visits_until=_ago(story, 1), kit_code="lark-3"
-    )
+    cart = story.cart("135")
+    _fit_anew(cart, story.ago(280), story.ago(101))
+    again = replace(cart, fitted_day=story.ago(44), visits_until=story.ago(1), kit_code="lark-3")
 
     def remove(row, at):
         fitting = lift_actions.Fitting.objects.filter(cart=row).latest("done_at")
         by = story.people["brindlewick", "mechanic"][1]
         lift_actions.remove_lift(fitting, "Moved to the plain pool for a season", by=by, at=at)
 
-    _act(story, cart, 100, 10, remove)
+    story.act(cart, 100, 10, remove)
     story.plan_lift(again)
 
 
 def _two_at_once(story):
-    cart = _cart(story, "145")
-    _fit_anew(cart, _ago(story, 190), _ago(story, 6))
+    cart = story.cart("145")
+    _fit_anew(cart, story.ago(190), story.ago(6))
     first, second = story.people["brindlewick", "mechanic"]
-    one, other = Call(_ago(story, 3), "joints and grease"), Call(_ago(story, 3), "joints")
+    one, other = Call(story.ago(3), "joints and grease"), Call(story.ago(3), "joints")
     story.add_call(cart, one, 9, by=first)
     kit_joints = None
 
@@ -249,10 +236,10 @@ def _took_up_at(name):
 
 
 def _cannot_tell(story):
-    cart = _cart(story, "120")
-    _fit_anew(cart, _ago(story, 240), _ago(story, 3))
+    cart = story.cart("120")
+    _fit_anew(cart, story.ago(240), story.ago(3))
     sheet = answers.camber_toe(answers.Decimal("0.1"), 6, mark_32nds=2, passes=1)
-    story.add_call(cart, Call(_ago(story, 2), "joints and grease"), 14, parts=[sheet])
+    story.add_call(cart, Call(story.ago(2), "joints and grease"), 14, parts=[sheet])
 
 
 def _reports(story):
@@ -260,31 +247,31 @@ def _reports(story):
         ("111", "kerb hit", "Guest clipped the kerb by the pool gate, left front.", 1, 16),
         ("307", "noise", "Knocks in the rear over the speed hump.", 3, 11),
     ):
-        cart = _cart(story, number)
+        cart = story.cart(number)
 
         def tell(row, at, cart=cart, noticed=noticed, note=note):
             by = story.people[cart.place.values["slug"], "desk"][0]
             tags.report(row, noticed, by=by, at=at, note=note)
 
-        _act(story, cart, days, hour, tell)
+        story.act(cart, days, hour, tell)
 
 
 def _wheel_off(story):
-    cart = _cart(story, "103")
-    _fit_anew(cart, _ago(story, 230), _ago(story, 2))
+    cart = story.cart("103")
+    _fit_anew(cart, story.ago(230), story.ago(2))
 
     def off(row, at):
         by = story.people["brindlewick", "mechanic"][1]
         lift_actions.take_wheel_off(row, "left front", reason="Puncture mended", by=by, at=at)
 
-    _act(story, cart, 2, 16, off)
+    story.act(cart, 2, 16, off)
 
 
 def _tag_on_plain(story):
-    cart = _cart(story, "325")
+    cart = story.cart("325")
 
     def tag(row, at):
         by = story.people["mirrowmere", "mechanic"][0]
         tags.tag_cart(row, "Pedal low after the hill", is_critical=True, by=by, at=at)
 
-    _act(story, cart, 1, 10, tag)
+    story.act(cart, 1, 10, tag)

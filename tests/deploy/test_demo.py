@@ -1,6 +1,7 @@
 """The demo's story, told once for all its tests."""
 
 from datetime import UTC, datetime, timedelta
+from hashlib import sha256
 from itertools import pairwise
 
 import pytest
@@ -8,25 +9,34 @@ from django.core.management import call_command
 from django.db import connection
 from django.test import override_settings
 
+from deploy.demo import label_photos
 from deploy.demo.loading import load
 from fleet.actions import project
 from fleet.actions.checkpoint_mails import plan
+from fleet.bundle.correction_tables import AWAY, HERE
+from fleet.bundle.late_tables import SIGNED, WAITS
 from fleet.due import state_on
 from fleet.models import Cart, CartNumber, CheckpointMail, HandBack, Reading, Recheck, Report, Tag
 from fleet.reminding import site_days
 from shared import outside, triggers
-from shared.models import Checkpoint, Entry, JournalHead, Site
+from shared.models import Checkpoint, Entry, JournalHead, Photo, Site, Strike
+from shared.photos import copy_path, original_path
 from shared.sealing import leaves_of, statement_of, tree_of
 from shared.tree import is_consistent
+from tests.fleet.bundle_tables import tables_of
 
 TOLD_AT = datetime(2026, 6, 17, 15, 0, tzinfo=UTC)
 
 
 @pytest.fixture(scope="module")
 def sealed_in(tmp_path_factory):
-    """Folders of the key and the checkpoints that the whole story is sealed in."""
+    """Folders of the key, the checkpoints and the photos of the whole story."""
     folder = tmp_path_factory.mktemp("sealed")
-    return {"KEYS": folder / "keys", "CHECKPOINTS": folder / "checkpoints"}
+    return {
+        "KEYS": folder / "keys",
+        "CHECKPOINTS": folder / "checkpoints",
+        "MEDIA_ROOT": folder / "media",
+    }
 
 
 @pytest.fixture(scope="module")
@@ -162,3 +172,101 @@ def test_nobody_is_owed_the_checkpoints_of_the_story_but_the_last():
 
     owed = {row.checkpoint.made_at for row in CheckpointMail.objects.all()}
     assert owed == {TOLD_AT}
+
+
+@pytest.fixture(scope="module")
+def told_tables(told, django_db_blocker):
+    with django_db_blocker.unblock():
+        return tables_of(resort(), TOLD_AT)
+
+
+@pytest.mark.parametrize(
+    ("table", "count"),
+    [
+        ("late_written", 3),
+        ("corrections", 18),
+        ("softened", 2),
+        ("moves", 2),
+        ("estimated_readings", 1),
+        ("tags", 3),
+        ("same_person", 1),
+        ("lay_ups", 2),
+        ("reports", 1),
+        ("unproven", 1),
+    ],
+)
+def test_the_exceptions_of_the_resort_are_told(told_tables, table, count):
+    assert len(told_tables.rows(table)) == count
+
+
+@pytest.mark.parametrize(
+    "table", ["late_list", "stopped_moving", "tagged_moving", "part_closed", "cannot_tell"]
+)
+def test_what_turns_on_the_days_is_told_as_well(told_tables, table):
+    assert told_tables.rows(table)
+
+
+def test_rounds_written_late_count_wait_or_are_countersigned(told_tables):
+    rows = {row["cart"]: row for row in told_tables.rows("late_written")}
+
+    stand = {number: (row["days_late"], row["countersign"]) for number, row in rows.items()}
+    assert stand == {
+        "106": ("2", ""),
+        "132": ("9", SIGNED),
+        "134": ("8", WAITS),
+    }
+    assert rows["132"]["countersigned_own"] == "no"
+
+
+def test_a_struck_reading_counts_no_more():
+    struck = Strike.objects.get(cart_id=cart("144").pk)
+    taken_back = Reading.objects.get(pk=struck.corrects)
+
+    assert cart("144").hours_shown < taken_back.hours_shown - 800
+
+
+def test_a_round_on_the_wrong_cart_stands_on_the_right_one(told_tables):
+    away, here = sorted(told_tables.rows("moves"), key=lambda row: row["cart"], reverse=True)
+
+    assert (away["cart"], away["moved"]) == ("116", AWAY)
+    assert (here["cart"], here["moved"]) == ("110", HERE)
+    assert away["round_now"] == here["round_now"]
+
+
+def test_camber_told_again_after_a_tag_is_marked_as_softened(told_tables):
+    turned = {
+        (row["cart"], row["what"], row["before"], row["after"])
+        for row in told_tables.rows("softened")
+    }
+
+    assert turned == {
+        ("143", "camber left", "outside", "inside"),
+        ("143", "camber right", "outside", "inside"),
+    }
+    assert not cart("143").is_tagged
+
+
+def test_what_was_run_before_a_lay_up_is_not_told_as_run_in_it(told_tables):
+    assert [row["void"] for row in told_tables.rows("lay_ups")] == ["no", "no"]
+
+
+def test_labels_of_some_carts_are_photographed(told_tables):
+    recorded = {
+        row["cart"]: row["photos"]
+        for row in told_tables.rows("label_coverage")
+        if row["standing"] == "recorded"
+    }
+
+    assert recorded == dict.fromkeys(label_photos.NUMBERS, "2")
+
+
+def test_photos_have_their_originals_and_copies_and_differ():
+    photos = list(Photo.objects.all())
+
+    assert len({photo.original_sha256 for photo in photos}) == 2 * len(label_photos.NUMBERS)
+    for photo in photos:
+        for path, named in (
+            (original_path(photo), photo.original_sha256),
+            (copy_path(photo), photo.copy_sha256),
+        ):
+            assert sha256(path.read_bytes()).hexdigest() == named
