@@ -1,5 +1,6 @@
 """Rounds taken back, told again, or moved to the right cart: what was written stays readable."""
 
+from types import MappingProxyType
 from uuid import uuid5
 
 from django.apps import apps
@@ -15,6 +16,8 @@ from fleet.models import HandBack, Reading, Recheck, Round, Tag
 from fleet.models.facts import Part
 from shared.facts import correction_of, lock_sites, record_all, strike
 from shared.models import Entry, Photo, Strike
+
+AS_IT_WAS = MappingProxyType({})
 
 
 def facts_with_lines(row):
@@ -88,11 +91,12 @@ def _strike(fact, *, reason, by):
 
 
 @transaction.atomic
-def move_round(row, cart, *, reason, by, at):
+def move_round(row, cart, *, reason, by, at, reading=AS_IT_WAS):
     """Move a round that was done at another cart there; return the round as it stands then.
 
     Each of its facts is told again for that cart, and points at the one it replaces, so
-    that both carts show it. The same move again is the same act. Raises
+    that both carts show it. ``reading`` are values that its meter reading has at that cart;
+    None strikes it: it stays behind. The same move again is the same act. Raises
     fleet.fitted.BeforeFitting when it did work at a lift that the cart had not yet.
     """
     lock_sites(row.site_id, cart.site_id)
@@ -103,11 +107,22 @@ def move_round(row, cart, *, reason, by, at):
     old = _not_taken_back(facts_with_lines(row), but_by=new_id)
     if any(isinstance(fact, Part) for fact, _lines in old):
         refuse_before_fitting(cart, row.done_at)
-    ids = {fact.pk: new_id(fact) for fact, _lines in old}
-    moved = [(_moved(fact, cart, ids, reason, by), copies_of(lines)) for fact, lines in old]
-    record_all(moved, at=at)
+    left = [fact for fact, _lines in old if reading is None and isinstance(fact, Reading)]
+    goes = [(fact, lines) for fact, lines in old if fact not in left]
+    ids = {fact.pk: new_id(fact) for fact, _lines in goes}
+    moved = [(_moved(fact, cart, ids, reason, by), copies_of(lines)) for fact, lines in goes]
+    _answer([fact for fact, _lines in moved], reading)
+    strikes = [(_strike(fact, reason=reason, by=by), ()) for fact in left]
+    record_all([*moved, *strikes], at=at)
     project.carts([row.cart_id, cart.pk])
     return moved[0][0]
+
+
+def _answer(facts, values):
+    for fact in facts:
+        if isinstance(fact, Reading):
+            for name, value in (values or {}).items():
+                setattr(fact, name, value)
 
 
 def _moved(fact, cart, ids, reason, by):

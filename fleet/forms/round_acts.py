@@ -80,25 +80,6 @@ class CountersignForm(forms.Form):
     reason = forms.CharField(**REASON | {"label": gettext_lazy("How you know that it was done")})
 
 
-class MoveForm(NumberForm):
-    """The cart at which a round was really done, and how that is known."""
-
-    reason = forms.CharField(**REASON)
-
-    field_order = ["number", "reason"]
-
-    def __init__(self, *args, row, **kwargs):
-        super().__init__(*args, **kwargs)
-        self.row = row
-        self.fields["number"].label = _("Number of the cart it was done at")
-
-    def clean_number(self):
-        number = super().clean_number()
-        if self.cart.pk == self.row.cart_id:
-            raise forms.ValidationError(_("The round is on that cart already."))
-        return number
-
-
 class PlatesForm(forms.Form):
     """Which carts get plates."""
 

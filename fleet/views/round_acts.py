@@ -9,7 +9,8 @@ from django.utils.translation import gettext as _
 from fleet.actions.corrections import move_round, strike_round
 from fleet.actions.countersigns import NotWaiting, countersign_round
 from fleet.fitted import BeforeFitting
-from fleet.forms.round_acts import CountersignForm, MoveForm, StrikeForm
+from fleet.forms.round_acts import CountersignForm, StrikeForm
+from fleet.forms.round_move import MoveForm
 from fleet.models import Round
 from fleet.round_result import result_of
 from shared.facts import NotStanding, OtherBody
@@ -86,10 +87,9 @@ def round_move(request, cart, pk):
     row = _own_round(request, cart, pk)
     today = request.site.day(request.viewer.at)
     form = MoveForm(request.POST or None, row=row, site=request.site, today=today)
-    who = {"by": request.viewer.person, "at": request.viewer.at}
     if request.method == "POST" and form.is_valid():
         try:
-            moved = move_round(row, form.cart, reason=form.cleaned_data["reason"], **who)
+            moved = _move(request, row, form)
         except (NotStanding, OtherBody):
             messages.warning(request, _("It was taken back or told again before."))
             return redirect("round-detail", request.site.slug, cart, pk)
@@ -99,3 +99,14 @@ def round_move(request, cart, pk):
             messages.success(request, _("The round is on cart %s now.") % form.cart)
             return redirect("round-detail", request.site.slug, form.cart.pk, moved.pk)
     return render(request, "fleet/round_move.html", {"form": form, "round": row})
+
+
+def _move(request, row, form):
+    return move_round(
+        row,
+        form.cart,
+        reason=form.cleaned_data["reason"],
+        reading=None if form.leaves_reading or form.read is None else form.answers(),
+        by=request.viewer.person,
+        at=request.viewer.at,
+    )
