@@ -33,14 +33,15 @@ class BehindOutside(Exception):
     def __init__(self, head, statement):
         super().__init__(
             f"The database is older than its newest checkpoint: {said_of(head, statement)}. "
-            "Nothing is recorded until a manager records the restore (manage.py record_restore)."
+            "Nothing is recorded until a manager records the restore: on the site's page Seal, or "
+            f"with manage.py record_restore --site {head.site.slug}."
         )
         self.head, self.statement = head, statement
 
 
 def said_of(head, statement) -> str:
     """Say what an older journal lacks."""
-    ends = f"the journal of site {head.site_id} ends at entry {head.size} of epoch {head.epoch}"
+    ends = f"the journal of site {head.site.slug} ends at entry {head.size} of epoch {head.epoch}"
     return f"{ends}, and entry {statement.size} of epoch {statement.epoch} was signed"
 
 

@@ -23,10 +23,14 @@ class Rewritten(Exception):
 
     def __init__(self, site_id, entry):
         super().__init__(
-            f"Entry {entry} of site {site_id} is gone, or is not the one that was signed. "
+            f"Entry {entry} of site {_slug(site_id)} is gone, or is not the one that was signed. "
             "Nothing more is signed: look at the journal with manage.py verify_history."
         )
         self.site_id, self.entry = site_id, entry
+
+
+def _slug(site_id):
+    return Site.objects.values_list("slug", flat=True).get(pk=site_id)
 
 
 class NothingMissing(Exception):
@@ -212,7 +216,7 @@ def _private_key(site_id):
     private = keys.private_key()
     if named and keys.hex_of(private) != named:
         raise KeyUnusable(
-            f"site {site_id} was signed with the key {named[:16]}…, and the folder of the key "
+            f"site {_slug(site_id)} was signed with the key {named[:16]}…, and the folder of the key "
             "holds another: put its signing.key back, or run manage.py rotate_key --lost"
         )
     return private

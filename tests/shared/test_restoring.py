@@ -42,8 +42,11 @@ def restored(site, yard, at=NEXT_DAY):
 
 
 def test_a_journal_that_is_behind_takes_in_nothing(older, yard, site):
-    with pytest.raises(BehindOutside, match="ends at entry 6 of epoch 1, and entry 10 of epoch 1"):
+    ends = f"the journal of site {site.slug} ends at entry 6 of epoch 1, and entry 10 of epoch 1"
+    with pytest.raises(BehindOutside, match=ends) as told:
         record(yard.note(), at=NEXT_DAY)
+    where = f"on the site's page Seal, or with manage.py record_restore --site {site.slug}."
+    assert str(told.value).endswith(where)
     with pytest.raises(BehindOutside):
         make_checkpoint(site, at=NEXT_DAY, cause=DAILY)
 
