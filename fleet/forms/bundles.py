@@ -8,7 +8,7 @@ from shared.forms import DayInput
 
 
 class BundleForm(PastForm):
-    """Asks for two moments of the site, none of them to come; both left empty are now."""
+    """Asks for two moments of the site, none of them to come; see fleet.moments.cut_of."""
 
     from_day = forms.DateField(
         label=_("From day"),
@@ -32,7 +32,8 @@ class BundleForm(PastForm):
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        self.fields["happened"].help_text = _("Left empty: by this moment.")
+        self.fields["happened"].help_text = _("Left empty: the moment of Known by.")
+        self.fields["known"].help_text = _("Left empty: now. Both left empty: as it stands now.")
 
     def clean(self):
         said = super().clean()

@@ -1,5 +1,7 @@
 """The bundles of a site, newest first."""
 
+from zoneinfo import ZoneInfo
+
 import django_tables2 as tables
 from django.urls import reverse
 from django.utils.html import format_html
@@ -26,6 +28,21 @@ def scope_words(bundle, site) -> str:
         words.append(_("from %s") % shown_day(bundle.from_day, site.date_order))
     words.append(_("with names") if bundle.with_names else _("without names"))
     return ", ".join(words)
+
+
+def file_name(bundle, site) -> str:
+    """Return the name of its file: both moments by the site's clock, and what is left out."""
+    words = [site.slug, _stamp(bundle.happened_by, site)]
+    if bundle.known_by != bundle.happened_by:
+        words.append(f"known-{_stamp(bundle.known_by, site)}")
+    if bundle.from_day:
+        words.append(f"from-{bundle.from_day:%Y-%m-%d}")
+    scope = {"lifted": bundle.lifted_only, "names": bundle.with_names}
+    return "-".join([*words, *(word for word, is_so in scope.items() if is_so)]) + ".zip"
+
+
+def _stamp(at, site):
+    return f"{at.astimezone(ZoneInfo(site.zone)):%Y-%m-%d-%H%M}"
 
 
 class BundleTable(BaseTable):

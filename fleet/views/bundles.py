@@ -14,7 +14,7 @@ from fleet.bundle.archive import CHECKER_NAMES, CHECKERS
 from fleet.bundle.tables import COLUMNS, all_tables
 from fleet.forms.bundles import BundleForm
 from fleet.models import Bundle
-from fleet.tables.bundles import BundleTable, scope_words, state_words
+from fleet.tables.bundles import BundleTable, file_name, scope_words, state_words
 from fleet.tasks import ring
 from shared.models import Role
 from shared.sealing import statement_of
@@ -100,8 +100,7 @@ def bundle_file(request, pk):
         file = path_of(bundle).open("rb")
     except FileNotFoundError as gone:
         raise Http404 from gone
-    day = request.site.day(bundle.happened_by)
-    name = f"{request.site.slug}-{day:%Y-%m-%d}.zip"
+    name = file_name(bundle, request.site)
     response = FileResponse(file, as_attachment=True, filename=name, content_type="application/zip")
     response["X-Content-Type-Options"] = "nosniff"
     response["Cache-Control"] = "private, no-store"

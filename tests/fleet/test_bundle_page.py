@@ -16,6 +16,7 @@ from fleet.bundle.archive import CHECKERS
 from fleet.jobs import kinds
 from fleet.kinds import Cut
 from fleet.models import Bundle
+from fleet.tables.bundles import file_name
 from shared import clock
 from shared.sealing import statement_of
 from tests.factories import MORNING
@@ -160,6 +161,16 @@ def test_page_looks_again_while_the_bundle_is_made(surveyor, fleet):
     assert url("file", bundle.pk) in done.content.decode()
 
 
+def test_file_is_named_for_its_moments_and_its_scope(fleet):
+    cut = Cut(on(3, 5, 14, 5), NOW)
+    about = {"from_day": date(2026, 3, 1), "lifted_only": True, "with_names": True}
+    whole, part = a_bundle(fleet), bundles.ask(fleet.site, cut, by=fleet.surveyor, at=NOW, **about)
+
+    assert file_name(whole, fleet.site) == "harbour-2026-03-20-0900.zip"
+    told = "harbour-2026-03-05-1405-known-2026-03-20-0900-from-2026-03-01-lifted-names.zip"
+    assert file_name(part, fleet.site) == told
+
+
 def test_file_is_what_its_fingerprint_says(surveyor, fleet, tmp_path):
     fleet.tell_everything()
     bundle = make(a_bundle(fleet))
@@ -169,7 +180,7 @@ def test_file_is_what_its_fingerprint_says(surveyor, fleet, tmp_path):
     data = b"".join(response.streaming_content)
     assert hashlib.sha256(data).hexdigest() == bundle.sha256
     assert response["Content-Type"] == "application/zip"
-    assert response["Content-Disposition"] == 'attachment; filename="harbour-2026-03-20.zip"'
+    assert response["Content-Disposition"] == 'attachment; filename="harbour-2026-03-20-0900.zip"'
     assert response["X-Content-Type-Options"] == "nosniff"
     assert response["Cache-Control"] == "private, no-store"
     with zipfile.ZipFile(io.BytesIO(data)) as archive:
