@@ -1,7 +1,5 @@
 """A person added to a site, and the role that they have there from a day to a day."""
 
-from datetime import timedelta
-
 from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
@@ -10,8 +8,6 @@ from shared.dates import shown_day
 from shared.forms import DayInput
 from shared.models import Membership, Role
 
-# a yearly survey; whoever comes again is invited again
-LONGEST_SURVEY = timedelta(days=366)
 
 
 class RoleForm(forms.Form):
@@ -62,7 +58,8 @@ class RoleForm(forms.Form):
             self.add_error("from_day", _("A role is in force until then: change it on that day."))
 
     def _refuse_surveyor(self, first, last):
-        latest = max(first, self.day) + LONGEST_SURVEY
+        # a yearly survey; whoever comes again is invited again
+        latest = year_after(max(first, self.day))
         if last is None:
             self.add_error("to_day", _("Say on which day the surveyor's role ends."))
         elif last > latest:
@@ -89,6 +86,12 @@ class PersonForm(RoleForm):
         if here is not None:
             raise forms.ValidationError(_("%s is in the list already.") % here.person)
         return email
+
+
+def year_after(day):
+    """Return the same date a year later; after 29 February the 28th."""
+    is_leap_day = (day.month, day.day) == (2, 29)
+    return day.replace(year=day.year + 1, day=28 if is_leap_day else day.day)
 
 
 def is_in_force(row, day):

@@ -8,6 +8,7 @@ from django.urls import reverse
 from deploy import urls
 from fleet.actions import first, sites
 from fleet.actions.first import AlreadyBegun, begin
+from fleet.forms.people import year_after
 from fleet.forms.site import TAKEN_SLUGS, free_slug, read_closures
 from fleet.models import RuleBook
 from shared import clock
@@ -245,7 +246,7 @@ def test_a_surveyor_needs_a_last_day_and_never_hands_back(signed_in, here):
 def test_a_surveyors_role_lasts_a_year_at_most(signed_in, here):
     site = here[0]
     person = with_role(*here)
-    latest = today(site) + timedelta(days=366)
+    latest = year_after(today(site))
     surveyor = {"role": "surveyor", "to_day": latest}
 
     refused = give(signed_in, site, person, **surveyor | {"to_day": latest + timedelta(days=1)})
@@ -253,6 +254,14 @@ def test_a_surveyors_role_lasts_a_year_at_most(signed_in, here):
     assert f"lasts a year at most: to {latest:%m/%d/%Y}." in refused.text
     assert "Code for" in give(signed_in, site, person, **surveyor).text
     assert Membership.objects.get(person=person).to_day == latest
+
+
+@pytest.mark.parametrize(
+    ("day", "last"),
+    [("2026-11-25", "2027-11-25"), ("2027-11-25", "2028-11-25"), ("2028-02-29", "2029-02-28")],
+)
+def test_a_year_ends_on_its_own_date(day, last):
+    assert year_after(date.fromisoformat(day)).isoformat() == last
 
 
 def test_a_mechanic_may_be_named_to_hand_back(signed_in, here):
