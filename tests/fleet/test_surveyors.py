@@ -145,6 +145,17 @@ def test_withdrawing_a_link_puts_its_surveyor_out_and_says_who_did(manager, here
     assert f"by {here[1].name}" in manager.get(of(here[0], "person-role", ansel.pk)).text
 
 
+def test_who_withdraws_a_link_is_told_that_checkpoints_go_on(manager, here, ansel, surveyor):
+    page = of(here[0], "person-role", ansel.pk)
+    said = "Checkpoints go on to them by mail while the role is in force"
+    before = manager.get(page).text
+
+    after = manager.post(of(here[0], "surveyor-link-withdraw", ansel.pk), follow=True).text
+    manager.post(of(here[0], "role-end", ansel.pk))
+
+    assert [said in text for text in (before, after, manager.get(page).text)] == [False, True, False]
+
+
 def test_a_link_that_cannot_be_mailed_is_said(manager, here, monkeypatch):
     def refuse(*args, **kwargs):
         raise ConnectionRefusedError
