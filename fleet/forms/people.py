@@ -9,7 +9,6 @@ from shared.forms import DayInput
 from shared.models import Membership, Role
 
 
-
 class RoleForm(forms.Form):
     """A role from a day to a day. ``row`` is the person's present one, None without."""
 

@@ -153,7 +153,8 @@ def test_who_withdraws_a_link_is_told_that_checkpoints_go_on(manager, here, anse
     after = manager.post(of(here[0], "surveyor-link-withdraw", ansel.pk), follow=True).text
     manager.post(of(here[0], "role-end", ansel.pk))
 
-    assert [said in text for text in (before, after, manager.get(page).text)] == [False, True, False]
+    ended = manager.get(page).text
+    assert [said in text for text in (before, after, ended)] == [False, True, False]
 
 
 def test_a_link_that_cannot_be_mailed_is_said(manager, here, monkeypatch):
