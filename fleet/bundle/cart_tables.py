@@ -98,8 +98,8 @@ def states_of(cart):
 
 
 def km(metres):
-    """Return kilometres to the metre: no meter shows more."""
-    return None if metres is None else round(metres / METRES_A_KM, 3)
+    """Return kilometres exactly: a figure in miles has its own digits."""
+    return None if metres is None else metres / METRES_A_KM
 
 
 REGISTER = Table(

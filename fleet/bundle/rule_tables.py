@@ -5,7 +5,7 @@ from itertools import pairwise
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from fleet.bundle.cart_tables import METRES_A_KM
+from fleet.bundle.cart_tables import km
 from fleet.bundle.cells import moment
 from fleet.bundle.columns import MOMENT, YES_NO, Column, Table, number
 from fleet.default_rules import book_from_json
@@ -62,16 +62,11 @@ def _steps(rule):
     return steps or [("", NO_LIMITS)]
 
 
-def _km(metres):
-    """Return kilometres exactly: a limit in miles has its own digits."""
-    return None if metres is None else metres / METRES_A_KM
-
-
 def _limit(limit: Limits):
     return {
         "limit_days": limit.days,
         "limit_hours": limit.hours,
-        "limit_km": _km(limit.metres),
+        "limit_km": km(limit.metres),
     }
 
 
@@ -86,7 +81,7 @@ def _rule(rule, units):
         "opens_at_once": at_once,
         "opens_days": opens and opens.days,
         "opens_hours": opens and opens.hours,
-        "opens_km": opens and _km(opens.metres),
+        "opens_km": opens and km(opens.metres),
         "leeway": leeway_words(rule, units),
         "stop": stop_words(rule, units),
         "use_classes": "; ".join(rule.use_classes),
