@@ -1,5 +1,6 @@
 """Texts made printable, and cells worded: by the fonts' own figures and by hand."""
 
+import json
 import random
 
 import pytest
@@ -7,7 +8,7 @@ from PIL import ImageFont
 
 from fleet.bundle.paper.letters import BOLD, FOLDER, REGULAR, bold, regular
 from fleet.bundle.paper.press import press
-from fleet.bundle.paper.reading import ByCart, worded
+from fleet.bundle.paper.reading import ByCart, spaced, worded
 from fleet.bundle.paper.wording import LONGEST, clipped, fitted, is_shown, printable
 from tests.fleet.papers import a_cart, id_of, tell
 
@@ -120,3 +121,11 @@ def test_rows_are_read_along_with_the_carts_of_a_batch_in_any_order(tmp_path):
         id_of(4): [],
         id_of(5): ["4"],
     }
+
+
+def test_a_body_is_printed_with_its_values_as_they_are_and_places_to_break():
+    # RFC 8785 puts no space between members
+    body = '{"note":"a,b\\" ,\\"ü","said":["1","2"]}'
+
+    assert spaced(body) == '{"note":"a,b\\" ,\\"ü", "said":["1", "2"]}'
+    assert json.loads(spaced(body)) == json.loads(body)

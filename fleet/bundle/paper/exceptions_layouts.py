@@ -143,15 +143,16 @@ CORRECTIONS = Layout(
     _("Entries that were taken back, and what they had said."),
     (
         ("number", _("No."), 13),
-        ("kind", _("Kind"), 19),
+        ("kind", _("Kind"), 34),
         ("cart_id", _("Cart's id"), 18),
         ("received_at", _("Had arrived"), 19),
         ("taken_back_at", _("Taken back"), 19),
         ("taken_back_by", _("By"), 20),
         ("how", _("How"), 17),
         ("why", _("Why"), 36),
-        ("old_value", _("What it had said"), 110),
+        ("old_value", _("What it had said"), 95),
     ),
+    body="old_value",
 )
 SOFTENED = Layout(
     "softened.csv",

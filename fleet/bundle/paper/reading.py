@@ -1,6 +1,7 @@
 """Reads the tables as they were just written, and words their cells for print."""
 
 import csv
+import json
 import re
 from datetime import datetime
 from itertools import islice
@@ -55,6 +56,11 @@ def worded(cell: str, zone: str) -> str:
     if MOMENT.fullmatch(cell):
         return _moment(datetime.fromisoformat(cell), zone)
     return unguarded(cell)
+
+
+def spaced(body: str) -> str:
+    """Return JSON with a space after each comma, so that lines break between its members."""
+    return json.dumps(json.loads(body), ensure_ascii=False, separators=(", ", ":"))
 
 
 def unguarded(cell: str) -> str:
