@@ -1461,6 +1461,8 @@ class Bundle:
                 problems.add(f"checkpoint of {checkpoint.told}: {problem}")
         lost = sum(self._is_lost(checkpoint) for checkpoint in self.earlier)
         said = f"{len(self.earlier)} signed before, and the entries only grew since"
+        if not self.earlier:
+            said = "none was signed before, or is in this bundle"
         said += f", {lost} of them beyond what a restore kept" if lost else ""
         unled = sum(not self.journal.leads(c.key, self.signed_by) for c in self.earlier)
         said += f", {unled} of them by a key that was lost since" if unled else ""
@@ -1493,6 +1495,8 @@ class Bundle:
         self._judge_oldest(proofs, problems)
         earlier = counted(len(proofs), "earlier checkpoint")
         said = f"{earlier} shown to be the beginning of this history"
+        if not proofs:
+            said = "none is needed: there is no earlier checkpoint to prove growth from"
         self.report["proofs"] = problems.verdict(said)
 
     def _proofs(self):

@@ -211,6 +211,16 @@ def test_one_is_told_in_the_singular(tmp_path, capsys, kept, told):
     assert f"ok proofs: {told} to be the beginning of this history" in lines
 
 
+def test_bundle_without_an_earlier_checkpoint_says_so(tmp_path, capsys):
+    story = Story()
+    story.tell(9)
+
+    _code, lines = run(tmp_path, capsys, bundle_of(story))
+
+    assert "ok earlier-checkpoints: none was signed before, or is in this bundle" in lines
+    assert "ok proofs: none is needed: there is no earlier checkpoint to prove growth from" in lines
+
+
 def test_sample_stands_in_the_order_of_painted_numbers(tmp_path, capsys):
     _code, lines = run(tmp_path, capsys, bundle_of(a_story()), words=["--sample", "42"])
 
@@ -262,6 +272,17 @@ def test_page_leaves_out_what_is_of_another_site_or_no_checkpoint(tmp_path, caps
     opened.set_input_files("#checkpoint-file", [])
 
     assert shown(opened) == sorted(line.replace(f"{tmp_path}/", "") for line in lines)
+
+
+@pytest.mark.browser
+def test_page_says_in_the_same_words_that_nothing_was_signed_before(tmp_path, capsys, opened):
+    story = Story()
+    story.tell(9)
+    _code, lines = run(tmp_path, capsys, bundle_of(story))
+
+    by_page(opened, bundle_of(story))
+
+    assert shown(opened) == sorted(lines)
 
 
 @pytest.mark.browser
