@@ -46,6 +46,7 @@ def _shown(fact, lines, done_by):
     return {
         "fact": fact,
         "done_by": done_by,
+        "is_corrected": fact.corrects is not None,
         "figures": [_figure(name, (found, left), final, fact) for name in words.NAMES],
         "not_ready": fact.not_ready,
     }

@@ -264,7 +264,10 @@ def test_the_timeline_names_who_did_what_another_corrected_and_calls_it_not_late
     assert (item.done_by, item.by) == (shop.mechanic.name, shop.manager.name)
     assert not item.is_written_late
     assert f"done by {shop.mechanic}, corrected by {shop.manager}" in said(shown)
-    assert f"<small>{shop.mechanic} · toe at" in said(shown)
+    said_by = f"{shop.mechanic}, its round corrected by {shop.manager} on 03/05/2026"
+    assert f"<small>{said_by}" in said(shown) and "corrects an earlier entry, taken in" in said(
+        shown
+    )
     assert "holds on slope: <del>no</del> yes (tag: Park brake does not hold" in said(shown)
 
 
@@ -286,3 +289,11 @@ def test_the_tags_page_marks_no_tag_that_was_told_again_later(client, shop):
     tags = said(client.get(reverse("tag-list", args=[shop.site.slug])))
 
     assert "Park brake does not hold" in tags and "written late" not in tags
+
+
+def test_the_page_says_beforehand_what_a_round_written_so_late_waits_for(client, shop):
+    shop.opened(client)
+
+    page = said(client.get(shop.url("round-create")))
+
+    assert "more than 7 days after it was done, it closes nothing until a manager" in page
