@@ -51,7 +51,7 @@ class Step:
     @cached_property
     def is_told(self):
         """Whether the part is told here: by its content, or by what was said of it."""
-        said = self.stay["stays"].data if self.stay else None
+        said = self.stay.said if self.stay else None
         return said == AGAIN or (self.is_touched and said != KEPT)
 
     @cached_property

@@ -35,6 +35,9 @@ class MoveForm(NumberForm):
     is pressed or the reading is left behind.
     """
 
+    # the browser must not ask for what "leave it behind" leaves out
+    use_required_attribute = False
+
     reading = forms.ChoiceField(
         required=False,
         choices=[
@@ -61,7 +64,9 @@ class MoveForm(NumberForm):
             del self.fields["reading"]
         else:
             self.meters = _meters(row.cart)
-            self.fields["reading"].help_text = self._said(self.meters, self._figures())
+            said = {"here": self._said(self.meters, self._figures())}
+            help_text = _("%(here)s. Unless you say so, it goes along where it fits.") % said
+            self.fields["reading"].help_text = help_text
         if not self.is_bound:
             self._ask_only(())
 
@@ -128,6 +133,7 @@ class MoveForm(NumberForm):
         self.doubts[meter.measure] = doubt
         self[name].label = question(meter, doubt, figure, at)
         self.fields[name].choices = [(why, WHY[why]) for why in reasons]
+        self.fields[name].required = True
         if self.cleaned_data.get(name) not in reasons:
             self.add_error(name, _("Press what it is, or leave the reading behind."))
 

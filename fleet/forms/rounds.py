@@ -129,7 +129,11 @@ class RoundForm(forms.Form):
         required=False, max_length=2000, label=gettext_lazy("Note"), widget=forms.Textarea
     )
     why_corrected = forms.CharField(
-        required=False, max_length=300, label=gettext_lazy("Why the first entry was wrong")
+        max_length=300,
+        label=gettext_lazy("Why the first entry was wrong"),
+        error_messages={
+            "required": gettext_lazy("Say why, so that both entries can be understood.")
+        },
     )
 
     def __init__(
@@ -164,8 +168,6 @@ class RoundForm(forms.Form):
         said = super().clean()
         if not self.cautions_seen and not said.get("cautions"):
             self.add_error("cautions", _("Read the cautions above and press this once a shift."))
-        if self.visit.corrects and not said.get("why_corrected", "").strip():
-            self.add_error("why_corrected", _("Say why, so that both entries can be understood."))
         said["done_at"] = self._moment(said.get("done_at"))
         was_at = self.retold and self.retold.done_at
         run_at = said["done_at"] or self.saved_at or was_at or self.at

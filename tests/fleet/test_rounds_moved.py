@@ -48,6 +48,7 @@ def test_a_reading_that_cannot_be_there_is_asked_about_first(client, shop):
     assert form["hours_why"].label == "412.5 h is less than the 420.0 h read last. Why?"
     assert form.errors["hours_why"] == ["Press what it is, or leave the reading behind."]
     assert "412.5 h. Cart 8 was last read before at 420.0 h." in asked.content.decode()
+    assert "less than the 420.0 h read last. Why?</legend>" in asked.content.decode()
     assert Round.objects.count() == 1
 
 
@@ -96,7 +97,7 @@ def test_the_move_form_says_the_reading_and_asks_nothing_yet(client, shop):
     form = client.get(shop.url("round-move", Round.objects.get().pk)).context["form"]
 
     assert list(form.fields) == ["number", "reason", "reading"]
-    assert form.fields["reading"].help_text == "412.5 h"
+    assert form.fields["reading"].help_text.startswith("412.5 h.")
 
 
 def test_a_moved_round_taken_back_there_is_said_to_be_at_the_first_cart(client, shop):
