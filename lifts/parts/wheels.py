@@ -18,6 +18,9 @@ class WheelsForm(PartForm):
         for wheel in Wheel:
             for name, field in self.fields_of(wheel).items():
                 self.fields[f"{name}-{wheel.name.lower()}"] = field
+                said = {"wheel": wheel.label, "what": field.label}
+                unsaid = gettext("%(wheel)s: %(what)s: say what was found") % said
+                field.error_messages["required"] = unsaid
 
     def fields_of(self, wheel):
         raise TypeError(f"{type(self).__name__} must say what it asks of a wheel")

@@ -1,11 +1,14 @@
 """A round told again in part: what is not told again stays as it was."""
 
 from decimal import Decimal
+from types import SimpleNamespace
 
 import pytest
 
 from fleet.actions import project
+from fleet.calls import calls_at
 from fleet.models import Cart, Reading, Recheck, Round, Tag
+from fleet.reminding import Stage
 from lifts.models import BrakeCheck, JointPart, LabelCheck, Look
 from lifts.parts.brake import RUN_FIELDS
 from shared.models import Photo, Strike
@@ -183,11 +186,13 @@ def test_a_part_told_again_names_the_fields_that_are_missing(client, shop):
     shop.rounds(client, hours="412.0")
 
     page = opened_again(client, shop)
-    sent = said_again(client, shop, page, **{"stay-brake-stays": "again"})
+    again = {f"stay-{code}-stays": "again" for code in ("brake", "tyres")}
+    sent = said_again(client, shop, page, **again)
 
-    missing = [mistake for _where, title, mistake in sent.context["mistakes"]]
+    missing = [mistake for _where, _title, mistake in sent.context["mistakes"]]
     assert "Is the pedal low or soft?: This field is required." in missing
-    assert len(missing) == 3
+    assert "left rear: Tread: say what was found" in missing
+    assert len(missing) == len(set(missing)) == 3 + 4 * 2
 
 
 def test_what_was_pressed_by_mistake_can_be_left_out(client, shop):
@@ -234,6 +239,8 @@ def test_a_round_told_again_does_not_meet_its_own_tellings(client, shop):
         page = client.get(shop.url("round-detail", row.pk))
         assert page.context["result"].met == []
         assert "Two rounds at once" not in page.content.decode()
+    here = SimpleNamespace(site=shop.site, today=shop.site.day(shop.at))
+    assert Stage.TWO_ROUNDS not in [call.stage for call in calls_at({}, here, shop.at)]
     assert Round.objects.get(corrects=first.pk).opened_at == first.opened_at
 
 
