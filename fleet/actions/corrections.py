@@ -149,17 +149,22 @@ def correct_round(row, visit, *, by, at) -> Saved:
     carrying.keep_figure(visit, carrying.reading_of(old))
     kept = carrying.kept_parts(old, visit)
     written = write(row.cart, visit, by=by, at=at, kept=carrying.outcomes_of(kept))
-    told, left = _in_place_of(old, written.facts, visit.why_corrected, at)
-    pairs = [(fact, new) for fact, new, _lines in told if fact]
-    stays = carrying.carried(left, pairs, kept, row=written.round, visit=visit, by=by)
-    gone = {fact.pk for fact in left} - {fact.pk for fact, _copy, _lines in stays}
-    strikes = [_strike(fact, reason=visit.why_corrected, by=by) for fact in left if fact.pk in gone]
-    again = [(new, lines) for _fact, new, lines in (*told, *stays)]
-    filed = record_all([*again, *((strike, ()) for strike in strikes)], at=at)
+    filed = record_all(_retold(old, kept, written, visit, by=by, at=at), at=at)
     project.carts([row.cart_id])
     closed = Recheck.objects.filter(ended_by=visit.id, ended=Recheck.Ended.CLOSED)
     closed = tuple(closed.order_by("due_on", "id"))
     return Saved(written.round, filed[0].first, written.outcomes, closed)
+
+
+def _retold(old, kept, written, visit, *, by, at):
+    """Return what to record of a round told again: what is new, what stays, what is struck."""
+    told, left = _in_place_of(old, written.facts, visit.why_corrected, at)
+    pairs = [(fact, new) for fact, new, _lines in told if fact]
+    stays = carrying.carried(left, pairs, kept, row=written.round, visit=visit, by=by)
+    staying = {fact.pk for fact, _copy, _lines in stays}
+    gone = [fact for fact in left if fact.pk not in staying]
+    strikes = [(_strike(fact, reason=visit.why_corrected, by=by), ()) for fact in gone]
+    return [*((new, lines) for _fact, new, lines in (*told, *stays)), *strikes]
 
 
 def _in_place_of(old, new, why, at):
