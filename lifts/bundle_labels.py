@@ -38,9 +38,9 @@ def _checks(cart, rounds):
 
 
 def _photos(scope, checks):
-    """Return {(label check, what it shows): fingerprint of the original}."""
+    """Return {(label check, what it shows): the copy's SHA-256, its name in the bundle}."""
     photos = scope.standing(Photo).filter(about__in=checks)
-    return {(photo.about, photo.shows): photo.original_sha256 for photo in photos}
+    return {(photo.about, photo.shows): photo.copy_sha256 for photo in photos}
 
 
 LABELS = fact_table(
@@ -55,8 +55,8 @@ LABELS = fact_table(
         said("visible_from_seat", _("visible from the driver's seat"), YES_NO),
         said("covered_by", _("what covers it")),
         said("replaced", _("a new label was fitted"), YES_NO),
-        Column("seat_photo", _("photo from the seat: SHA-256 of the file as it came in")),
-        Column("close_photo", _("photo close up: SHA-256 of the file as it came in")),
+        Column("seat_photo", _("photo from the seat: SHA-256 that names it in photos/")),
+        Column("close_photo", _("photo close up: SHA-256 that names it in photos/")),
     ),
     told_labels,
 )

@@ -18,6 +18,7 @@ from fleet.bundle.late_tables import SIGNED, WAITS
 from fleet.due import state_on
 from fleet.models import Cart, CartNumber, CheckpointMail, HandBack, Reading, Recheck, Report, Tag
 from fleet.reminding import site_days
+from lifts.bundle_labels import PHOTOS
 from shared import outside, triggers
 from shared.models import Checkpoint, Entry, JournalHead, Photo, Site, Strike
 from shared.photos import copy_path, original_path
@@ -258,6 +259,13 @@ def test_labels_of_some_carts_are_photographed(told_tables):
     }
 
     assert recorded == dict.fromkeys(label_photos.NUMBERS, "2")
+
+
+def test_the_table_of_labels_names_photos_as_the_bundle_does(told_tables):
+    named = [row[name] for row in told_tables.rows("labels") for name in PHOTOS]
+
+    copies = Photo.objects.values_list("copy_sha256", flat=True)
+    assert sorted(filter(None, named)) == sorted(copies)
 
 
 def test_photos_have_their_originals_and_copies_and_differ():
