@@ -216,8 +216,8 @@ def _private_key(site_id):
     private = keys.private_key()
     if named and keys.hex_of(private) != named:
         raise KeyUnusable(
-            f"site {_slug(site_id)} was signed with the key {named[:16]}…, and the folder of the key "
-            "holds another: put its signing.key back, or run manage.py rotate_key --lost"
+            f"site {_slug(site_id)} was signed with the key {named[:16]}…, and the folder of the "
+            "key holds another: put its signing.key back, or run manage.py rotate_key --lost"
         )
     return private
 

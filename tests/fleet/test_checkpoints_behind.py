@@ -158,7 +158,7 @@ def test_a_rewritten_journal_is_signed_no_more_and_reminders_go_on(here, caplog)
     assert [one.signed for one in swept] == [0, 0, 0]
     assert subjects() == ["Carts at Harbour"]
     assert len(errors(caplog)) == 1
-    assert f"Entry 2 of site harbour is gone, or is not the one" in errors(caplog)[0]
+    assert "Entry 2 of site harbour is gone, or is not the one" in errors(caplog)[0]
 
 
 def test_a_checkpoint_outside_that_cannot_be_read_keeps_a_site_waiting(here, settings, caplog):
