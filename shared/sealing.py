@@ -19,14 +19,17 @@ SIGNED_KEY = "cart records key 1\n{key}\n{site}\n"
 
 
 class Rewritten(Exception):
-    """A journal no longer holds what was signed of it; ``entry`` is the first that differs."""
+    """A journal no longer holds what was signed of it; ``entry`` is the first that differs.
 
-    def __init__(self, site_id, entry):
+    ``slug`` is that of its site.
+    """
+
+    def __init__(self, slug, entry):
         super().__init__(
-            f"Entry {entry} of site {_slug(site_id)} is gone, or is not the one that was signed. "
+            f"Entry {entry} of site {slug} is gone, or is not the one that was signed. "
             "Nothing more is signed: look at the journal with manage.py verify_history."
         )
-        self.site_id, self.entry = site_id, entry
+        self.slug, self.entry = slug, entry
 
 
 def _slug(site_id):
@@ -144,14 +147,14 @@ def _checked_root(head, size):
         raise BehindOutside(head, before)
     if before and before.epoch < head.epoch:
         if not _is_told_missing(before):
-            raise Rewritten(head.site_id, _first_other(head, before))
+            raise Rewritten(_slug(head.site_id), _first_other(head, before))
         before = None
     grown, roots = Growing(), {}
     for stop in sorted({size, before.size if before else size}):
         _grow(grown, head.site_id, stop)
         roots[stop] = grown.root()
     if before and roots[before.size] != before.root:
-        raise Rewritten(head.site_id, _first_other(head, before))
+        raise Rewritten(_slug(head.site_id), _first_other(head, before))
     return roots[size]
 
 
@@ -161,7 +164,7 @@ def _grow(grown, site_id, size):
         end = min(start + PAGE_LEAVES, size)
         grown.add(leaves_of(site_id, start, end))
         if grown.size != end:
-            raise Rewritten(site_id, _first_gap(site_id, start))
+            raise Rewritten(_slug(site_id), _first_gap(site_id, start))
 
 
 def _first_gap(site_id, start):
