@@ -11,6 +11,7 @@ from deploy.demo.visits import Call
 from fleet.actions import meters, register, tags
 from fleet.models import Tag
 from lifts import actions as lift_actions
+from lifts.models import Fitting
 from shared.facts import record
 
 LATE = ("104", "109", "122", "131")
@@ -201,7 +202,7 @@ def _removed_and_refitted(story):
     again = replace(cart, fitted_day=story.ago(44), visits_until=story.ago(1), kit_code="lark-3")
 
     def remove(row, at):
-        fitting = lift_actions.Fitting.objects.filter(cart=row).latest("done_at")
+        fitting = Fitting.objects.filter(cart=row).latest("done_at")
         by = story.people["brindlewick", "mechanic"][1]
         lift_actions.remove_lift(fitting, "Moved to the plain pool for a season", by=by, at=at)
 

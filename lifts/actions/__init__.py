@@ -1,0 +1,28 @@
+from lifts.actions.fittings import (
+    NotOnCart,
+    WrongSite,
+    fit,
+    fitting_facts,
+    remove_lift,
+    take_wheel_off,
+)
+from lifts.actions.kits import KIT, KitKnown, KitReplaced, add_kit, kit_rows, replace_kit
+from lifts.actions.told import NotTold, count_told, strike_told
+
+__all__ = [
+    "KIT",
+    "KitKnown",
+    "KitReplaced",
+    "NotOnCart",
+    "NotTold",
+    "WrongSite",
+    "add_kit",
+    "count_told",
+    "fit",
+    "fitting_facts",
+    "kit_rows",
+    "remove_lift",
+    "replace_kit",
+    "strike_told",
+    "take_wheel_off",
+]

@@ -1,0 +1,107 @@
+"""What happens to a lift on a cart: each act records its facts and re-projects the cart.
+
+``id`` makes a second sending of the same act the first one again; ``done_at`` None is
+the moment of arrival.
+"""
+
+from uuid import uuid5
+
+from django.db import transaction
+
+from fleet.actions import project
+from lifts.models import Fitting, Removal, WheelOff
+from shared.facts import lock_sites, record, record_all
+from shared.models import Change, new_id
+
+TYRE_SIZE = "tyre size"
+
+
+class NotOnCart(Exception):
+    """The lift was removed, or another was put in its place, before."""
+
+
+class WrongSite(Exception):
+    """The kit belongs to another site than the cart."""
+
+
+@transaction.atomic
+def fit(cart, kit, *, by, at, id=None, **about):
+    """Record that the kit was put on the cart; other tyres change its tyre size too.
+
+    ``about`` are the fitting's own values, and ``done_at``. Raises WrongSite for a kit
+    of another site.
+    """
+    facts = fitting_facts(cart, kit, by=by, id=id, **about)
+    filed = record_all([(fact, ()) for fact in facts], at=at)
+    project.carts([cart.pk])
+    return filed[0].fact
+
+
+def fitting_facts(cart, kit, *, by, id=None, **about):
+    """Return the unsaved facts of a fitting: itself, and the change of tyres if it is one."""
+    if kit.site_id != cart.site_id:
+        raise WrongSite(kit)
+    fitting = Fitting(
+        id=id or new_id(), site_id=cart.site_id, cart_id=cart.pk, kit=kit, by=by, **about
+    )
+    has_other_tyres = fitting.tyre_after and fitting.tyre_after != cart.tyre
+    return [fitting, *([_tyre_change(fitting)] if has_other_tyres else [])]
+
+
+def _tyre_change(fitting):
+    size_mm = fitting.tyre_after_mm
+    return Change(
+        id=uuid5(fitting.pk, TYRE_SIZE),
+        site_id=fitting.site_id,
+        what=TYRE_SIZE,
+        value={"tyre": fitting.tyre_after, "tyre_mm": None if size_mm is None else str(size_mm)},
+        cart_id=fitting.cart_id,
+        by=fitting.by,
+        done_at=fitting.done_at,
+        day_only=fitting.day_only,
+        written_at=fitting.written_at,
+        brought_in=fitting.brought_in,
+    )
+
+
+@transaction.atomic
+def remove_lift(fitting, reason, *, by, at, done_at=None, id=None, **about):
+    """Record that the lift was taken off: its chapter and its rechecks end.
+
+    Raises NotOnCart when it is off the cart already.
+    """
+    cart = fitting.cart
+    lock_sites(cart.site_id)
+    removal = Removal(
+        id=id or new_id(),
+        site_id=cart.site_id,
+        cart=cart,
+        fitting=fitting,
+        reason=reason,
+        by=by,
+        done_at=done_at,
+        **about,
+    )
+    if _is_off(fitting, removal, done_at or at, known_by=at):
+        raise NotOnCart(fitting)
+    filed = record(removal, at=at)
+    project.carts([cart.pk])
+    return filed.fact
+
+
+def _is_off(fitting, removal, done_at, *, known_by):
+    removals = Removal.objects.standing(known_by).filter(fitting=fitting)
+    fittings = Fitting.objects.standing(known_by).filter(cart=fitting.cart_id)
+    later = fittings.filter(done_at__gt=fitting.done_at, done_at__lte=done_at)
+    return removals.exclude(pk=removal.pk).exists() or later.exists()
+
+
+@transaction.atomic
+def take_wheel_off(cart, wheel, *, by, at, id=None, **about):
+    """Record that a wheel was off: its lugs are to be checked again soon."""
+    off = WheelOff(
+        id=id or new_id(), site_id=cart.site_id, cart_id=cart.pk, wheel=wheel, by=by, **about
+    )
+    filed = record(off, at=at)
+    project.carts([cart.pk])
+    return filed.fact

@@ -1,0 +1,94 @@
+"""What happens to kits: an edition is recorded and its rows follow.
+
+``id`` makes a second sending of the same act the first one again; ``done_at`` None is
+the moment of arrival.
+"""
+
+from decimal import Decimal
+from uuid import uuid5
+
+from django.db import transaction
+
+from lifts.models import GreasePoint, Joint, Kit
+from shared.facts import lock_sites, record
+from shared.models import Change, new_id
+
+KIT = "kit"
+JOINT_DECIMALS = ("pitch_mm", "target_nm", "low_nm", "high_nm", "grip_mm", "nut_factor")
+KIT_DECIMALS = ("rise_front_mm", "rise_rear_mm")
+
+
+class KitKnown(Exception):
+    """The site has a kit of that code already."""
+
+
+class KitReplaced(Exception):
+    """A newer edition is in force, or the code differs: nothing was replaced."""
+
+
+@transaction.atomic
+def add_kit(site, value, *, by, at, done_at=None, id=None):
+    """Record a new kit from its whole value and return its row.
+
+    Raises KitKnown for a code that the site uses already.
+    """
+    lock_sites(site.pk)
+    change = Change(id=id or new_id(), site=site, what=KIT, value=value, by=by, done_at=done_at)
+    if Kit.objects.filter(site=site, code=value["code"]).exclude(pk=change.pk).exists():
+        raise KitKnown(value["code"])
+    return _file_kit(change, at)
+
+
+@transaction.atomic
+def replace_kit(kit, value, *, by, at, done_at=None, id=None):
+    """Record a new edition of the kit; what was done under the old one stays with it.
+
+    Raises KitReplaced when the kit is not the edition in force.
+    """
+    lock_sites(kit.site_id)
+    change = Change(
+        id=id or new_id(), site_id=kit.site_id, what=KIT, value=value, by=by, done_at=done_at
+    )
+    if Kit.objects.filter(pk=change.pk).exists():
+        return _file_kit(change, at)
+    ended = Kit.objects.current().filter(pk=kit.pk, code=value["code"])
+    if not ended.update(replaced_at=done_at or at):
+        raise KitReplaced(kit)
+    following = _file_kit(change, at)
+    # it arrives no earlier than what came before it, whatever the clock says
+    Kit.objects.filter(pk=kit.pk).update(replaced_at=following.from_at)
+    return following
+
+
+def _file_kit(change, at):
+    if record(change, at=at).first:
+        kit, joints, points = kit_rows(change)
+        kit.save(force_insert=True)
+        Joint.objects.bulk_create(joints)
+        GreasePoint.objects.bulk_create(points)
+    return Kit.objects.get(pk=change.pk)
+
+
+def kit_rows(change):
+    """Return the kit, its joints and its grease points that a change says, unsaved."""
+    about = {name: text for name, text in change.value.items() if name not in ("joints", "points")}
+    kit = Kit(id=change.pk, site_id=change.site_id, from_at=change.done_at, **about)
+    _read_decimals(kit, KIT_DECIMALS)
+    joints = _rows(Joint, kit, change.value["joints"])
+    for joint in joints:
+        _read_decimals(joint, JOINT_DECIMALS)
+    return kit, joints, _rows(GreasePoint, kit, change.value["points"])
+
+
+def _rows(model, kit, values):
+    kind = model._meta.model_name
+    return [
+        model(id=uuid5(kit.pk, f"{kind}:{row['name']}"), kit=kit, place=place, **row)
+        for place, row in enumerate(values, start=1)
+    ]
+
+
+def _read_decimals(row, names):
+    for name in names:
+        text = getattr(row, name)
+        setattr(row, name, None if text is None else Decimal(text))
