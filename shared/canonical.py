@@ -63,8 +63,13 @@ def _values(row, left_out):
     return {
         field.name: plain(field, getattr(row, field.attname))
         for field in row._meta.concrete_fields
-        if field.name not in left_out
+        if field.name not in left_out and not _is_of_later(row, field)
     }
+
+
+def _is_of_later(row, field):
+    """Whether the column came after rows of this kind were sealed, and says nothing here."""
+    return field.name in row.added_later and getattr(row, field.attname) is None
 
 
 def plain(field, value):

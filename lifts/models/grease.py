@@ -6,10 +6,32 @@ from lifts.models.kit import GreasePoint
 from shared.models import Line
 
 
+class Thickener(models.TextChoices):
+    """What thickens a lubricant: two of them are not mixed."""
+
+    LITHIUM = "lithium", _("lithium")
+    LITHIUM_COMPLEX = "lithium complex", _("lithium complex")
+    CALCIUM_SULFONATE = "calcium sulfonate", _("calcium sulfonate")
+    POLYUREA = "polyurea", _("polyurea")
+    OTHER = "other", _("another")
+
+
 class GreasePart(Part):
-    """The grease points of a round."""
+    """The grease points of a round; ``thickener_before`` is what was in them until then."""
 
     lubricant = models.CharField(max_length=80, blank=True)
+    thickener = models.CharField(max_length=20, choices=Thickener, null=True)
+    thickener_before = models.CharField(max_length=20, choices=Thickener, null=True)
+    grams_a_stroke = models.DecimalField(max_digits=5, decimal_places=2, null=True)
+
+    added_later = frozenset({"thickener", "thickener_before", "grams_a_stroke"})
+
+
+class OldGrease(models.TextChoices):
+    CLEAN = "clean", _("clean")
+    DARK = "dark", _("dark")
+    MILKY = "milky", _("milky: water")
+    GRITTY = "gritty", _("gritty")
 
 
 class GreaseStroke(Line):
@@ -27,6 +49,10 @@ class GreaseStroke(Line):
     strokes = models.PositiveSmallIntegerField(null=True)
     clean_seen = models.BooleanField(default=False)
     boot_torn = models.BooleanField(default=False)
+    old_grease = models.CharField(max_length=8, choices=OldGrease, null=True)
+    weight_on = models.BooleanField(null=True)
+
+    added_later = frozenset({"old_grease", "weight_on"})
 
     def __str__(self):
         return f"{self.name}: {self.found}"

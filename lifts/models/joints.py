@@ -2,7 +2,9 @@ from django.db import models
 from django.utils.translation import gettext_lazy as _
 
 from fleet.models.facts import Part
+from lifts.models.fitting import HubBearing
 from lifts.models.kit import Joint
+from lifts.models.wrench import Wrench
 from lifts.wheels import Wheel
 from shared.models import Line
 
@@ -10,6 +12,23 @@ from shared.models import Line
 class Stage(models.TextChoices):
     SETTLING = "settling", _("settling")
     RECURRING = "recurring", _("recurring")
+
+
+class WrenchState(models.TextChoices):
+    """How far a wrench may be believed on a day; ``unnamed`` is no wrench said."""
+
+    GOOD = "good", _("good")
+    DUE = "due", _("due")
+    DOUBTED = "doubted", _("doubted")
+    WITHDRAWN = "withdrawn", _("withdrawn")
+    UNNAMED = "unnamed", _("no wrench named")
+
+
+class Lacks(models.TextChoices):
+    """What is not known of a joint, so that no look at it can close."""
+
+    TARGET = "target", _("target")
+    BEARING = "bearing", _("hub bearing type")
 
 
 class JointPart(Part):
@@ -24,7 +43,12 @@ class JointPart(Part):
 
 
 class Look(Line):
-    """What was found at one joint, with what the outcome needs of the joint copied in."""
+    """What was found at one joint, with what the outcome needs of the joint copied in.
+
+    ``removals`` counts how often its nut was taken off since it was new, this time too;
+    ``loose_before`` how many looks in a row before this one found it loose, ``clean_since``
+    how many did not since it last was.
+    """
 
     class Found(models.TextChoices):
         FIRM = "firm", _("FIRM")
@@ -61,6 +85,33 @@ class Look(Line):
     pin = models.CharField(max_length=20, choices=Pin, blank=True)
     backed_off = models.BooleanField(default=False)
     stud_damaged = models.BooleanField(default=False)
+    wrench = models.ForeignKey(Wrench, models.PROTECT, null=True, related_name="+")
+    wrench_state = models.CharField(max_length=10, choices=WrenchState, null=True)
+    target_nm = models.DecimalField(max_digits=9, decimal_places=4, null=True)
+    lacks = models.CharField(max_length=10, choices=Lacks, null=True)
+    hub_bearing = models.CharField(max_length=8, choices=HubBearing, null=True)
+    adapter_deg = models.PositiveSmallIntegerField(null=True)
+    nut_off = models.BooleanField(null=True)
+    removals = models.PositiveSmallIntegerField(null=True)
+    removals_allowed = models.PositiveSmallIntegerField(null=True)
+    loose_before = models.PositiveSmallIntegerField(null=True)
+    clean_since = models.PositiveSmallIntegerField(null=True)
+
+    added_later = frozenset(
+        {
+            "wrench",
+            "wrench_state",
+            "target_nm",
+            "lacks",
+            "hub_bearing",
+            "adapter_deg",
+            "nut_off",
+            "removals",
+            "removals_allowed",
+            "loose_before",
+            "clean_since",
+        }
+    )
 
     def __str__(self):
         return f"{self.name}: {self.found}"

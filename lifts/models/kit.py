@@ -3,6 +3,7 @@ from django.db.models import Q
 from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
+from fleet.models.cart import Cart
 from lifts.wheels import Wheel
 from shared.models import Site
 
@@ -48,6 +49,10 @@ class Kit(models.Model):
     rise_front_mm = models.DecimalField(max_digits=7, decimal_places=3, null=True)
     rise_rear_mm = models.DecimalField(max_digits=7, decimal_places=3, null=True)
     sheet = models.TextField(blank=True)
+    sheet_name = models.CharField(max_length=120, blank=True)
+    sheet_sha256 = models.CharField(max_length=64, blank=True)
+    label_text = models.TextField(blank=True)
+    above_proof = models.TextField(blank=True)
     from_at = models.DateTimeField()
     replaced_at = models.DateTimeField(null=True)
 
@@ -71,7 +76,10 @@ class Kit(models.Model):
 
 
 class Joint(models.Model):
-    """A threaded joint to check again, or several alike in one place, counted."""
+    """A threaded joint to check again, or several alike in one place, counted.
+
+    One that was seen beside the kit's own belongs to its ``cart``, from ``from_at`` on.
+    """
 
     class Family(models.TextChoices):
         LUGS = "lugs", _("wheel lugs")
@@ -118,11 +126,28 @@ class Joint(models.Model):
     locking = models.CharField(max_length=16, choices=Locking, blank=True)
     is_critical = models.BooleanField(default=False)
     source = models.CharField(max_length=120, blank=True)
+    grip_mm = models.DecimalField(max_digits=7, decimal_places=3, null=True)
+    nut_factor = models.DecimalField(max_digits=4, decimal_places=3, null=True)
+    removals_allowed = models.PositiveSmallIntegerField(null=True)
+    is_by_look = models.BooleanField(default=False)
+    is_galvanised = models.BooleanField(default=False)
+    no_adapter = models.BooleanField(default=False)
+    always_new = models.BooleanField(default=False)
+    cart = models.ForeignKey(Cart, models.PROTECT, null=True, related_name="+")
+    from_at = models.DateTimeField(null=True)
+    until_at = models.DateTimeField(null=True)
 
     class Meta:
         ordering = ["kit", "place"]
         constraints = [
-            models.UniqueConstraint(fields=["kit", "name"], name="joint_one_name_in_a_kit")
+            models.UniqueConstraint(
+                fields=["kit", "name"], condition=Q(cart=None), name="joint_one_name_in_a_kit"
+            ),
+            models.UniqueConstraint(
+                fields=["cart", "name"],
+                condition=Q(until_at=None),
+                name="joint_one_name_beside_a_kit",
+            ),
         ]
 
     def __str__(self):

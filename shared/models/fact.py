@@ -48,6 +48,8 @@ class Fact(models.Model):
     why_corrected = models.TextField(blank=True)
 
     insert_only = True
+    # nullable columns of a later version: none of what was sealed before holds them
+    added_later: frozenset[str] = frozenset()
     objects = FactQuerySet.as_manager()
 
     class Meta:
@@ -72,6 +74,7 @@ class Line(models.Model):
     place = models.PositiveSmallIntegerField()
 
     insert_only = True
+    added_later: frozenset[str] = frozenset()
 
     class Meta:
         abstract = True

@@ -1,5 +1,6 @@
 """Canonical bytes: those of RFC 8785, and the same before and after the database."""
 
+import json
 from datetime import UTC, date, datetime, timedelta, timezone
 from decimal import Decimal
 from uuid import UUID
@@ -12,7 +13,8 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 from hypothesis.extra.django import TestCase as PropertyCase
 
-from fleet.models import MeterFitted
+from fleet.models import MeterFitted, Note
+from lifts.models import Look
 from shared.canonical import body_of, canonical, plain
 from shared.facts import record
 from shared.models import Change, Entry, Fact, Line
@@ -153,3 +155,23 @@ class TestReadBack(PropertyCase):
 
         stored = Change.objects.get(pk=fact.pk)
         assert body_of(stored, []) == bytes(Entry.objects.get(fact_id=fact.pk).body)
+
+
+def test_body_leaves_out_a_later_column_that_says_nothing():
+    look = Look(found="firm", name="left front lugs", family="lugs", place=1)
+
+    before = json.loads(body_of(Note(by_id=1), [look]))["lines"][0]
+    look.wrench_state = "good"
+    after = json.loads(body_of(Note(by_id=1), [look]))["lines"][0]
+
+    assert set(before) & Look.added_later == set()
+    assert after == before | {"wrench_state": "good"}
+
+
+def test_later_columns_may_be_null():
+    facts = [model for model in apps.get_models() if issubclass(model, Fact | Line)]
+
+    later = [model._meta.get_field(name) for model in facts for name in model.added_later]
+
+    assert len(later) > 0
+    assert [field for field in later if not field.null] == []
