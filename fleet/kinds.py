@@ -177,6 +177,15 @@ class Source:
         return ()
 
 
+@dataclass(frozen=True)
+class BoardLine:
+    """A figure of an app's own on the board: its title, the figure, and where it leads."""
+
+    title: str
+    figure: str
+    url: str
+
+
 class Importer:
     """A kind of sheet that can be brought in, of the app that owns its facts.
 
@@ -208,6 +217,7 @@ class Register:
     app's own files of the bundle; ``bundle_figures`` make of a Scope what counts its figures;
     ``bundle_gaps`` yield (cart, what is not recorded, the entry it is of) for a Batch.
     ``told_rows`` yield where rows say something else than their changes; see told_rows.py.
+    ``board_lines`` yield a BoardLine for (site, viewer).
     """
 
     kinds: dict[str, Kind] = field(default_factory=dict)
@@ -221,6 +231,7 @@ class Register:
     bundle_figures: list[Callable] = field(default_factory=list)
     bundle_gaps: list[Callable] = field(default_factory=list)
     told_rows: list[Callable] = field(default_factory=list)
+    board_lines: list[Callable] = field(default_factory=list)
 
     def add_kinds(self, *kinds: Kind):
         self.kinds.update({kind.code: kind for kind in kinds})

@@ -13,6 +13,7 @@ TYRES = "tyres"
 SPEED = "speed"
 HUB_PLAY = "hub-play"
 CAMBER_TOE = "camber-toe"
+DRIVE = "drive"
 
 JOINTS = frozenset({LUGS, U_BOLTS, HUB_NUTS, STEERING, OTHER})
 EVERYTHING = JOINTS | {GREASE, LABEL, BRAKE, STOP_RUN, TYRES, SPEED, HUB_PLAY, CAMBER_TOE}

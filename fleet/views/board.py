@@ -6,6 +6,7 @@ from django.views.decorators.http import require_safe
 from fleet.board import STOPPED_IN_USE, TITLES, Place, after, counts_of, rows_of, work_of
 from fleet.board_rows import PAGE_ROWS, Maker, page_of
 from fleet.filters.board import BoardFilter
+from fleet.kinds import register
 from fleet.models import Cart, Report
 from fleet.reported import standing_tags, unanswered
 from fleet.tables.board import board_table
@@ -64,6 +65,7 @@ def _context(request, today, carts, choice, rechecks):
         "waiting": waiting,
         "spans": spans_of(load, site),
         "picture": mark_safe(picture_of(load, site)),
+        "lines": [line for lines in register.board_lines for line in lines(site, viewer)],
     }
 
 
