@@ -33,6 +33,12 @@ PURE = {
     "fleet/layup.py",
     "fleet/lateness.py",
     "fleet/verdicts.py",
+    "fleet/tyre_codes.py",
+    "lifts/speed.py",
+    "lifts/speed_classes.py",
+    "lifts/stopping.py",
+    "lifts/stability.py",
+    "lifts/lettering.py",
     "alignment/geometry.py",
     "alignment/uncertainty.py",
 }

@@ -6,7 +6,7 @@ from lifts import pieces
 from lifts.fields import QuantityField, SecondsField, YesNoField, metres, si, typed, unit_at
 from lifts.models import BrakeCheck
 from lifts.parts.base import YES_OR_NO, LiftPart, PartForm, told, yes_or_no
-from lifts.speeds import braking_share
+from lifts.stopping import braking_share
 
 PRESSED = ("is_pedal_low", "holds_on_slope", "cable_free")
 RUN_FIELDS = ("marked", "time_1_s", "stop_1", "time_2_s", "stop_2")

@@ -6,7 +6,7 @@ from lifts import pieces
 from lifts.fields import QuantityField, SecondsField, metres, unit_at
 from lifts.models import SpeedRun
 from lifts.parts.base import LiftPart, PartForm
-from lifts.speeds import both_ways_kmh
+from lifts.speed import both_ways_kmh
 from shared.models import Site
 from shared.units import shown
 
