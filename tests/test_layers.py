@@ -39,6 +39,10 @@ PURE = {
     "lifts/stopping.py",
     "lifts/stability.py",
     "lifts/lettering.py",
+    "lifts/threads.py",
+    "lifts/preload.py",
+    "lifts/torque.py",
+    "lifts/wrench_error.py",
     "alignment/geometry.py",
     "alignment/uncertainty.py",
 }
