@@ -101,6 +101,9 @@ class Tag(CartFact):
     is_critical = models.BooleanField(default=False)
     round_id = models.UUIDField(null=True, blank=True)
     key_place = models.CharField(max_length=120, blank=True)
+    hangs_at = models.CharField(max_length=120, null=True)
+
+    added_later = frozenset({"hangs_at"})
 
 
 class HandBack(CartFact):

@@ -17,14 +17,18 @@ class Thickener(models.TextChoices):
 
 
 class GreasePart(Part):
-    """The grease points of a round; ``thickener_before`` is what was in them until then."""
+    """The grease points of a round; ``thickener_before`` is what was in them until then.
+
+    Not ``is_whole`` where some points alone were asked for.
+    """
 
     lubricant = models.CharField(max_length=80, blank=True)
     thickener = models.CharField(max_length=20, choices=Thickener, null=True)
     thickener_before = models.CharField(max_length=20, choices=Thickener, null=True)
     grams_a_stroke = models.DecimalField(max_digits=5, decimal_places=2, null=True)
+    is_whole = models.BooleanField(null=True)
 
-    added_later = frozenset({"thickener", "thickener_before", "grams_a_stroke"})
+    added_later = frozenset({"thickener", "thickener_before", "grams_a_stroke", "is_whole"})
 
 
 class OldGrease(models.TextChoices):
@@ -35,7 +39,7 @@ class OldGrease(models.TextChoices):
 
 
 class GreaseStroke(Line):
-    """What was done at one grease point: strokes of the gun, or clean grease seen."""
+    """What was done at one grease point: strokes at each of its fittings, or clean grease seen."""
 
     class Found(models.TextChoices):
         GREASED = "greased", _("greased")
@@ -51,8 +55,9 @@ class GreaseStroke(Line):
     boot_torn = models.BooleanField(default=False)
     old_grease = models.CharField(max_length=8, choices=OldGrease, null=True)
     weight_on = models.BooleanField(null=True)
+    fittings = models.PositiveSmallIntegerField(null=True)
 
-    added_later = frozenset({"old_grease", "weight_on"})
+    added_later = frozenset({"old_grease", "weight_on", "fittings"})
 
     def __str__(self):
         return f"{self.name}: {self.found}"
