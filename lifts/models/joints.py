@@ -47,7 +47,8 @@ class Look(Line):
 
     ``removals`` counts how often its nut was taken off since it was new, this time too;
     ``loose_before`` how many looks in a row before this one found it loose, ``clean_since``
-    how many did not since it last was.
+    how many in a row found it firm since it last was, null where it never was.
+    ``full_loss_deg`` is how far the nut turns from its target to no clamp at all.
     """
 
     class Found(models.TextChoices):
@@ -96,6 +97,8 @@ class Look(Line):
     removals_allowed = models.PositiveSmallIntegerField(null=True)
     loose_before = models.PositiveSmallIntegerField(null=True)
     clean_since = models.PositiveSmallIntegerField(null=True)
+    is_always_new = models.BooleanField(null=True)
+    full_loss_deg = models.DecimalField(max_digits=7, decimal_places=2, null=True)
 
     added_later = frozenset(
         {
@@ -110,6 +113,8 @@ class Look(Line):
             "removals_allowed",
             "loose_before",
             "clean_since",
+            "is_always_new",
+            "full_loss_deg",
         }
     )
 
