@@ -15,12 +15,29 @@ from lifts import pieces
 FIRM, TOOK_UP, SLACK, GONE, NOT_REACHED = "firm", "took up", "slack", "gone", "not reached"
 RECURRING = "recurring"
 LOCKED_ANEW = {"relocked", "new nut", "new bolt"}
+RENEWED = {"new nut", "new bolt"}
 LOOSE = {SLACK, GONE}
 # families whose loose joint takes the cart out of use, put right or not
 ALWAYS_TAGGED = {pieces.LUGS, pieces.U_BOLTS, pieces.HUB_NUTS, pieces.STEERING}
 
 U_BOLT_TOOK_UP, U_BOLT_SLACK = "u-bolt-took-up", "u-bolt-slack"
 LUG_TOOK_UP, LOCK_AGAIN = "lug-took-up", "lock-again"
+STEERING_LOOSE = "steering-loose"
+
+
+# looks in a row that found a U-bolt loose: then it is renewed, then the cart stays tagged
+LOOSE_TO_RENEW, LOOSE_TO_STAY_TAGGED = 2, 3
+
+UNKNOWN = {
+    "target": lambda: _("%(joint)s: no target: kit sheet needed"),
+    "bearing": lambda: _("%(joint)s: hub bearing type unknown, so no figure to tighten to"),
+}
+DOUBTS = {
+    "unnamed": lambda: _("%(joint)s: no wrench named"),
+    "due": lambda: _("%(joint)s: done with a wrench that is out of date"),
+    "doubted": lambda: _("%(joint)s: done with a wrench in doubt"),
+    "withdrawn": lambda: _("%(joint)s: done with a wrench withdrawn from use"),
+}
 
 
 @dataclass(frozen=True)
@@ -61,14 +78,20 @@ def findings_of(look, stage: str) -> Iterator[Finding]:
         yield from _took_up(look, stage)
     if look.found in {TOOK_UP, SLACK}:
         yield from _lock(look)
+    if look.family == pieces.U_BOLTS:
+        yield from _in_a_row(look, stage)
     yield from _pin(look)
     yield from _stud(look)
+    if look.found != NOT_REACHED:
+        yield from _unknown(look)
+        yield from _wrench(look)
+        yield from _not_renewed(look)
 
 
 def _loose(look):
     said = _("%(joint)s: gone") if look.found == GONE else _("%(joint)s: slack")
     always = look.family in ALWAYS_TAGGED
-    again = Start(U_BOLT_SLACK) if look.family == pieces.U_BOLTS else None
+    again = _again(look)
     if always or (look.is_critical and not look.right_after):
         yield Finding(_named(look, said), tags=True, is_critical=True, start=again)
     if not look.right_after:
@@ -78,6 +101,14 @@ def _loose(look):
             else _("%(joint)s: slack and not put right")
         )
         yield Finding(_named(look, not_right), holds=True)
+
+
+def _again(look):
+    """The clock of a loose joint: looks of before the steering had one start none."""
+    if look.family == pieces.U_BOLTS:
+        return Start(U_BOLT_SLACK)
+    is_steering = look.family == pieces.STEERING and look.loose_before is not None
+    return Start(STEERING_LOOSE) if is_steering else None
 
 
 def _took_up(look, stage):
@@ -101,6 +132,20 @@ def _u_bolt_took_up(look, stage):
     return Finding(_named(look, said), tags=True, start=Start(U_BOLT_SLACK))
 
 
+def _in_a_row(look, stage):
+    """Whether a U-bolt is loose again and again, or clean for the first time since."""
+    before = look.loose_before or 0
+    is_loose = look.found in LOOSE or (look.found == TOOK_UP and stage == RECURRING)
+    if look.found == FIRM and look.clean_since == 0:
+        yield Finding(start=Start(U_BOLT_SLACK))
+    if is_loose and before >= LOOSE_TO_STAY_TAGGED - 1:
+        said = _("%(joint)s: loose three times in a row; it stays tagged until the cause is found")
+        yield Finding(_named(look, said), holds=True, tags=True, is_critical=True)
+    elif is_loose and before >= LOOSE_TO_RENEW - 1 and look.action != "new bolt":
+        said = _("%(joint)s: loose twice in a row; new U-bolts and nuts, and look for the cause")
+        yield Finding(_named(look, said), holds=True)
+
+
 def _lock(look):
     if look.is_thread_locked and look.action not in LOCKED_ANEW:
         said = _("%(joint)s: the thread-lock bond is broken; strip, clean and lock it again")
@@ -110,7 +155,8 @@ def _lock(look):
 def _pin(look):
     if look.pin == "missing":
         said = _named(look, _("%(joint)s: pin missing"))
-        yield Finding(said, holds=True, tags=True, is_critical=True)
+        again = _again(look) if look.family == pieces.STEERING else None
+        yield Finding(said, holds=True, tags=True, is_critical=True, start=again)
     if look.pin == "pulled, not renewed":
         yield Finding(_named(look, _("%(joint)s: pin pulled and no new one fitted")), holds=True)
     if look.backed_off:
@@ -123,6 +169,27 @@ def _stud(look):
         said = _named(look, _("%(joint)s: stud damaged"))
         unmended = look.action != "new bolt"
         yield Finding(said, holds=unmended, tags=True, is_critical=True)
+
+
+def _unknown(look):
+    if look.lacks:
+        yield Finding(_named(look, UNKNOWN[look.lacks]()), holds=True)
+
+
+def _wrench(look):
+    """What was turned to a torque proves nothing by a wrench that cannot be believed."""
+    if look.target_nm is not None and look.found != GONE and look.wrench_state in DOUBTS:
+        yield Finding(_named(look, DOUBTS[look.wrench_state]()), holds=True)
+
+
+def _not_renewed(look):
+    is_over = look.removals_allowed is not None and (look.removals or 0) > look.removals_allowed
+    if is_over and look.action != "new nut":
+        said = _("%(joint)s: its nut was off more often than it may be; fit a new one")
+        yield Finding(_named(look, said), holds=True)
+    if look.is_always_new and look.nut_off and look.action not in RENEWED:
+        said = _("%(joint)s: undone and put back; it is to be new each time")
+        yield Finding(_named(look, said), holds=True)
 
 
 def _named(look, said):

@@ -36,6 +36,13 @@ KINDS = (
     ),
     Kind("joint-round", _("Joint round"), 30, pieces.JOINTS, (JOINTS,)),
     Kind("grease-round", _("Grease round"), 15, frozenset({pieces.GREASE}), (GREASE,)),
+    Kind(
+        "grease-point",
+        _("Blocked grease point"),
+        10,
+        frozenset({pieces.of_point("{subject}")}),
+        (GREASE,),
+    ),
     Kind("label-check", _("Label check"), 3, frozenset({pieces.LABEL}), (LABEL,)),
     Kind("tyre-check", _("Tyre check"), 6, frozenset({pieces.TYRES}), (TYRES,)),
     Kind("brake-check", _("Brake check"), 20, STOPPING, (BRAKE,)),
@@ -50,6 +57,7 @@ KINDS = (
         (JOINTS,),
     ),
     Kind("all-lugs", _("Lugs of all wheels"), 10, frozenset({pieces.LUGS}), (JOINTS,)),
+    Kind("steering-round", _("Steering joints again"), 10, frozenset({pieces.STEERING}), (JOINTS,)),
     Kind("u-bolt-repeat", _("U-bolts again"), 10, frozenset({pieces.U_BOLTS}), (JOINTS,)),
     Kind(
         "joint-look",

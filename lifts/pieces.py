@@ -29,6 +29,11 @@ def of_relocking(name: str) -> str:
     return f"relocked:{name}"
 
 
+def of_point(name: str) -> str:
+    """The piece of work that is one grease point."""
+    return f"grease:{name}"
+
+
 def of_wheel(family: str, wheel: str) -> str:
     """The piece of work that is one family of joints at one wheel."""
     return f"{family}:{wheel}"

@@ -1,6 +1,7 @@
 """What looks at joints amount to, rule by rule, and for any mix of looks."""
 
 from dataclasses import dataclass
+from decimal import Decimal
 
 import pytest
 from hypothesis import given
@@ -26,6 +27,15 @@ class Seen:
     pin: str = ""
     backed_off: bool = False
     stud_damaged: bool = False
+    wrench_state: str | None = None
+    target_nm: Decimal | None = None
+    lacks: str | None = None
+    nut_off: bool | None = None
+    removals: int | None = None
+    removals_allowed: int | None = None
+    loose_before: int | None = None
+    clean_since: int | None = None
+    is_always_new: bool | None = None
 
 
 def lug(**changes):
@@ -175,6 +185,24 @@ def test_a_missing_pin_tags_at_once():
     assert said.pieces == frozenset()
 
 
+@pytest.mark.parametrize("changes", [{"found": "slack"}, {"found": "gone"}, {"pin": "missing"}])
+def test_a_loose_steering_joint_calls_for_all_of_the_steering(changes):
+    assert outcome(tie_rod(loose_before=0, **changes)).starts == (Start("steering-loose"),)
+
+
+@pytest.mark.parametrize("changes", [{"found": "slack"}, {"pin": "missing"}])
+def test_a_steering_joint_loose_before_there_was_a_clock_for_it_starts_none(changes):
+    said = outcome(tie_rod(**changes))
+
+    assert (said.starts, said.is_critical) == ((), True)
+
+
+def test_a_hub_nut_without_its_pin_is_no_matter_of_the_steering():
+    said = outcome(tie_rod(name="left hub nut", family="hub-nuts", pin="missing", loose_before=0))
+
+    assert (said.tag, said.starts) == ("left hub nut: pin missing", ())
+
+
 def test_a_pin_pulled_and_not_renewed_holds_without_a_tag():
     said = outcome(tie_rod(pin="pulled, not renewed"))
 
@@ -218,6 +246,126 @@ def test_a_firm_look_alone_does_not_stand_for_locking_again():
     assert "relocked:front frame" not in said.pieces
 
 
+@pytest.mark.parametrize(
+    ("look", "reason"),
+    [
+        (Seen(lacks="target"), "front frame: no target: kit sheet needed"),
+        (
+            tie_rod(family="hub-nuts", lacks="bearing"),
+            "left tie-rod end: hub bearing type unknown, so no figure to tighten to",
+        ),
+    ],
+)
+def test_a_joint_of_which_something_is_unknown_holds(look, reason):
+    said = outcome(look)
+
+    assert reasons(said) == [reason]
+    assert (said.pieces, said.tag) == (frozenset(), "")
+
+
+@pytest.mark.parametrize(
+    ("state", "reason"),
+    [
+        ("unnamed", "left front lugs: no wrench named"),
+        ("due", "left front lugs: done with a wrench that is out of date"),
+        ("doubted", "left front lugs: done with a wrench in doubt"),
+        ("withdrawn", "left front lugs: done with a wrench withdrawn from use"),
+    ],
+)
+@pytest.mark.parametrize("found", ["firm", "took up", "slack"])
+def test_a_wrench_that_cannot_be_believed_holds_what_it_tightened(state, reason, found):
+    said = outcome(lug(found=found, target_nm=Decimal(80), wrench_state=state))
+
+    assert reasons(said) == [reason]
+    assert said.pieces & {"lugs", "lugs:left front"} == set()
+
+
+@pytest.mark.parametrize(
+    "look",
+    [
+        lug(target_nm=Decimal(80), wrench_state="good"),
+        lug(target_nm=None, wrench_state="unnamed"),
+        lug(found="gone", target_nm=Decimal(80), wrench_state="unnamed", action="new bolt"),
+    ],
+)
+def test_a_good_wrench_or_none_needed_holds_nothing(look):
+    assert outcome(look).holds == ()
+
+
+def test_a_joint_not_reached_is_not_held_for_what_is_not_known_of_it():
+    look = lug(found="not reached", target_nm=Decimal(80), wrench_state="due", lacks="target")
+
+    assert outcome(look).holds == ()
+
+
+@pytest.mark.parametrize(
+    ("removals", "allowed", "action", "holds"),
+    [
+        (2, 2, "", False),
+        (3, 2, "", True),
+        (3, 2, "tightened", True),
+        (3, 2, "new nut", False),
+        (9, None, "", False),
+        (None, 2, "", False),
+        (1, 0, "", True),
+    ],
+)
+def test_a_self_locking_nut_is_taken_off_only_so_often(removals, allowed, action, holds):
+    said = outcome(Seen(removals=removals, removals_allowed=allowed, action=action))
+
+    over = "front frame: its nut was off more often than it may be; fit a new one"
+    assert reasons(said) == ([over] if holds else [])
+
+
+@pytest.mark.parametrize(
+    ("nut_off", "action", "holds"),
+    [(False, "", False), (True, "", True), (True, "new nut", False), (True, "new bolt", False)],
+)
+def test_what_is_to_be_new_each_time_holds_when_put_back(nut_off, action, holds):
+    said = outcome(Seen(is_always_new=True, nut_off=nut_off, action=action))
+
+    again = "front frame: undone and put back; it is to be new each time"
+    assert reasons(said) == ([again] if holds else [])
+
+
+def test_the_first_clean_look_after_a_loose_u_bolt_calls_for_another():
+    assert outcome(u_bolt(clean_since=0)).starts == (Start("u-bolt-slack"),)
+
+
+@pytest.mark.parametrize("clean_since", [None, 1, 2])
+def test_a_u_bolt_never_loose_or_clean_twice_in_a_row_is_as_before(clean_since):
+    said = outcome(u_bolt(clean_since=clean_since))
+
+    assert (said.starts, "u-bolts" in said.pieces) == ((), True)
+
+
+@pytest.mark.parametrize(
+    ("found", "stage"), [("slack", "settling"), ("gone", "settling"), ("took up", "recurring")]
+)
+@pytest.mark.parametrize(("action", "holds"), [("tightened", True), ("new bolt", False)])
+def test_a_u_bolt_loose_twice_in_a_row_is_held_unless_renewed(found, stage, action, holds):
+    said = outcome(u_bolt(found=found, action=action, loose_before=1), stage=stage)
+
+    twice = "left U-bolts: loose twice in a row; new U-bolts and nuts, and look for the cause"
+    assert reasons(said) == ([twice] if holds else [])
+    assert said.starts == (Start("u-bolt-slack"),)
+
+
+def test_a_u_bolt_loose_three_times_in_a_row_stays_tagged_though_renewed():
+    said = outcome(u_bolt(found="took up", action="new bolt", loose_before=2), stage="recurring")
+
+    thrice = "left U-bolts: loose three times in a row; it stays tagged until the cause is found"
+    assert reasons(said) == [thrice]
+    assert thrice in said.tag
+    assert said.is_critical
+
+
+def test_a_u_bolt_that_takes_up_while_settling_is_not_loose_again():
+    said = outcome(u_bolt(found="took up", action="tightened", loose_before=2))
+
+    assert (said.holds, said.tag) == ((), "")
+
+
 LOOKS = st.builds(
     Seen,
     name=st.sampled_from("abcdefgh"),
@@ -231,6 +379,15 @@ LOOKS = st.builds(
     pin=st.sampled_from(["", "undisturbed", "renewed", "pulled, not renewed", "missing"]),
     backed_off=st.booleans(),
     stud_damaged=st.booleans(),
+    wrench_state=st.sampled_from([None, "good", "due", "doubted", "withdrawn", "unnamed"]),
+    target_nm=st.sampled_from([None, Decimal(40)]),
+    lacks=st.sampled_from([None, "target", "bearing"]),
+    nut_off=st.sampled_from([None, True, False]),
+    removals=st.sampled_from([None, 0, 3]),
+    removals_allowed=st.sampled_from([None, 0, 3]),
+    loose_before=st.sampled_from([None, 0, 1, 2]),
+    clean_since=st.sampled_from([None, 0, 1]),
+    is_always_new=st.sampled_from([None, True, False]),
 )
 ANY_LOOKS = st.lists(LOOKS, max_size=8, unique_by=lambda look: look.name)
 STAGES = st.sampled_from(["settling", "recurring"])

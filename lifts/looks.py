@@ -1,0 +1,87 @@
+"""What earlier looks say of the joints of a cart, for who goes round them next.
+
+Two queries a cart, however many joints and rounds there are.
+"""
+
+from collections import defaultdict
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from fleet.kinds import Cut
+from lifts.models import JointPart, Look, Stage
+from lifts.visit_kit import fitting_on
+
+LOOSE = {Look.Found.SLACK, Look.Found.GONE}
+
+
+@dataclass(frozen=True)
+class Before:
+    """What is known of one joint before a look at it; empty for a joint never looked at.
+
+    ``found`` is what the last look found, reached or not. ``loose_before`` counts the looks
+    in a row, up to now, that found it loose; ``clean_since`` those in a row that found it
+    firm since it last was, None where it never was. ``removals`` says how often its nut was
+    taken off since it was new. ``hub_bearing`` is what was said last of it.
+    """
+
+    found: str = ""
+    done_at: datetime | None = None
+    loose_before: int = 0
+    clean_since: int | None = None
+    removals: int = 0
+    hub_bearing: str = ""
+
+    def with_look(self, look) -> "Before":
+        """Return what is known once this look is past too; one not reached tells nothing new."""
+        done_at = look.fact.done_at
+        if look.found == Look.Found.NOT_REACHED:
+            return Before(**{**vars(self), "found": look.found, "done_at": done_at})
+        loose, clean = self._runs_after(look)
+        return Before(
+            found=look.found,
+            done_at=done_at,
+            loose_before=loose,
+            clean_since=clean,
+            removals=0 if look.action == Look.Action.NUT else self.removals + bool(look.nut_off),
+            hub_bearing=look.hub_bearing or self.hub_bearing,
+        )
+
+    def _runs_after(self, look):
+        if is_loose(look.found, look.fact.stage):
+            return self.loose_before + 1, 0
+        if self.clean_since is None:
+            return 0, None
+        return 0, self.clean_since + 1 if look.found == Look.Found.FIRM else 0
+
+
+def is_loose(found, stage) -> bool:
+    """Whether a look found its joint loose: what took up is so once bedding is past."""
+    return found in LOOSE or (found == Look.Found.TOOK_UP and stage == Stage.RECURRING)
+
+
+@dataclass(frozen=True)
+class LooksBefore:
+    """What is known of each joint of a cart by its name, within the lift that is on it."""
+
+    by_name: dict[str, Before] = field(default_factory=dict)
+    hub_bearing: str = ""
+
+    def of(self, joint) -> Before:
+        known = self.by_name.get(joint.name, Before())
+        if joint.family != joint.Family.HUB_NUTS or known.hub_bearing:
+            return known
+        return Before(**{**vars(known), "hub_bearing": self.hub_bearing})
+
+
+def looks_before(cart, cut: Cut, *, but_round=None) -> LooksBefore:
+    """Return what the standing looks within the cut say, but for those of a round told again."""
+    fitting = fitting_on(cart, cut)
+    if fitting is None:
+        return LooksBefore()
+    parts = JointPart.objects.known(cut.happened_by, cut.known_by).standing(cut.known_by)
+    parts = parts.filter(cart_id=cart.pk, done_at__gte=fitting.done_at).exclude(round=but_round)
+    looks = Look.objects.filter(fact__in=parts).select_related("fact")
+    known = defaultdict(Before)
+    for look in looks.order_by("fact__done_at", "fact", "place"):
+        known[look.name] = known[look.name].with_look(look)
+    return LooksBefore(dict(known), fitting.hub_bearing or "")
