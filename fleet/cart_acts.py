@@ -50,9 +50,7 @@ def _leave(cart, form, who):
 
 
 def _tyres(cart, form, who):
-    said = form.cleaned_data
-    value = {"tyre": said["tyre"], "tyre_mm": format(said["tyre_mm"], "f")}
-    _change(cart, form, "tyre size", value, who, "", form.done_at)
+    _change(cart, form, "tyre size", form.value(), who, "", form.done_at)
 
 
 def _register(cart, form, who):
@@ -106,7 +104,7 @@ ACTS = (
     Act(
         "tyres",
         _("Another tyre size"),
-        _("Recorded. Lugs, speed and brake are to be checked again."),
+        _("Recorded. Lugs, speed and stop are to be checked again, and the meter counts anew."),
         forms.TyreForm,
         _tyres,
         SHOP,

@@ -10,6 +10,7 @@ from django.db.models import Max
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from fleet.forms.tyres import MeasuredTwiceField, TyreCodeField, diameter_of, question_of
 from fleet.gather import LAID_UP, WOKEN
 from fleet.kinds import register
 from fleet.models import Cart, MeterFitted, UseClass
@@ -175,11 +176,44 @@ class RegisterForm(CartForm):
 
 
 class TyreForm(DatedForm):
-    tyre = forms.CharField(max_length=40, label=gettext_lazy("Tyres, as written on them"))
+    """Other tyres; a measured diameter far from the marked one is questioned once."""
+
+    tyre = TyreCodeField(label=gettext_lazy("Tyres, as written on them"))
 
     def build(self):
         unit = UNITS_OF[self.cart.site.units]["length"]
-        self.fields["tyre_mm"] = DiameterField(unit, label=_("Diameter, measured"))
+        self.fields["tyre_mm"] = DiameterField(unit, required=False, label=_("Diameter, measured"))
+        self.fields["tyre_mm"].help_text += _("; left empty, the marked size counts")
+        if self.is_bound:
+            self.fields["is_sure"] = MeasuredTwiceField()
+
+    def clean(self):
+        said = super().clean()
+        marked = said.get("tyre")
+        question = ""
+        if marked and "tyre_mm" in said:
+            question = question_of(marked, said["tyre_mm"], self.cart.site.units)
+            self._settle(marked, question)
+        if not question:
+            del self.fields["is_sure"]
+        return said
+
+    def _settle(self, marked, question):
+        if question and not self.cleaned_data.get("is_sure"):
+            self.add_error("is_sure", question)
+        try:
+            self.diameter_mm = diameter_of(marked, self.cleaned_data["tyre_mm"])
+        except ValidationError as error:
+            self.add_error("tyre_mm", error)
+
+    def value(self):
+        """Return what the change says: the size as typed, the diameter, and whence it is."""
+        said = self.cleaned_data
+        value = {"tyre": said["tyre"].text, "tyre_mm": format(self.diameter_mm, "f")}
+        if said["tyre_mm"] is None:
+            return value | {"diameter_from": "the marked size"}
+        sure = {"measured_twice": "yes"} if said.get("is_sure") else {}
+        return value | {"measured": self["tyre_mm"].value()} | sure
 
 
 class MoveForm(CartForm):
