@@ -11,7 +11,7 @@ from lifts.models import Fitting, GreasePoint, Joint, Kit, Removal
 
 def fitting_on(cart, cut: Cut):
     """Return the fitting that is on the cart, None when it bears no lift."""
-    return _on(cart.pk, cut).select_related("kit").first()
+    return fittings_on(cart.pk, cut).select_related("kit").first()
 
 
 def kit_of(cart, cut: Cut):
@@ -34,11 +34,12 @@ def _kits_at(visit):
 
 
 def _kits(cart_id, cut):
-    on = _on(cart_id, cut).filter(kit__site=OuterRef("site"), kit__code=OuterRef("code"))
+    on = fittings_on(cart_id, cut).filter(kit__site=OuterRef("site"), kit__code=OuterRef("code"))
     return Kit.objects.in_force(cut.happened_by).filter(Exists(on))
 
 
-def _on(cart_id, cut):
+def fittings_on(cart_id, cut):
+    """Return the fitting on a cart as a QuerySet, empty when it bears no lift."""
     fittings = _standing(Fitting, cart_id, cut)
     later = Q(done_at__gt=OuterRef("done_at"))
     same_time = Q(done_at=OuterRef("done_at"), id__gt=OuterRef("id"))

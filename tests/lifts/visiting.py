@@ -5,9 +5,15 @@ from types import SimpleNamespace
 from lifts.pieces import EVERYTHING
 
 
-def a_visit(cart, at, pieces=EVERYTHING, stage="settling"):
+def a_visit(cart, at, pieces=EVERYTHING, stage="settling", corrects=None):
     return SimpleNamespace(
-        cart=cart, site=cart.site, pieces=frozenset(pieces), stage=stage, viewer=None, at=at
+        cart=cart,
+        site=cart.site,
+        pieces=frozenset(pieces),
+        stage=stage,
+        viewer=None,
+        at=at,
+        corrects=corrects,
     )
 
 
