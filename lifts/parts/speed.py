@@ -1,14 +1,14 @@
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from fleet.kinds import Outcome
-from lifts import pieces
+from fleet.kinds import Cut, Hold, Outcome
+from lifts import pieces, speed_words
+from lifts.classes import claims_at, class_claimed, copied, limit_copied, table_at
 from lifts.fields import QuantityField, SecondsField, metres, unit_at
 from lifts.models import SpeedRun
 from lifts.parts.base import LiftPart, PartForm
-from lifts.speed import both_ways_kmh
-from shared.models import Site
-from shared.units import shown
+from lifts.speed import BOUNDARY, CANT_TELL, OVER, UNDER, timed_speed, verdict
+from lifts.tyre_changes import tyres_of, tyres_on
 
 SHORTEST_RUN_MM, LONGEST_RUN_MM = 10_000, 2_000_000
 
@@ -40,6 +40,11 @@ class SpeedForm(PartForm):
             raise forms.ValidationError(_("Too short to time by hand; mark at least 10 m (33 ft)"))
         return length
 
+    def held_to(self):
+        """Return in words the class that the cart is held to."""
+        cut = Cut(self.visit.at, self.visit.at)
+        return speed_words.held_to(SpeedRun(**_class_of(self.visit.cart, cut)))
+
 
 class Speed(LiftPart):
     code = "speed"
@@ -50,6 +55,19 @@ class Speed(LiftPart):
     template = "lifts/part_speed.html"
     cautions = SpeedForm.cautions
     pieces = frozenset({pieces.SPEED})
+    grades = {UNDER: 0, CANT_TELL: 1, BOUNDARY: 1, OVER: 2}
+
+    def facts(self, round_fact, form, fact_fields):
+        """Return the run, with the tyres and the class of its own day copied in."""
+        found = super().facts(round_fact, form, fact_fields)
+        cart, known_by = form.visit.cart, form.visit.at
+        cut = Cut(fact_fields.get("done_at") or known_by, known_by)
+        for run, _lines in found:
+            tyres = tyres_on(tyres_of(cart.pk, cut), cut.happened_by)
+            run.tyre_mm = tyres and tyres.mm
+            for name, value in _class_of(cart, cut).items():
+                setattr(run, name, value)
+        return found
 
     def read(self, form):
         length = form.cleaned_data["length"]
@@ -58,19 +76,43 @@ class Speed(LiftPart):
         return values | {name: form.cleaned_data[name] for name in names}, []
 
     def outcome(self, fact, lines):
-        return Outcome(pieces=self.pieces)
+        if verdict_of(fact) != OVER:
+            return Outcome(pieces=self.pieces)
+        reason = speed_words.over(fact, timed(fact))
+        return Outcome(
+            holds=(Hold(pieces.SPEED, reason),),
+            tag=reason if fact.tags_over else "",
+            is_critical=bool(fact.tags_over),
+        )
 
     def verdicts(self, fact, lines):
-        """Return the mean speed: a figure, which has no grade."""
-        return {"speed": f"{_mean_kmh(fact):.1f} km/h"}
+        """Return the mean speed, a figure without a grade, and what it proves of the class."""
+        figure = {"speed": f"{timed(fact).kmh:.1f} km/h"}
+        said = verdict_of(fact)
+        return figure | {"speed class": said} if said else figure
 
     def said(self, fact, lines):
-        mean_kmh = _mean_kmh(fact)
         times = ", ".join(f"{time.normalize():f} s" for time in (fact.time_1_s, fact.time_2_s))
         detail = "; ".join(filter(None, (f"{fact.length_typed}: {times}", fact.conditions)))
-        mph = shown(mean_kmh, "speed", Site.Units.INCH)
-        yield ("speed", f"{mean_kmh:.1f} km/h = {mph}", detail)
+        if fact.class_code is None:
+            yield ("speed", speed_words.mean(timed(fact)), detail)
+            return
+        yield ("speed", speed_words.measured(timed(fact)), detail)
+        yield ("speed class", *speed_words.judged(fact, verdict_of(fact)))
 
 
-def _mean_kmh(fact):
-    return both_ways_kmh(fact.length_m, fact.time_1_s, fact.time_2_s)
+def timed(run):
+    """Return the speed of a run, with its uncertainty."""
+    return timed_speed(run.length_m, run.time_1_s, run.time_2_s)
+
+
+def verdict_of(run) -> str:
+    """Return what a run proves of the limit that it carries; empty without a class."""
+    limit = limit_copied(run)
+    return verdict(timed(run), limit) if limit else ""
+
+
+def _class_of(cart, cut):
+    table = table_at(cart.site_id, cut)
+    claim = claims_at([cart.pk], cut).get(cart.pk)
+    return copied(table, class_claimed(table, claim))
