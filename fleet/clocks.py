@@ -25,6 +25,15 @@ def covers(done: Done, wanted: frozenset[str]) -> bool:
     )
 
 
+def gathered(before: frozenset[str], done: Done, wanted: frozenset[str]) -> frozenset[str]:
+    """Return the wanted pieces that are done after a round: what it did joins, what it holds goes.
+
+    A piece that was done stays so until a finding holds it.
+    """
+    did = {piece for piece in wanted if covers(done, frozenset({piece}))}
+    return (before | did) - done.held
+
+
 def content_of(contents: Mapping[str, frozenset[str]], kind: str, subject: str) -> frozenset[str]:
     """Return a kind's pieces of work for a subject.
 
@@ -81,7 +90,8 @@ class Clock:
     """One recheck that has not ended.
 
     ``fact_id`` is the fact that started it. ``waits_on`` is the key of the recheck
-    whose wait for use it fills. ``rule`` None: the manager ordered it.
+    whose wait for use it fills. ``rule`` None: the manager ordered it. One that
+    ``gathers`` has the pieces ``have`` from the ``rounds`` since its start.
     """
 
     code: str
@@ -97,6 +107,9 @@ class Clock:
     step: int = 0
     chapter: UUID | None = None
     waits_on: tuple[str, str, str] | None = None
+    gathers: bool = False
+    have: frozenset[str] = frozenset()
+    rounds: tuple[Done, ...] = ()
 
     @property
     def key(self) -> tuple[str, str, str]:
@@ -112,9 +125,18 @@ class Clock:
         return settled(self.terms, use.anchor(self.at, self.day), use)
 
     def is_closed_by(self, done: Done, past: Past) -> bool:
-        """Whether a round did all of it, and not too early to count."""
-        if not covers(done, self.content):
-            return False
+        """Whether a round did all of it, or the last of it, and not too early to count."""
+        is_whole = self.content <= self.have if self.gathers else covers(done, self.content)
+        return is_whole and self.counts(done, past)
+
+    def with_work_of(self, done: Done, past: Past) -> "Clock":
+        """Return the clock with what a round did of it, where that was not too early to count."""
+        have = gathered(self.have, done, self.content)
+        have = have if self.counts(done, past) else self.have & have
+        return replace(self, have=have, rounds=(*self.rounds, done))
+
+    def counts(self, done: Done, past: Past) -> bool:
+        """Whether a round came late enough to do any of it."""
         use = past.use(self.average, done.at)
         if self.terms.settles and (use.hours.seen or use.metres.seen):
             # a forecast of the use that settles proves nothing
@@ -149,4 +171,5 @@ class Clock:
             step=self.step,
             chapter=self.chapter,
             dates=dates,
+            missing=self.content - self.have if self.gathers else frozenset(),
         )

@@ -94,6 +94,7 @@ def history_of(facts, ground: Ground) -> History:
     return History(
         books=books,
         contents={code: kind.content for code, kind in register.kinds.items()},
+        gathering=frozenset(code for code, kind in register.kinds.items() if kind.gathers),
         events=tuple(_events(facts, stays, ground)),
         rounds=tuple(_rounds(facts, ground)),
         lifts=tuple(_lifts(facts, stays, ground)),
@@ -195,7 +196,7 @@ def _rounds(facts, ground):
         pieces = frozenset().union(*(outcome.pieces for outcome in outcomes))
         left_out = frozenset().union(*(outcome.left_out for outcome in outcomes))
         day = ground.day(row.site_id, row.done_at)
-        yield Done(row.pk, row.done_at, day, pieces - held, left_out)
+        yield Done(row.pk, row.done_at, day, pieces - held, left_out, frozenset(held))
 
 
 def held_in(facts, row):

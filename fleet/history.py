@@ -58,13 +58,17 @@ class Event:
 
 @dataclass(frozen=True)
 class Done:
-    """A round and the pieces of work that it really did; ``left_out`` are parts of some."""
+    """A round and the pieces of work that it really did; ``left_out`` are parts of some.
+
+    ``held`` are pieces that its findings keep from closing, done or not.
+    """
 
     fact_id: UUID
     at: datetime
     day: date
     atoms: frozenset[str]
     left_out: frozenset[str] = frozenset()
+    held: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True)
@@ -133,13 +137,15 @@ class History:
     """All the facts of one cart that bear on what falls due.
 
     ``contents`` gives each kind's pieces of work; "{subject}" in one stands for the
-    recheck's subject. Nothing but told work starts a clock before a "started-up" event:
-    lifts older than the records run none backwards. ``use_classes`` are (from when,
-    class). ``hours`` and ``metres`` are readings in life units.
+    recheck's subject; the kinds ``gathering`` are done over several rounds. Nothing but
+    told work starts a clock before a "started-up" event: lifts older than the records run
+    none backwards. ``use_classes`` are (from when, class). ``hours`` and ``metres`` are
+    readings in life units.
     """
 
     books: tuple[BookFrom, ...]
     contents: Mapping[str, frozenset[str]]
+    gathering: frozenset[str] = frozenset()
     events: tuple[Event, ...] = ()
     rounds: tuple[Done, ...] = ()
     lifts: tuple[Lift, ...] = ()
@@ -192,7 +198,8 @@ class Planned:
 
     (rule_code, subject, anchor_fact_id, step) names it for good; ``step`` counts the
     rungs of a ladder. ``ended`` is "closed", "void" or None, ``ended_by`` the fact that
-    ended it. ``state_at_end`` is its state on the day it ended.
+    ended it. ``state_at_end`` is its state on the day it ended. ``missing`` are the
+    pieces that gathered work still lacks, and empty for all other work.
     """
 
     rule_code: str
@@ -210,3 +217,4 @@ class Planned:
     ended_on: date | None = None
     void_reason: str = ""
     state_at_end: str = ""
+    missing: frozenset[str] = frozenset()

@@ -19,7 +19,8 @@ class Kind:
 
     ``content`` are the pieces of work that close it, such as ``"lugs"`` or, for one
     wheel, ``"lugs:{subject}"``. ``parts`` are the codes of the parts of a round that
-    take them down. ``minutes`` is the usual time at the cart.
+    take them down. ``minutes`` is the usual time at the cart. One that ``gathers`` may be
+    done in several rounds, and closes at the one that completes it.
     """
 
     code: str
@@ -27,6 +28,7 @@ class Kind:
     minutes: int
     content: frozenset[str]
     parts: tuple[str, ...]
+    gathers: bool = False
 
     def content_for(self, subject: str) -> frozenset[str]:
         return frozenset(piece.format(subject=subject) for piece in self.content)
@@ -212,7 +214,8 @@ class Register:
 
     ``blocks`` are for the cart's page: called with (cart, viewer), and on a page of the
     past with the cut too, each returns a (template, context) pair. ``events`` says in words
-    what starts a clock, by its name.
+    what starts a clock, by its name; ``pieces`` what a piece of gathered work is, in the
+    order in which they are listed.
     ``importers`` are the kinds of sheet that can be brought in. ``bundle_tables`` are the
     app's own files of the bundle; ``bundle_figures`` make of a Scope what counts its figures;
     ``bundle_gaps`` yield (cart, what is not recorded, the entry it is of) for a Batch.
@@ -226,6 +229,7 @@ class Register:
     rule_files: list[str] = field(default_factory=list)
     blocks: list[Callable] = field(default_factory=list)
     events: dict[str, str] = field(default_factory=dict)
+    pieces: dict[str, str] = field(default_factory=dict)
     importers: dict[str, Importer] = field(default_factory=dict)
     bundle_tables: list = field(default_factory=list)
     bundle_figures: list[Callable] = field(default_factory=list)

@@ -39,8 +39,9 @@ def schedule(history: History) -> tuple[Planned, ...]:
     """Return every recheck of a cart, ended ones too, by start, rule and subject.
 
     A round closes each active recheck that is open on its day and whose whole content it
-    did; earlier work closes nothing. A later event of the same rule and subject starts
-    its clock again. Rechecks of a lift end with the lift, all end when the cart leaves.
+    did, or completed where that is gathered; earlier work closes nothing. A later event of
+    the same rule and subject starts its clock again. Rechecks of a lift end with the lift,
+    all end when the cart leaves.
 
     Raises ValueError for a history without a rule book, or a kind without content.
     """
@@ -147,7 +148,8 @@ class _Course:
             at=order.at,
             day=order.day,
             terms=Terms(Limits(days=days), AT_ONCE, stop=stop, fixed=True),
-            content=content_of(self.history.contents, order.kind, order.subject),
+            content=self._content_of(order.kind, order.subject),
+            gathers=order.kind in self.history.gathering,
             chapter=lift.fitting_id if lift and is_of_lift else None,
         )
         self.active[clock.key] = clock
@@ -155,6 +157,7 @@ class _Course:
     def _judge(self, done: Done) -> None:
         """Close what the round closes, then start what follows from it."""
         self._end_waits(done.at)
+        self._gather(done)
         closed = [
             clock
             for _, clock in sorted(self.active.items())
@@ -167,6 +170,35 @@ class _Course:
             self._start(_closing(clock, done))
         for event in self.found.get(done.fact_id, ()):
             self._start(event, closed)
+        for clock in closed:
+            self._start_put_off(clock)
+
+    def _gather(self, done: Done) -> None:
+        """Add what a round did to the work that is gathered over several."""
+        for key, clock in list(self.active.items()):
+            if clock.gathers:
+                self.active[key] = clock.with_work_of(done, self.past)
+
+    def _start_put_off(self, clock: Clock) -> None:
+        """Start what takes over from gathered work and was found in a round before its last.
+
+        A joint not reached on the first day, nor since, is to be looked at once the work
+        closes without it.
+        """
+        found = {
+            (event.name, event.subject): (event, clock.rounds[place:])
+            for place, done in enumerate(clock.rounds, start=1)
+            for event in self.found.get(done.fact_id, ())
+        }
+        for event, later in found.values():
+            for code in self.history.book_at(event.at).codes_by_start.get(event.name, ()):
+                rule = self._rule(code, event.at, event.chapter)
+                if rule and clock.kind in rule.takes_over and not self._is_done(rule, event, later):
+                    self._begin(code, event, [clock])
+
+    def _is_done(self, rule: Rule, event: Event, rounds: Iterable[Done]) -> bool:
+        wanted = self._content_of(rule.kind, event.subject)
+        return any(covers(done, wanted) for done in rounds)
 
     def _go_on(self, clock: Clock, done: Done) -> None:
         """Start the next step of a ladder, or the next check that fills a wait."""
@@ -227,6 +259,9 @@ class _Course:
             self._end_all([before], again)
         self._activate(clock)
 
+    def _content_of(self, kind: str, subject: str) -> frozenset[str]:
+        return content_of(self.history.contents, kind, subject)
+
     def _did(self, event: Event, content: frozenset[str]) -> bool:
         """Whether the round in which it was found did the work as well."""
         found_in = event.round_among(self.history.round_ids)
@@ -249,7 +284,8 @@ class _Course:
             at=event.at,
             day=event.day,
             terms=rule.terms(_limit(rule, event, step)),
-            content=content_of(self.history.contents, rule.kind, event.subject),
+            content=self._content_of(rule.kind, event.subject),
+            gathers=rule.kind in self.history.gathering,
             average=averages.get(self.history.use_class_at(event.at)),
             rule=rule,
             step=step,
@@ -279,7 +315,10 @@ class _Course:
             day=since.day,
             step=0,
             terms=rule.terms(limit),
-            content=content_of(self.history.contents, rule.kind, settling.subject),
+            content=self._content_of(rule.kind, settling.subject),
+            gathers=rule.kind in self.history.gathering,
+            have=frozenset(),
+            rounds=(),
             waits_on=settling.key,
         )
         self.active[waiting.key] = waiting

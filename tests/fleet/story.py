@@ -23,9 +23,11 @@ JOINTS = frozenset({"lugs", "u-bolts", "hub-nuts", "steering-joints", "other-joi
 SHORT_CHECK = frozenset({"lugs", "u-bolts", "hub-nuts", "label"})
 FIRST_CHECK = SHORT_CHECK | {"brake"}
 SETTLE_CHECK = JOINTS | {"grease", "tyres", "camber-toe", "brake", "label"}
-EVERYTHING = SETTLE_CHECK | {"stop-run", "speed", "hub-play"}
+CLOSE_OUT = SETTLE_CHECK | {"stop-run", "speed", "drive"}
+EVERYTHING = CLOSE_OUT | {"hub-play"}
+GATHERING = frozenset({"fitting-close-out"})
 CONTENTS = {
-    "fitting-close-out": SETTLE_CHECK | {"stop-run", "speed"},
+    "fitting-close-out": CLOSE_OUT,
     "first-check": FIRST_CHECK,
     "settle-check": SETTLE_CHECK,
     "second-settle-check": JOINTS | {"camber-toe"},
@@ -43,8 +45,8 @@ CONTENTS = {
     "u-bolt-repeat": frozenset({"u-bolts"}),
     "joint-look": frozenset({"joint:{subject}"}),
     "lock-again": frozenset({"relocked:{subject}"}),
-    "baseline": EVERYTHING,
-    "yearly-visit": EVERYTHING,
+    "baseline": EVERYTHING - {"drive"},
+    "yearly-visit": EVERYTHING - {"drive"},
 }
 
 
@@ -98,17 +100,24 @@ class Story:
         self.events.append(Event(fact_id, name, at or noon(day), day, subject, **more))
         return self
 
-    def round(self, day, hours=None, mi=None, *, did=EVERYTHING, name=None, at=None):
+    def round(self, day, hours=None, mi=None, *, did=EVERYTHING, name=None, at=None, **found):
+        """Do a round; ``found`` are the pieces ``held`` and ``left_out``, and joints ``missed``."""
         at = at or noon(day)
         self.read(day, hours, mi, at=at)
         fact_id = named(name or f"round {day}")
-        self.rounds.append(Done(fact_id, at, day, frozenset(did)))
+        for joint in found.pop("missed", ()):
+            self.happen(
+                "not-reached", day, joint, fact=f"{fact_id} {joint}", at=at, found_in=fact_id
+            )
+        about = {what: frozenset(pieces) for what, pieces in found.items()}
+        self.rounds.append(Done(fact_id, at, day, frozenset(did), **about))
         return self
 
     def history(self, **changed) -> History:
         parts = {
             "books": tuple(self.books),
             "contents": CONTENTS,
+            "gathering": GATHERING,
             "events": tuple(self.events),
             "rounds": tuple(self.rounds),
             "lifts": tuple(self.lifts),
