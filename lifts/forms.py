@@ -4,103 +4,21 @@ from django.utils.translation import gettext, pgettext_lazy
 from django.utils.translation import gettext_lazy as _
 
 from lifts.fields import PressedField, QuantityField, si, typed, unit_at
-from lifts.kit_lines import BadLine, read_joints, read_points, write_joints, write_points
 from lifts.models import Fitting, Kit
-from lifts.usual_joints import USUAL_JOINTS, USUAL_POINTS
 from lifts.wheels import Wheel
 from shared.clock import noon_of
 from shared.dates import shown_day
 from shared.forms import DayInput
 from shared.models import new_id
-from shared.units import UNITS_OF
 
 MOST_RISE_MM = 600
 MOST_TYRE_MM = 900
-LONG_LIST = {"rows": 26, "cols": 110, "wrap": "off", "spellcheck": "false"}
 FEW_LINES = {"rows": 3}
-SHORT_LIST = {"rows": 8, "cols": 60, "wrap": "off", "spellcheck": "false"}
-
-
-class KitForm(forms.Form):
-    """A kit, with its joints and grease points as lines of text to paste or edit."""
-
-    act = forms.UUIDField(widget=forms.HiddenInput)
-    code = forms.SlugField(
-        max_length=40, label=_("Code"), help_text=_("Short and without spaces, for imports")
-    )
-    name = forms.CharField(max_length=120, label=_("Name"))
-    edition = forms.CharField(
-        max_length=60,
-        label=_("Edition"),
-        help_text=_("Edition of the maker’s sheet, as printed on it"),
-    )
-    front = forms.ChoiceField(choices=Kit.Front.choices, label=_("Front"))
-    rear = forms.ChoiceField(choices=Kit.Rear.choices, label=_("Rear"))
-    sheet = forms.CharField(
-        required=False,
-        widget=forms.Textarea(attrs=FEW_LINES),
-        label=_("What the maker’s sheet says"),
-    )
-    joints = forms.CharField(
-        widget=forms.Textarea(attrs=LONG_LIST),
-        label=_("Joints, one a line, in walking order"),
-        help_text=_("Columns parted by | or tabs, so that a spreadsheet can be pasted"),
-    )
-    points = forms.CharField(
-        required=False,
-        widget=forms.Textarea(attrs=SHORT_LIST),
-        label=_("Grease points, one a line"),
-    )
-
-    def __init__(self, site, data=None, *, kit=None):
-        super().__init__(data, initial={"act": new_id(), **_initial(kit)})
-        self.site = site
-        for name, label in (("rise_front", _("Rise in front")), ("rise_rear", _("Rise behind"))):
-            self.fields[name] = _length(site, label, MOST_RISE_MM)
-        self.order_fields([*list(self.fields)[:6], "rise_front", "rise_rear"])
-        if kit is not None:
-            del self.fields["code"]
-
-    def clean_joints(self):
-        return self._read(read_joints, "joints", UNITS_OF[self.site.units]["torque"])
-
-    def clean_points(self):
-        return self._read(read_points, "points")
-
-    def _read(self, read, name, *more):
-        try:
-            return read(self.cleaned_data[name], *more)
-        except BadLine as bad:
-            raise ValidationError(str(bad)) from bad
-
-    def value(self, code=None):
-        """Return the kit's whole value as plain JSON."""
-        said = self.cleaned_data
-        names = ("name", "edition", "front", "rear", "sheet", "joints", "points")
-        rises = {f"{end}_mm": _plain(said[end]) for end in ("rise_front", "rise_rear")}
-        return {"code": code or said["code"], **{name: said[name] for name in names}, **rises}
-
-
-def _initial(kit):
-    if kit is None:
-        return {"joints": USUAL_JOINTS, "points": USUAL_POINTS}
-    names = ("code", "name", "edition", "front", "rear", "sheet")
-    rises = {"rise_front": kit.rise_front_mm, "rise_rear": kit.rise_rear_mm}
-    return {
-        **{name: getattr(kit, name) for name in names},
-        **{name: f"{value:f} mm" for name, value in rises.items() if value is not None},
-        "joints": write_joints(list(kit.joints.order_by("place").values())),
-        "points": write_points(list(kit.grease_points.order_by("place").values())),
-    }
 
 
 def _length(site, label, most_mm):
     unit = unit_at(site, "length")
     return QuantityField("length", unit=unit, most_si=most_mm, required=False, label=label)
-
-
-def _plain(measure):
-    return None if measure is None else format(measure.si, "f")
 
 
 class ActForm(forms.Form):

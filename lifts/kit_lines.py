@@ -4,12 +4,15 @@ One joint a line, its values parted by ``|`` or tabs, under a line of headings. 
 for the words of its errors.
 """
 
-import csv
-from dataclasses import dataclass, field
+from decimal import Decimal
 
 from django.utils.translation import gettext as _
 
-from shared.units import Unreadable, read_number, read_quantity
+from lifts.pasted_lines import BadLine, read_rows, refuse_repeats, written
+from lifts.proof import pitches_disagree
+from shared.units import SI_UNITS
+
+__all__ = ["BadLine", "read_joints", "read_points", "write_joints", "write_points"]
 
 JOINT_HEADS = (
     "joint",
@@ -19,6 +22,8 @@ JOINT_HEADS = (
     "thread",
     "pitch mm",
     "grade",
+    "grip",
+    "K",
     "target",
     "low",
     "high",
@@ -26,6 +31,7 @@ JOINT_HEADS = (
     "order",
     "locker",
     "locking",
+    "removals",
     "marks",
     "source",
 )
@@ -35,126 +41,59 @@ WHEELS = ("", "left front", "left rear", "right rear", "right front")
 ORDERS = ("", "star", "crosswise")
 LOCKERS = ("", "medium", "high")
 LOCKINGS = ("", "pin", "tab", "nylon insert", "jam nut")
-JOINT_MARKS = ("critical", "weight on")
-POINT_MARKS = ("rubber", "weight on")
-MOST_LINES = 200
+JOINT_MARKS = {
+    "critical": "is_critical",
+    "weight on": "weight_on",
+    "by look": "is_by_look",
+    "galvanised": "is_galvanised",
+    "no adapter": "no_adapter",
+    "new each time": "always_new",
+}
+POINT_MARKS = {"rubber": "is_rubber", "weight on": "weight_on"}
 MOST_COUNT = 40
+MOST_REMOVALS = 20
 MOST_NM = 2000
-MOST_PITCH_MM = 10
-LONGEST = {"joint": 54, "point": 54, "thread": 40, "grade": 20, "stages": 40, "source": 120}
+LEAST_PITCH_MM, MOST_PITCH_MM = Decimal("0.2"), 10
+MOST_GRIP_MM = 1000
+# Shigley and Mischke's table runs from 0.12 to 0.30; wider bounds are judgement
+LEAST_NUT_FACTOR, MOST_NUT_FACTOR = Decimal("0.05"), Decimal("0.5")
+LONGEST = {
+    "joint": 54,
+    "point": 54,
+    "thread": 40,
+    "grade": 20,
+    "stages": 40,
+    "marks": 80,
+    "source": 120,
+}
+WHOLE_COLUMNS = ("stages", "pattern", "thread_locker", "locking")
 
 
-class BadLine(ValueError):
-    """A line of a kit's list cannot be read; the message names the line and the value."""
-
-
-@dataclass
-class Row:
-    """One line: its number, its values by heading, and the unit meant for a torque."""
-
-    number: int
-    values: dict[str, str] = field(default_factory=dict)
-    torque_unit: str = "N.m"
-
-    def text(self, head):
-        value = self.values.get(head, "").strip()
-        if len(value) > LONGEST.get(head, 40):
-            raise self.bad(head, _("at most %(most)s characters") % {"most": LONGEST[head]})
-        return value
-
-    def one_of(self, head, accepted):
-        value = self.text(head).lower()
-        if value not in accepted:
-            raise self.bad(head, _("one of: %s") % ", ".join(word for word in accepted if word))
-        return value
-
-    def some_of(self, head, accepted):
-        words = [word.strip().lower() for word in self.text(head).split(",") if word.strip()]
-        if not set(words) <= set(accepted):
-            raise self.bad(head, ", ".join(accepted))
-        return words
-
-    def count(self):
-        value = self.text("count") or "1"
-        if not value.isdecimal() or not 1 <= int(value) <= MOST_COUNT:
-            raise self.bad("count", _("a number from 1 to %s") % MOST_COUNT)
-        return int(value)
-
-    def pitch(self):
-        return self._number("pitch mm", MOST_PITCH_MM, read_number)
-
-    def torque(self, head):
-        def newton_metres(text):
-            return read_quantity(text, "torque", self.torque_unit).si
-
-        return self._number(head, MOST_NM, newton_metres)
-
-    def _number(self, head, most, read):
-        text = self.text(head)
-        if not text:
-            return None
-        try:
-            value = read(text)
-        except Unreadable as unreadable:
-            raise self.bad(head, _(unreadable.plain) % unreadable.holes) from unreadable
-        if not 0 < value <= most:
-            raise self.bad(head, _("a number above zero"))
-        return format(value, "f")
-
-    def bad(self, head, accepted):
-        said = _("Line %(line)s, %(head)s “%(value)s”: %(accepted)s")
-        value = self.values.get(head, "")[:60]
-        return BadLine(
-            said % {"line": self.number, "head": head, "value": value, "accepted": accepted}
-        )
-
-
-def read_joints(text: str, torque_unit: str) -> list[dict]:
+def read_joints(text: str, torque_unit: str, length_unit: str = SI_UNITS["length"]) -> list[dict]:
     """Return the joints that the lines name, as plain values for a kit.
 
-    ``torque_unit`` is meant where a target names none; torques come out in N.m as strings.
+    The units are meant where a torque or a grip names none; torques come out in N.m and
+    lengths in mm as strings, beside what was typed.
 
     Raises BadLine naming the line, the heading and the value.
     """
-    joints = [_joint(row) for row in _rows(text, JOINT_HEADS, torque_unit)]
+    units = {"torque": torque_unit, "length": length_unit}
+    rows = read_rows(text, JOINT_HEADS, units=units, longest=LONGEST)
+    joints = [_joint(row) for row in rows]
     if not joints:
         raise BadLine(_("A kit has at least one joint"))
-    _refuse_repeats([joint["name"] for joint in joints])
+    refuse_repeats([joint["name"] for joint in joints])
     lugs = [joint["wheel"] for joint in joints if joint["family"] == "lugs"]
-    _refuse_repeats(lugs)
+    refuse_repeats(lugs)
     return joints
 
 
 def read_points(text: str) -> list[dict]:
     """Return the grease points that the lines name. Raises BadLine as read_joints does."""
-    points = [_point(row) for row in _rows(text, POINT_HEADS, "N.m")]
-    _refuse_repeats([point["name"] for point in points])
+    rows = read_rows(text, POINT_HEADS, units={}, longest=LONGEST)
+    points = [_point(row) for row in rows]
+    refuse_repeats([point["name"] for point in points])
     return points
-
-
-def _rows(text, heads, torque_unit):
-    lines = text.splitlines()
-    if len(lines) > MOST_LINES:
-        raise BadLine(_("At most %s lines") % MOST_LINES)
-    mark = "\t" if "\t" in text else "|"
-    found = None
-    for number, cells in enumerate(csv.reader(lines, delimiter=mark, quoting=csv.QUOTE_NONE), 1):
-        cells = [cell.strip() for cell in cells]
-        if not any(cells):
-            continue
-        if found is None:
-            found = _headings(cells, heads, number)
-            continue
-        yield Row(number, dict(zip(found, cells, strict=False)), torque_unit)
-
-
-def _headings(cells, heads, number):
-    found = [cell.lower() for cell in cells]
-    unknown = [head for head in found if head and head not in heads]
-    if unknown or heads[0] not in found:
-        said = _("Line %(line)s must name the columns, from: %(heads)s")
-        raise BadLine(said % {"line": number, "heads": " | ".join(heads)})
-    return found
 
 
 def _joint(row):
@@ -164,81 +103,97 @@ def _joint(row):
         raise row.bad("joint", _("a name"))
     if family == "lugs" and not wheel:
         raise row.bad("wheel", _("lugs need their wheel: %s") % ", ".join(WHEELS[1:]))
-    marks = row.some_of("marks", JOINT_MARKS)
-    low, target, high = (row.torque(head) for head in ("low", "target", "high"))
     return {
         "name": row.text("joint"),
         "family": family,
         "wheel": wheel,
-        "count": row.count(),
-        "thread": row.text("thread"),
-        "pitch_mm": row.pitch(),
-        "grade": row.text("grade"),
-        "target_typed": row.text("target"),
-        "target_nm": target,
-        "low_nm": low,
-        "high_nm": high,
+        "count": row.whole("count", 1, MOST_COUNT) or 1,
+        **_bolt(row),
+        **_torques(row),
         "stages": row.text("stages"),
         "pattern": row.one_of("order", ORDERS),
-        "weight_on": "weight on" in marks,
         "thread_locker": row.one_of("locker", LOCKERS),
         "locking": row.one_of("locking", LOCKINGS),
-        "is_critical": "critical" in marks,
+        "removals_allowed": row.whole("removals", 0, MOST_REMOVALS),
+        **_marked(row, JOINT_MARKS),
         "source": row.text("source"),
     }
+
+
+def _bolt(row):
+    thread = row.text("thread")
+    pitch = row.number_in("pitch mm", LEAST_PITCH_MM, MOST_PITCH_MM)
+    if pitch and pitches_disagree(thread, Decimal(pitch)):
+        raise row.bad("pitch mm", _("the thread “%s” has another pitch") % thread)
+    grip_typed, grip_mm = row.quantity("grip", "length", MOST_GRIP_MM)
+    return {
+        "thread": thread,
+        "pitch_mm": pitch,
+        "grade": row.text("grade"),
+        "grip_typed": grip_typed,
+        "grip_mm": grip_mm,
+        "nut_factor": row.number_in("K", LEAST_NUT_FACTOR, MOST_NUT_FACTOR),
+    }
+
+
+def _torques(row):
+    heads = ("low", "target", "high")
+    torques = {head: row.quantity(head, "torque", MOST_NM) for head in heads}
+    rising = [Decimal(newton_metres) for _text, newton_metres in torques.values() if newton_metres]
+    if rising != sorted(rising):
+        raise row.bad("target", _("low, target and high must rise in that order"))
+    typed = {f"{head}_typed": typed for head, (typed, _value) in torques.items()}
+    return typed | {f"{head}_nm": newton_metres for head, (_text, newton_metres) in torques.items()}
 
 
 def _point(row):
     if not row.text("point"):
         raise row.bad("point", _("a name"))
-    marks = row.some_of("marks", POINT_MARKS)
     return {
         "name": row.text("point"),
-        "count": row.count(),
-        "is_rubber": "rubber" in marks,
-        "weight_on": "weight on" in marks,
+        "count": row.whole("count", 1, MOST_COUNT) or 1,
+        **_marked(row, POINT_MARKS),
     }
 
 
-def _refuse_repeats(names):
-    for name in names:
-        if names.count(name) > 1:
-            raise BadLine(_("“%s” stands there twice") % name)
+def _marked(row, marks):
+    words = row.some_of("marks", marks)
+    return {name: mark in words for mark, name in marks.items()}
 
 
 def write_joints(joints) -> str:
     """Return the lines that read_joints reads back; ``joints`` are a kit's values."""
-    return _written(JOINT_HEADS, [_joint_cells(joint) for joint in joints])
+    return written(JOINT_HEADS, [_joint_cells(joint) for joint in joints])
 
 
 def write_points(points) -> str:
     """Return the lines that read_points reads back."""
-    return _written(POINT_HEADS, [_point_cells(point) for point in points])
+    cells = [(point["name"], point["count"], _marks(point, POINT_MARKS)) for point in points]
+    return written(POINT_HEADS, cells)
 
 
 def _joint_cells(joint):
-    marks = [("critical", joint["is_critical"]), ("weight on", joint["weight_on"])]
+    removals = joint["removals_allowed"]
     return (
         *(joint[name] for name in ("name", "family", "wheel", "count", "thread")),
         joint["pitch_mm"] or "",
         joint["grade"],
-        joint["target_typed"] or _newton_metres(joint["target_nm"]),
-        _newton_metres(joint["low_nm"]),
-        _newton_metres(joint["high_nm"]),
-        *(joint[name] for name in ("stages", "pattern", "thread_locker", "locking")),
-        ", ".join(mark for mark, is_so in marks if is_so),
+        _typed(joint, "grip", "mm"),
+        joint["nut_factor"] or "",
+        *(_typed(joint, head, "nm") for head in ("target", "low", "high")),
+        *(joint[name] for name in WHOLE_COLUMNS),
+        "" if removals is None else removals,
+        _marks(joint, JOINT_MARKS),
         joint["source"],
     )
 
 
-def _newton_metres(value):
-    return f"{value} N.m" if value else ""
+def _typed(joint, head, unit):
+    """Return a quantity as it was typed with its unit, else in the unit that is kept."""
+    value = joint[f"{head}_{unit}"]
+    named = {"mm": "mm", "nm": "N.m"}[unit]
+    return joint[f"{head}_typed"] or (f"{value} {named}" if value else "")
 
 
-def _point_cells(point):
-    marks = [("rubber", point["is_rubber"]), ("weight on", point["weight_on"])]
-    return point["name"], point["count"], ", ".join(mark for mark, is_so in marks if is_so)
-
-
-def _written(heads, rows):
-    return "\n".join(" | ".join(str(cell) for cell in row) for row in (heads, *rows))
+def _marks(row, marks):
+    return ", ".join(mark for mark, name in marks.items() if row[name])

@@ -1,11 +1,9 @@
 import django_tables2 as tables
-from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
-from lifts.models import GreasePoint, Joint, Kit
+from lifts.models import GreasePoint, Kit
 from shared.dates import shown_moment
 from shared.tables import BaseTable, NumberColumn
-from shared.units import shown
 
 YES = (_("yes"), "")
 
@@ -44,67 +42,6 @@ class KitTable(BaseTable):
             "replaced_at",
         )
         empty_text = _("No kit is on record at this site yet.")
-
-
-class JointTable(BaseTable):
-    """The joints of a kit, targets in the site’s units."""
-
-    name = tables.Column(verbose_name=_("Joint"))
-    family = tables.Column(verbose_name=_("Family"))
-    wheel = tables.Column(verbose_name=_("Wheel"))
-    count = NumberColumn(verbose_name=_("Count"))
-    thread = tables.Column(verbose_name=_("Thread"))
-    grade = tables.Column(verbose_name=_("Grade"))
-    target_nm = NumberColumn(verbose_name=_("Target"))
-    stages = tables.Column(verbose_name=_("Stages"))
-    pattern = tables.Column(verbose_name=_("Order"))
-    rule = tables.Column(empty_values=(), orderable=False, verbose_name=_("Special rule"))
-    source = tables.Column(verbose_name=_("Whose figure"))
-
-    caption = _("Joints, in walking order")
-    csv_name = "joints"
-
-    class Meta(BaseTable.Meta):
-        model = Joint
-        fields = (
-            "name",
-            "family",
-            "wheel",
-            "count",
-            "thread",
-            "grade",
-            "target_nm",
-            "stages",
-            "pattern",
-            "rule",
-            "source",
-        )
-
-    def __init__(self, *args, units, **kwargs):
-        self.units = units
-        super().__init__(*args, **kwargs)
-
-    def render_target_nm(self, value):
-        return shown(value, "torque", self.units)
-
-    def value_target_nm(self, value):
-        return shown(value, "torque", self.units)
-
-    def render_stages(self, value):
-        return value.replace("->", "→")
-
-    def value_stages(self, value):
-        return value
-
-    def render_rule(self, record):
-        words = [
-            record.is_critical and gettext("critical"),
-            record.weight_on and gettext("weight on the axle"),
-            record.thread_locker
-            and gettext("thread-lock: %s") % record.get_thread_locker_display(),
-            record.locking and record.get_locking_display(),
-        ]
-        return ", ".join(word for word in words if word)
 
 
 class GreasePointTable(BaseTable):

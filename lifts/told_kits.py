@@ -11,7 +11,10 @@ from shared.models import Change
 def differences(site):
     """Yield (the change, what the rows of its kit say otherwise)."""
     kits = Kit.objects.filter(site=site).in_bulk()
-    lines = {model: _lines(model, site) for model in (Joint, GreasePoint)}
+    lines = {
+        Joint: _lines(Joint.objects.on_sheet(), site),
+        GreasePoint: _lines(GreasePoint.objects, site),
+    }
     changes = list(Change.objects.filter(site=site, what=KIT).order_by("received_at", "id"))
     replaced_at = _replaced_at(changes)
     for change in changes:
@@ -35,9 +38,9 @@ def _replaced_at(changes):
     return found
 
 
-def _lines(model, site):
+def _lines(rows, site):
     found = defaultdict(dict)
-    for line in model.objects.filter(kit__site=site):
+    for line in rows.filter(kit__site=site):
         found[line.kit_id][line.pk] = line
     return found
 

@@ -6,6 +6,7 @@ urlpatterns = [
     path("<slug:site>/kits/", kits.kit_list, name="kit-list"),
     path("<slug:site>/kits/new/", kits.kit_create, name="kit-create"),
     path("<slug:site>/kits/<uuid:pk>/", kits.kit_detail, name="kit-detail"),
+    path("<slug:site>/kits/<uuid:pk>/sheet/", kits.kit_sheet, name="kit-sheet"),
     path("<slug:site>/kits/<uuid:pk>/replace/", kits.kit_replace, name="kit-replace"),
     path("<slug:site>/carts/<uuid:cart>/fit/", fittings.fitting_create, name="fitting-create"),
     path(

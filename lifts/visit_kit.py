@@ -21,7 +21,11 @@ def kit_of(cart, cut: Cut):
 
 def joints_at(visit):
     """Return the joints of the visited cart in walking order, with one query."""
-    return list(Joint.objects.filter(kit__in=_kits_at(visit)).order_by("place"))
+    return list(_joints_of_kit(visit).order_by("place"))
+
+
+def _joints_of_kit(visit):
+    return Joint.objects.on_sheet().filter(kit__in=_kits_at(visit))
 
 
 def grease_points_at(visit):

@@ -1,21 +1,23 @@
 """Kits for tests: values as a manager's form makes them."""
 
+from decimal import Decimal
+
 from fleet.actions import register, sites
-from lifts.actions import add_kit
+from lifts.actions import add_kit, wrenches
 from lifts.kit_lines import read_joints, read_points
 from shared.models import Role
 from tests.factories import MORNING, PersonFactory
 
 JOINT_LINES = """\
-joint | family | wheel | count | thread | target | order | locker | locking | marks
-left front lugs | lugs | left front | 4 | 1/2-20 | 80 N.m | star | | | critical
-left tie-rod end | steering-joints | left front | 1 | | 40 N.m | | | pin | critical
-left rear lugs | lugs | left rear | 4 | 1/2-20 | 80 N.m | star | | | critical
-left U-bolts | u-bolts | left rear | 4 | M10 | 35 N.m | crosswise | | | critical, weight on
-right rear lugs | lugs | right rear | 4 | 1/2-20 | 80 N.m | star | | | critical
-right front lugs | lugs | right front | 4 | 1/2-20 | 80 N.m | star | | | critical
-right hub nut | hub-nuts | right front | 1 | | 70 N.m | | | pin | critical
-front frame | other-joints | | 2 | M10 | 45 N.m | | medium | |
+joint | family | wheel | count | thread | grade | target | order | locker | locking | marks
+left front lugs | lugs | left front | 4 | 1/2-20 | | 80 N.m | star | | | critical
+left tie-rod end | steering-joints | left front | 1 | | | 40 N.m | | | pin | critical
+left rear lugs | lugs | left rear | 4 | 1/2-20 | | 80 N.m | star | | | critical
+left U-bolts | u-bolts | left rear | 4 | M10 | 8.8 | 35 N.m | crosswise | | | critical, weight on
+right rear lugs | lugs | right rear | 4 | 1/2-20 | | 80 N.m | star | | | critical
+right front lugs | lugs | right front | 4 | 1/2-20 | | 80 N.m | star | | | critical
+right hub nut | hub-nuts | right front | 1 | | | 70 N.m | | | pin | critical
+front frame | other-joints | | 2 | M10 | 8.8 | 45 N.m | | medium | |
 """
 POINT_LINES = """\
 point | count | marks
@@ -60,3 +62,30 @@ def a_cart(site, by, number="7", at=MORNING, **values):
 
 def a_kit(site, by, at=MORNING, **changes):
     return add_kit(site, kit_value(**changes), by=by, at=at)
+
+
+def a_wrench(site, by, name="W-1", at=MORNING, full_scale_nm=120, **changes):
+    """A wrench of the site's rack, left without error by a certificate of that day."""
+    value = {
+        "name": name,
+        "type": "click",
+        "full_scale_typed": f"{full_scale_nm} N.m",
+        "full_scale_nm": str(full_scale_nm),
+        "tolerance": "0.04",
+        "drive": "",
+        "serial": "",
+        "length_mm": None,
+        "adapter_mm": None,
+    }
+    wrench = wrenches.add_wrench(site, value | changes, by=by, at=at)
+    certify(wrench, by, at)
+    return wrench
+
+
+def certify(wrench, by, at, error="0"):
+    """Record a certificate of a wrench, with one error at each of three torques."""
+    about = {"number": f"C-{at:%Y%m%d}", "tolerance": Decimal("0.04")}
+    full, error = wrench.full_scale_nm, Decimal(error)
+    rows = [(f"{share} %", full * share / 100, error, error) for share in (20, 60, 100)]
+    points = wrenches.certificate_points(rows)
+    return wrenches.add_certificate(wrench, about, points, by=by, at=at, done_at=at)

@@ -26,7 +26,8 @@ from fleet.actions.tags import tag_cart
 from fleet.jobs import kinds as JOB_KINDS
 from fleet.kinds import Cut
 from lifts.actions import fit
-from shared import clock, photos
+from lifts.kit_sheets import FOLDER
+from shared import clock, papers, photos
 from shared.facts import record
 from shared.models import Checkpoint, Photo, Role, new_id
 from shared.sealing import make_checkpoint
@@ -142,6 +143,7 @@ PAGES = {
     "kit-create": page(MANAGER),
     "kit-detail": page(*READERS, pk="kit"),
     "kit-replace": page(MANAGER, pk="kit"),
+    "kit-sheet": page(*READERS, pk="kit"),
     "fitting-create": page(*SHOP, cart="cart"),
     "fitting-remove": page(*SHOP, cart="cart", pk="fitting"),
     "wheel-off-create": page(*SHOP, cart="cart"),
@@ -182,7 +184,11 @@ class World:
 
     @cached_property
     def kit(self):
-        return a_kit(self.site, self.manager, name=f"Kit of {self.slug}")
+        file = io.BytesIO(b"%PDF-1.7 sheet of " + self.slug.encode())
+        file.name = f"sheet of {self.slug}.pdf"
+        sheet = papers.take(file, FOLDER)
+        about = {"sheet_name": sheet.name, "sheet_sha256": sheet.sha256}
+        return a_kit(self.site, self.manager, name=f"Kit of {self.slug}", **about)
 
     @cached_property
     def fitting(self):

@@ -6,15 +6,26 @@ from lifts.actions.fittings import (
     remove_lift,
     take_wheel_off,
 )
-from lifts.actions.kits import KIT, KitKnown, KitReplaced, add_kit, kit_rows, replace_kit
+from lifts.actions.kits import (
+    KIT,
+    AboveProof,
+    KitKnown,
+    KitReplaced,
+    TargetOutsideBand,
+    add_kit,
+    kit_rows,
+    replace_kit,
+)
 from lifts.actions.told import NotTold, count_told, strike_told
 
 __all__ = [
     "KIT",
+    "AboveProof",
     "KitKnown",
     "KitReplaced",
     "NotOnCart",
     "NotTold",
+    "TargetOutsideBand",
     "WrongSite",
     "add_kit",
     "count_told",

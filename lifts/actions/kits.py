@@ -10,6 +10,7 @@ from uuid import uuid5
 from django.db import transaction
 
 from lifts.models import GreasePoint, Joint, Kit
+from lifts.proof import above_proof
 from shared.facts import lock_sites, record
 from shared.models import Change, new_id
 
@@ -26,12 +27,36 @@ class KitReplaced(Exception):
     """A newer edition is in force, or the code differs: nothing was replaced."""
 
 
+class AboveProof(Exception):
+    """Targets pull bolts past their proof load, and no manager's reason stands for it.
+
+    ``joints`` are (joint, share) of each, the share with the grade and K counted with.
+    """
+
+    def __init__(self, joints):
+        self.joints = joints
+        said = (
+            f"{joint.name}: {share.share:.0%} of proof as grade {share.grade},"
+            f" K {share.nut_factor:.2f}"
+            for joint, share in joints
+        )
+        super().__init__("; ".join(said))
+
+
+class TargetOutsideBand(Exception):
+    """A joint's target is below its low or above its high torque."""
+
+
 @transaction.atomic
 def add_kit(site, value, *, by, at, done_at=None, id=None):
     """Record a new kit from its whole value and return its row.
 
-    Raises KitKnown for a code that the site uses already.
+    ``value["above_proof"]`` is why targets above proof load may stand, signed by ``by``.
+
+    Raises KitKnown for a code that the site uses already, AboveProof for such targets
+    without that reason, TargetOutsideBand.
     """
+    _refuse_targets(value)
     lock_sites(site.pk)
     change = Change(id=id or new_id(), site=site, what=KIT, value=value, by=by, done_at=done_at)
     if Kit.objects.filter(site=site, code=value["code"]).exclude(pk=change.pk).exists():
@@ -43,8 +68,10 @@ def add_kit(site, value, *, by, at, done_at=None, id=None):
 def replace_kit(kit, value, *, by, at, done_at=None, id=None):
     """Record a new edition of the kit; what was done under the old one stays with it.
 
-    Raises KitReplaced when the kit is not the edition in force.
+    Raises KitReplaced when the kit is not the edition in force, and AboveProof and
+    TargetOutsideBand as add_kit does.
     """
+    _refuse_targets(value)
     lock_sites(kit.site_id)
     change = Change(
         id=id or new_id(), site_id=kit.site_id, what=KIT, value=value, by=by, done_at=done_at
@@ -58,6 +85,17 @@ def replace_kit(kit, value, *, by, at, done_at=None, id=None):
     # it arrives no earlier than what came before it, whatever the clock says
     Kit.objects.filter(pk=kit.pk).update(replaced_at=following.from_at)
     return following
+
+
+def _refuse_targets(value):
+    joints = _joints_of(value["joints"])
+    for joint in joints:
+        band = [nm for nm in (joint.low_nm, joint.target_nm, joint.high_nm) if nm is not None]
+        if band != sorted(band):
+            raise TargetOutsideBand(joint.name)
+    above = above_proof(joints)
+    if above and not value.get("above_proof", "").strip():
+        raise AboveProof(above)
 
 
 def _file_kit(change, at):
@@ -74,21 +112,30 @@ def kit_rows(change):
     about = {name: text for name, text in change.value.items() if name not in ("joints", "points")}
     kit = Kit(id=change.pk, site_id=change.site_id, from_at=change.done_at, **about)
     _read_decimals(kit, KIT_DECIMALS)
-    joints = _rows(Joint, kit, change.value["joints"])
+    joints = _joints_of(change.value["joints"])
+    points = [GreasePoint(**row) for row in change.value["points"]]
+    for rows in (joints, points):
+        _in_kit(rows, kit)
+    return kit, joints, points
+
+
+def _joints_of(values):
+    joints = [Joint(**row) for row in values]
     for joint in joints:
         _read_decimals(joint, JOINT_DECIMALS)
-    return kit, joints, _rows(GreasePoint, kit, change.value["points"])
+    return joints
 
 
-def _rows(model, kit, values):
-    kind = model._meta.model_name
-    return [
-        model(id=uuid5(kit.pk, f"{kind}:{row['name']}"), kit=kit, place=place, **row)
-        for place, row in enumerate(values, start=1)
-    ]
+def _in_kit(rows, kit):
+    for place, row in enumerate(rows, start=1):
+        row.id = uuid5(kit.pk, f"{row._meta.model_name}:{row.name}")
+        row.kit, row.place = kit, place
 
 
 def _read_decimals(row, names):
+    """Read a row's figures, to as many places as its columns keep."""
     for name in names:
         text = getattr(row, name)
-        setattr(row, name, None if text is None else Decimal(text))
+        places = row._meta.get_field(name).decimal_places
+        figure = None if text is None else Decimal(text).quantize(Decimal(10) ** -places)
+        setattr(row, name, figure)

@@ -75,6 +75,12 @@ class Kit(models.Model):
         return reverse("kit-detail", args=[self.site.slug, self.pk])
 
 
+class JointQuerySet(models.QuerySet):
+    def on_sheet(self):
+        """Leave out the joints that single carts have beside their kit's own."""
+        return self.filter(cart=None)
+
+
 class Joint(models.Model):
     """A threaded joint to check again, or several alike in one place, counted.
 
@@ -117,7 +123,9 @@ class Joint(models.Model):
     grade = models.CharField(max_length=20, blank=True)
     target_typed = models.CharField(max_length=40, blank=True)
     target_nm = models.DecimalField(max_digits=9, decimal_places=4, null=True)
+    low_typed = models.CharField(max_length=40, blank=True)
     low_nm = models.DecimalField(max_digits=9, decimal_places=4, null=True)
+    high_typed = models.CharField(max_length=40, blank=True)
     high_nm = models.DecimalField(max_digits=9, decimal_places=4, null=True)
     stages = models.CharField(max_length=40, blank=True)
     pattern = models.CharField(max_length=12, choices=Pattern, blank=True)
@@ -126,6 +134,7 @@ class Joint(models.Model):
     locking = models.CharField(max_length=16, choices=Locking, blank=True)
     is_critical = models.BooleanField(default=False)
     source = models.CharField(max_length=120, blank=True)
+    grip_typed = models.CharField(max_length=40, blank=True)
     grip_mm = models.DecimalField(max_digits=7, decimal_places=3, null=True)
     nut_factor = models.DecimalField(max_digits=4, decimal_places=3, null=True)
     removals_allowed = models.PositiveSmallIntegerField(null=True)
@@ -136,6 +145,8 @@ class Joint(models.Model):
     cart = models.ForeignKey(Cart, models.PROTECT, null=True, related_name="+")
     from_at = models.DateTimeField(null=True)
     until_at = models.DateTimeField(null=True)
+
+    objects = JointQuerySet.as_manager()
 
     class Meta:
         ordering = ["kit", "place"]

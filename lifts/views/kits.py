@@ -1,15 +1,20 @@
 from django.contrib import messages
 from django.db.models import Count, Q
+from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext_lazy as _
+from django.views.decorators.http import require_safe
 from django_tables2 import RequestConfig, SingleTableView
 
-from lifts.actions import KitKnown, KitReplaced, add_kit, replace_kit
-from lifts.forms import KitForm
+from lifts.actions import AboveProof, KitKnown, KitReplaced, add_kit, replace_kit
+from lifts.forms_kits import KitForm
+from lifts.kit_sheets import FOLDER, sheet_of
 from lifts.models import Kit
-from lifts.tables import GreasePointTable, JointTable, KitTable
+from lifts.tables import GreasePointTable, KitTable
+from lifts.tables_joints import JointTable
 from shared.facts import OtherBody
-from shared.models import Role
+from shared.models import Change, Role
+from shared.papers import handed_out
 from shared.tables import CsvList, csv_response
 from shared.units import shown
 from shared.viewer import allowed
@@ -26,9 +31,13 @@ class KitList(CsvList, SingleTableView):
     template_name = "lifts/kit_list.html"
 
     def get_queryset(self):
-        without = Count("joints", filter=Q(joints__target_nm=None))
-        counted = kits_at(self.request).annotate(joint_count=Count("joints"))
-        return counted.annotate(without_target=without).select_related("site")
+        on_sheet = Q(joints__cart=None)
+        without = on_sheet & Q(joints__target_nm=None, joints__is_by_look=False)
+        counted = kits_at(self.request).annotate(
+            joint_count=Count("joints", filter=on_sheet),
+            without_target=Count("joints", filter=without),
+        )
+        return counted.select_related("site")
 
 
 kit_list = allowed(*READERS)(KitList.as_view())
@@ -37,7 +46,7 @@ kit_list = allowed(*READERS)(KitList.as_view())
 @allowed(*READERS)
 def kit_detail(request, pk):
     kit = get_object_or_404(kits_at(request).select_related("site"), pk=pk)
-    joints = JointTable(kit.joints.order_by("place"), units=request.site.units)
+    joints = JointTable(kit.joints.on_sheet().order_by("place"), units=request.site.units)
     if request.GET.get("file") == "csv":
         return csv_response(joints, f"{kit.code}-joints")
     points = GreasePointTable(kit.grease_points.order_by("place"), prefix="grease-")
@@ -45,7 +54,13 @@ def kit_detail(request, pk):
         RequestConfig(request, paginate=False).configure(table)
     editions = kits_at(request).filter(code=kit.code).exclude(pk=kit.pk).select_related("site")
     context = {"kit": kit, "tables": [joints, points], "editions": editions}
+    context["signer"] = kit.above_proof and _signer(kit)
     return render(request, "lifts/kit_detail.html", context | _rises(kit, request.site.units))
+
+
+def _signer(kit):
+    """Return who put the edition in force, and so signed for what it asks."""
+    return Change.objects.select_related("by").get(pk=kit.pk).by
 
 
 def _rises(kit, units):
@@ -55,9 +70,20 @@ def _rises(kit, units):
     }
 
 
+@allowed(*READERS)
+@require_safe
+def kit_sheet(request, pk):
+    """Hand out the file of the maker's sheet to keep."""
+    kit = get_object_or_404(kits_at(request).exclude(sheet_sha256=""), pk=pk)
+    try:
+        return handed_out(sheet_of(kit), FOLDER)
+    except FileNotFoundError as gone:
+        raise Http404 from gone
+
+
 @allowed(Role.MANAGER)
 def kit_create(request):
-    form = KitForm(request.site, request.POST or None)
+    form = _form(request)
     if request.method == "POST" and form.is_valid():
         kit = _saved(request, form, add_kit, request.site, form.value())
         if kit is not None:
@@ -68,12 +94,17 @@ def kit_create(request):
 @allowed(Role.MANAGER)
 def kit_replace(request, pk):
     kit = get_object_or_404(kits_at(request), pk=pk)
-    form = KitForm(request.site, request.POST or None, kit=kit)
+    form = _form(request, kit=kit)
     if request.method == "POST" and form.is_valid():
         edition = _saved(request, form, replace_kit, kit, form.value(kit.code))
         if edition is not None:
             return redirect(edition)
     return render(request, "lifts/kit_form.html", {"form": form, "kit": kit})
+
+
+def _form(request, **about):
+    sent = (request.POST, request.FILES) if request.method == "POST" else ()
+    return KitForm(request.site, *sent, signer=request.viewer.person.name, **about)
 
 
 def _saved(request, form, act, about, value):
@@ -85,6 +116,8 @@ def _saved(request, form, act, about, value):
         form.add_error("code", _("This site has a kit of that code: give it a new edition"))
     except KitReplaced:
         form.add_error(None, _("A newer edition of this kit is in force already"))
+    except AboveProof as above:
+        form.ask_signature(above.joints)
     except OtherBody:
         form.add_error(None, _("This page was sent before, with other content: open it anew"))
     else:
