@@ -5,7 +5,7 @@ from pathlib import Path
 from django.utils.translation import gettext_lazy as _
 
 from fleet.kinds import register
-from lifts import chapters, told_kits
+from lifts import board, chapters, told_kits, told_wrenches
 from lifts.bundle import CHAPTERS, WHEELS_OFF
 from lifts.bundle_gaps import gaps
 from lifts.bundle_joints import FOUND_LOOSE, JOINT_ROUNDS, LooseCount
@@ -21,6 +21,7 @@ from shared.models import Role
 
 RULE_FILE = Path(__file__).with_name("rules.toml")
 KITS_PLACE = 60
+WRENCHES_PLACE = 62
 TABLES = [
     CHAPTERS,
     WHEELS_OFF,
@@ -44,5 +45,8 @@ def register_all():
     register.bundle_tables += TABLES
     register.bundle_figures += [CoverageCount, LooseCount]
     register.bundle_gaps.append(gaps)
-    register.told_rows.append(told_kits.differences)
-    add_page(KITS_PLACE, _("Kits"), "kit-list", Role.MANAGER, Role.MECHANIC, Role.SURVEYOR)
+    register.told_rows += [told_kits.differences, told_wrenches.differences]
+    register.board_lines.append(board.wrenches_not_good)
+    readers = (Role.MANAGER, Role.MECHANIC, Role.SURVEYOR)
+    add_page(KITS_PLACE, _("Kits"), "kit-list", *readers)
+    add_page(WRENCHES_PLACE, _("Wrenches"), "wrench-list", *readers)

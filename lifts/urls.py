@@ -1,6 +1,6 @@
 from django.urls import path
 
-from lifts.views import fittings, kits, told
+from lifts.views import fittings, kits, told, wrenches
 
 urlpatterns = [
     path("<slug:site>/kits/", kits.kit_list, name="kit-list"),
@@ -24,5 +24,32 @@ urlpatterns = [
         "<slug:site>/carts/<uuid:cart>/told/<uuid:pk>/strike/",
         told.told_strike,
         name="told-strike",
+    ),
+    path("<slug:site>/wrenches/", wrenches.wrench_list, name="wrench-list"),
+    path("<slug:site>/wrenches/new/", wrenches.wrench_create, name="wrench-create"),
+    path("<slug:site>/wrenches/<uuid:pk>/", wrenches.wrench_detail, name="wrench-detail"),
+    path("<slug:site>/wrenches/<uuid:pk>/change/", wrenches.wrench_change, name="wrench-change"),
+    path(
+        "<slug:site>/wrenches/<uuid:pk>/certificate/",
+        wrenches.wrench_certificate,
+        name="wrench-certificate",
+    ),
+    path("<slug:site>/wrenches/<uuid:pk>/check/", wrenches.wrench_check, name="wrench-check"),
+    path("<slug:site>/wrenches/<uuid:pk>/hurt/", wrenches.wrench_hurt, name="wrench-hurt"),
+    path(
+        "<slug:site>/wrenches/<uuid:pk>/withdraw/",
+        wrenches.wrench_withdraw,
+        name="wrench-withdraw",
+    ),
+    path("<slug:site>/wrenches/<uuid:pk>/card/", wrenches.wrench_card, name="wrench-card"),
+    path(
+        "<slug:site>/wrenches/<uuid:pk>/entries/<uuid:entry>/strike/",
+        wrenches.wrench_strike,
+        name="wrench-strike",
+    ),
+    path(
+        "<slug:site>/wrenches/<uuid:pk>/entries/<uuid:entry>/file/",
+        wrenches.wrench_file,
+        name="wrench-file",
     ),
 ]

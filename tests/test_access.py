@@ -33,6 +33,7 @@ from shared.models import Checkpoint, Photo, Role, new_id
 from shared.sealing import make_checkpoint
 from tests.factories import MORNING, PersonFactory
 from tests.lift_factories import a_cart, a_kit, a_site, with_role
+from tests.wrench_factories import a_certificate, a_wrench
 
 pytestmark = pytest.mark.django_db
 
@@ -144,6 +145,17 @@ PAGES = {
     "kit-detail": page(*READERS, pk="kit"),
     "kit-replace": page(MANAGER, pk="kit"),
     "kit-sheet": page(*READERS, pk="kit"),
+    "wrench-list": page(*READERS),
+    "wrench-create": page(MANAGER),
+    "wrench-detail": page(*READERS, pk="wrench"),
+    "wrench-change": page(MANAGER, pk="wrench"),
+    "wrench-certificate": page(MANAGER, pk="wrench"),
+    "wrench-check": page(*SHOP, pk="wrench"),
+    "wrench-hurt": page(*SHOP, pk="wrench"),
+    "wrench-withdraw": page(MANAGER, pk="wrench"),
+    "wrench-card": page(*READERS, pk="wrench"),
+    "wrench-strike": page(MANAGER, pk="wrench", entry="certificate"),
+    "wrench-file": page(*READERS, pk="wrench", entry="certificate"),
     "fitting-create": page(*SHOP, cart="cart"),
     "fitting-remove": page(*SHOP, cart="cart", pk="fitting"),
     "wheel-off-create": page(*SHOP, cart="cart"),
@@ -189,6 +201,18 @@ class World:
         sheet = papers.take(file, FOLDER)
         about = {"sheet_name": sheet.name, "sheet_sha256": sheet.sha256}
         return a_kit(self.site, self.manager, name=f"Kit of {self.slug}", **about)
+
+    @cached_property
+    def wrench(self):
+        return a_wrench(self.site, self.manager, name=f"TW {self.slug}")
+
+    @cached_property
+    def certificate(self):
+        file = io.BytesIO(b"%PDF-1.7 of " + self.slug.encode())
+        file.name = "certificate.pdf"
+        paper = papers.take(file, "certificates")
+        about = {"file_name": paper.name, "file_sha256": paper.sha256}
+        return a_certificate(self.wrench, self.manager, MORNING, **about)
 
     @cached_property
     def fitting(self):
@@ -380,13 +404,13 @@ def test_another_site_and_its_things_are_not_found(harbour, osprey, name):
         assert b"sprey" not in body.replace(url.encode(), b"")
 
 
-LISTS = ["cart-list", "people", "rule-book", "tag-list", "kit-list", "round-start"]
+LISTS = ["cart-list", "people", "rule-book", "tag-list", "kit-list", "wrench-list", "round-start"]
 
 
 @pytest.mark.parametrize("name", LISTS)
 def test_lists_as_files_hold_no_row_of_another_site(harbour, osprey, name):
     for world in (harbour, osprey):
-        for thing in ("person", "cart", "kit", "fitting", "tag", "round"):
+        for thing in ("person", "cart", "kit", "wrench", "fitting", "tag", "round"):
             world.word(thing)
     url = address(name, "harbour", harbour) + "?file=csv"
 

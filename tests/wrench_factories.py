@@ -34,12 +34,12 @@ def a_wrench(site, by, at=MORNING, **changes):
     return add_wrench(site, wrench_value(**changes), by=by, at=at)
 
 
-def a_certificate(wrench, by, at, *, found="0.01", left="0.01", **more):
+def a_certificate(wrench, by, at, *, found="0.01", left="0.01", id=None, **about):
     """A certificate with one error at three torques, as found and as left."""
     errors = Decimal(found), Decimal(left)
     points = certificate_points([(f"{nm} N.m", Decimal(nm), *errors) for nm in SETS_NM])
-    about = {"number": "C-1", "laboratory": "Lab", "tolerance": Decimal("0.04")}
-    return add_certificate(wrench, about, points, by=by, at=at, **more)
+    about = {"number": "C-1", "laboratory": "Lab", "tolerance": Decimal("0.04"), **about}
+    return add_certificate(wrench, about, points, by=by, at=at, id=id)
 
 
 def a_quick_check(wrench, by, at, *, read="50.5", **more):
