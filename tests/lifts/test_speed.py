@@ -83,6 +83,10 @@ def test_timed_speed_refuses_a_timing_below_zero():
         timed_speed(D(100), D(10), D(10), D(-1))
 
 
+def test_a_perfect_timing_leaves_no_doubt():
+    assert timed_speed(D(100), D(10), D(10), D(0)).uncertainty_kmh == 0
+
+
 def test_predicted_kmh_grows_with_the_diameter():
     assert predicted_kmh(D(18), D(450), D(500)) == D(20)
 
