@@ -16,6 +16,7 @@ from tests.lift_factories import a_cart, a_kit, a_site, with_role
 GOOD = {
     "found": ["firm", "greased", "no play"],
     "pin": ["undisturbed"],
+    "condition": ["clear"],
     "is_pedal_low": ["no"],
     "time_1_s": ["20"],
     "time_2_s": ["20"],

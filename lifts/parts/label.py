@@ -1,46 +1,17 @@
-from django import forms
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from fleet.kinds import Hold, Outcome, Start
 from lifts import pieces
-from lifts.fields import YesNoField
-from lifts.models import LabelCheck
-from lifts.parts.base import YES_OR_NO, LiftPart, PartForm, told, yes_or_no
-from shared.models import Photo
+from lifts.fields import si, typed
+from lifts.label_letters import letters_said
+from lifts.label_places import position_of
+from lifts.models import Condition, LabelCheck
+from lifts.parts.base import YES_OR_NO, LiftPart, told, yes_or_no
+from lifts.parts.label_form import MEASURED, OUT_OF_SIGHT, LabelForm
 
 LABEL_WANTING = "label-wanting"
-CAMERA = {"accept": "image/*", "capture": "environment"}
-
-
-class LabelForm(PartForm):
-    cautions = (
-        _("A lifted cart tips sooner and stops longer. The label says so to who drives it."),
-        _("Nothing may be fitted over the label: no visor, phone holder, clip or permit."),
-    )
-
-    position = forms.CharField(required=False, max_length=120, label=_("Where it is"))
-    in_place = YesNoField(label=_("In place?"))
-    is_legible = YesNoField(label=_("Legible?"))
-    visible_from_seat = YesNoField(label=_("Visible from the driver’s seat?"))
-    covered_by = forms.CharField(required=False, max_length=120, label=_("Covered by"))
-    replaced = forms.BooleanField(required=False, label=_("A new label was fitted"))
-    photo_seat = forms.FileField(
-        required=False,
-        widget=forms.FileInput(attrs=CAMERA),
-        label=_("Photo from the driver’s seat, cart number in the picture"),
-    )
-    photo_close = forms.FileField(
-        required=False, widget=forms.FileInput(attrs=CAMERA), label=_("Photo close up")
-    )
-
-    def photos(self):
-        """Return (what it shows, file) of each photo taken, for whom records photos."""
-        taken = (
-            (Photo.Shows.LABEL_SEAT, self.cleaned_data["photo_seat"]),
-            (Photo.Shows.LABEL_CLOSE, self.cleaned_data["photo_close"]),
-        )
-        return [(shows, file) for shows, file in taken if file]
+READABLE = {Condition.CLEAR, Condition.WORN}
 
 
 class Label(LiftPart):
@@ -52,28 +23,88 @@ class Label(LiftPart):
     template = "lifts/part_label.html"
     cautions = LabelForm.cautions
     pieces = frozenset({pieces.LABEL})
-    grades = YES_OR_NO
+    grades = {
+        **YES_OR_NO,
+        Condition.CLEAR.value: 0,
+        Condition.WORN.value: 1,
+        Condition.UNREADABLE.value: 2,
+        Condition.COVERED.value: 2,
+        Condition.GONE.value: 3,
+    }
 
     def read(self, form):
-        names = (*_FOUND, "position", "covered_by", "replaced")
-        return {name: form.cleaned_data[name] for name in names}, []
+        said = form.cleaned_data
+        values = {name: said[name] for name in ("condition", "covered_by", "replaced", "batch")}
+        values |= _older_answers(said["condition"], said["visible_from_seat"])
+        values["position"] = position_of(said["place"], said["position"])
+        if said["condition"] == Condition.COVERED:
+            values["uncovered"] = said["uncovered"]
+        if said["photo_seat"]:
+            values["number_in_picture"] = said["number_in_picture"]
+        for name in MEASURED:
+            values |= {f"{name}_typed": typed(said[name]), f"{name}_mm": si(said[name])}
+        return values, []
 
     def outcome(self, fact, lines):
-        wrong = [said for name, said in _FOUND.items() if not getattr(fact, name)]
-        if fact.replaced or not wrong:
+        if fact.is_good:
             return Outcome(pieces=self.pieces)
-        within = gettext("%(what)s: replace it within 24 hours")
-        holds = tuple(Hold(pieces.LABEL, within % {"what": said}) for said in wrong)
+        holds = tuple(Hold(pieces.LABEL, _within_a_day(fact, said)) for said in _wrong(fact))
         return Outcome(holds=holds, starts=(Start(LABEL_WANTING),))
 
     def verdicts(self, fact, lines):
-        return {_plain(name): yes_or_no(getattr(fact, name)) for name in _FOUND}
+        found = {_plain(name): yes_or_no(getattr(fact, name)) for name in _FOUND}
+        return found | ({"condition": fact.condition} if fact.condition else {})
 
     def said(self, fact, lines):
-        wrong = [_plain(name) for name in _FOUND if not getattr(fact, name)]
-        found = f"not {', not '.join(wrong)}" if wrong else "in place, legible, visible"
-        detail = told(position=fact.position, covered_by=fact.covered_by, replaced=fact.replaced)
-        yield ("label", found, detail)
+        yield ("label", _found_said(fact), _detail(fact))
+        yield from letters_said(fact)
+
+
+def _older_answers(condition, visible):
+    """Return the answers of before the condition was asked, which follow from it."""
+    return {
+        "in_place": condition != Condition.GONE,
+        "is_legible": condition in READABLE | {Condition.COVERED},
+        "visible_from_seat": bool(visible) and condition not in OUT_OF_SIGHT,
+    }
+
+
+def _wrong(fact):
+    """Yield what is wrong with the label as found."""
+    if fact.condition in (None, Condition.UNREADABLE):
+        yield from (said for name, said in _FOUND.items() if not getattr(fact, name))
+    elif fact.condition == Condition.COVERED and fact.covered_by:
+        yield gettext("Warning label covered by %(what)s") % {"what": fact.covered_by}
+    elif fact.condition in OUT_OF_SIGHT:
+        yield _OUT_OF_SIGHT[fact.condition]
+    elif not fact.visible_from_seat:
+        yield _FOUND["visible_from_seat"]
+
+
+def _within_a_day(fact, wrong):
+    if fact.condition == Condition.COVERED:
+        return gettext("%(what)s: uncover or replace it within 24 hours") % {"what": wrong}
+    return gettext("%(what)s: replace it within 24 hours") % {"what": wrong}
+
+
+def _found_said(fact):
+    wrong = [_plain(name) for name in _FOUND if not getattr(fact, name)]
+    if fact.condition in OUT_OF_SIGHT:
+        return fact.condition
+    seen = f"not {', not '.join(wrong)}" if wrong else "in place, legible, visible"
+    return f"{fact.get_condition_display()}; {seen}" if fact.condition else seen
+
+
+def _detail(fact):
+    number = {True: "yes", False: "not said"}.get(fact.number_in_picture)
+    return told(
+        position=fact.position,
+        covered_by=fact.covered_by,
+        taken_off_it=fact.uncovered,
+        replaced=fact.replaced,
+        batch=fact.batch,
+        number_in_the_picture=number,
+    )
 
 
 def _plain(name):
@@ -84,4 +115,8 @@ _FOUND = {
     "in_place": _("Warning label not in place"),
     "is_legible": _("Warning label not legible"),
     "visible_from_seat": _("Warning label not visible from the seat"),
+}
+_OUT_OF_SIGHT = {
+    Condition.COVERED: _("Warning label covered"),
+    Condition.GONE: _("Warning label gone"),
 }

@@ -53,8 +53,7 @@ def press_all_firm(page):
         choice.check()
     for name, answer in (("is_pedal_low", "no"), ("holds_on_slope", "yes"), ("cable_free", "yes")):
         page.locator(f"[name=brake-{name}][value={answer}]").check()
-    for name in ("in_place", "is_legible", "visible_from_seat"):
-        page.locator(f"[name=label-{name}][value=yes]").check()
+    page.locator("[name=label-as_it_should_be]").check()
 
 
 def faults(page):

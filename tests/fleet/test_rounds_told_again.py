@@ -116,9 +116,9 @@ def test_photos_stay_with_the_part_whether_it_is_told_again_or_not(client, shop)
     said_again(client, shop, opened_again(client, shop), hours="412.5")
     kept = standing(Photo, shop).get()
     label = standing(LabelCheck, shop).get()
-    answers = {f"label-{name}": "yes" for name in ("in_place", "is_legible", "visible_from_seat")}
+    answers = {"label-as_it_should_be": "on", "label-position": "dash"}
 
-    said_again(client, shop, opened_again(client, shop), **answers, **{"label-position": "dash"})
+    said_again(client, shop, opened_again(client, shop), **answers)
 
     assert kept.about == label.pk
     again = standing(LabelCheck, shop).get()
