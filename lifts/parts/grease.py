@@ -89,8 +89,11 @@ def _wrong(fact, lines):
         elif line.found == GreaseStroke.Found.NOT_REACHED:
             yield line.name, gettext("%(point)s: not greased") % said
         elif _is_another(fact) and not line.clean_seen:
-            yield line.name, gettext(
-                "another lubricant than before: purge every point until clean grease shows"
+            yield (
+                line.name,
+                gettext(
+                    "another lubricant than before: purge every point until clean grease shows"
+                ),
             )
 
 

@@ -175,7 +175,9 @@ def test_a_round_told_again_remembers_what_came_before_it(lifted, manager):
 
 
 def stroke(name, **changes):
-    return GreaseStroke(**({"name": name, "found": "greased", "strokes": 4, "fittings": 4} | changes))
+    return GreaseStroke(
+        **({"name": name, "found": "greased", "strokes": 4, "fittings": 4} | changes)
+    )
 
 
 def test_strokes_are_told_in_grams():
