@@ -1,9 +1,7 @@
 """Kits for tests: values as a manager's form makes them."""
 
-from decimal import Decimal
-
 from fleet.actions import register, sites
-from lifts.actions import add_kit, wrenches
+from lifts.actions import add_kit
 from lifts.kit_lines import read_joints, read_points
 from shared.models import Role
 from tests.factories import MORNING, PersonFactory
@@ -62,30 +60,3 @@ def a_cart(site, by, number="7", at=MORNING, **values):
 
 def a_kit(site, by, at=MORNING, **changes):
     return add_kit(site, kit_value(**changes), by=by, at=at)
-
-
-def a_wrench(site, by, name="W-1", at=MORNING, full_scale_nm=120, **changes):
-    """A wrench of the site's rack, left without error by a certificate of that day."""
-    value = {
-        "name": name,
-        "type": "click",
-        "full_scale_typed": f"{full_scale_nm} N.m",
-        "full_scale_nm": str(full_scale_nm),
-        "tolerance": "0.04",
-        "drive": "",
-        "serial": "",
-        "length_mm": None,
-        "adapter_mm": None,
-    }
-    wrench = wrenches.add_wrench(site, value | changes, by=by, at=at)
-    certify(wrench, by, at)
-    return wrench
-
-
-def certify(wrench, by, at, error="0"):
-    """Record a certificate of a wrench, with one error at each of three torques."""
-    about = {"number": f"C-{at:%Y%m%d}", "tolerance": Decimal("0.04")}
-    full, error = wrench.full_scale_nm, Decimal(error)
-    rows = [(f"{share} %", full * share / 100, error, error) for share in (20, 60, 100)]
-    points = wrenches.certificate_points(rows)
-    return wrenches.add_certificate(wrench, about, points, by=by, at=at, done_at=at)

@@ -12,10 +12,12 @@ from shared import clock
 from shared.models import Role
 from tests.factories import MORNING
 from tests.lift_factories import a_cart, a_kit, a_site, with_role
+from tests.wrench_factories import a_good_wrench
 
 GOOD = {
     "found": ["firm", "greased", "no play"],
     "pin": ["undisturbed"],
+    "bearing": ["sealed"],
     "condition": ["clear"],
     "is_pedal_low": ["no"],
     "time_1_s": ["20"],
@@ -47,6 +49,7 @@ class Shop:
         monkeypatch.setattr(clock, "now", lambda: self.at)
         self.site, self.manager = a_site()
         self.kit = a_kit(self.site, self.manager)
+        self.wrench = a_good_wrench(self.site, self.manager)
         self.cart = self.lifted("7")
         self.mechanic = with_role(self.site, self.manager, Role.MECHANIC)
 
@@ -92,6 +95,8 @@ def typed(page, **changes):
 def _good(bound):
     name = bound.name.partition("-")[0]
     choices = [str(value) for value, _label in getattr(bound.field, "choices", ())]
+    if name == "wrenches":
+        return choices
     if name in GOOD and (choices or name in TYPED):
         fitting = [answer for answer in GOOD[name] if not choices or answer in choices]
         return fitting[0] if fitting else None

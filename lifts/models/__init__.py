@@ -3,7 +3,7 @@ from lifts.models.drive import DriveCheck
 from lifts.models.extra_joint import JointSeen
 from lifts.models.fitting import Fitting, FittingLength, HubBearing, LugSeat, Removal, WheelOff
 from lifts.models.grease import GreasePart, GreaseStroke, OldGrease, Thickener
-from lifts.models.joints import JointPart, Lacks, Look, WrenchState
+from lifts.models.joints import JointPart, Lacks, Look, Stage, WrenchState
 from lifts.models.kit import GreasePoint, Joint, Kit
 from lifts.models.label import Condition, LabelCheck
 from lifts.models.speed import SpeedRun
@@ -42,6 +42,7 @@ __all__ = [
     "Removal",
     "SpeedRun",
     "StabilityMeasure",
+    "Stage",
     "Thickener",
     "TyreCheck",
     "TyreLine",

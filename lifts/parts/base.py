@@ -70,13 +70,16 @@ class LiftPart(Part):
         lines = self.lines_of([fact.pk for fact in facts])
         for fact in facts:
             for item, found, detail in self.said(fact, lines[fact.pk]):
-                yield {
-                    "round": str(fact.round_id),
-                    "part": self.code,
-                    "item": item,
-                    "found": found,
-                    "detail": detail,
-                }
+                yield self.row(fact, item, found, detail)
+
+    def row(self, fact, item, found, detail):
+        return {
+            "round": str(fact.round_id),
+            "part": self.code,
+            "item": item,
+            "found": found,
+            "detail": detail,
+        }
 
     def said(self, fact, lines):
         """Yield (item, found, detail) for each finding, as it was recorded."""

@@ -2,25 +2,17 @@ from django import forms
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
+from fleet.kinds import Cut
 from lifts import pieces
-from lifts.fields import PressedField, YesNoField
 from lifts.findings import outcome_of_looks
-from lifts.models import Joint, JointPart, Look
-from lifts.parts.base import YES_OR_NO, LiftPart, PartForm, numbered, told, yes_or_no
+from lifts.looks import looks_before
+from lifts.models import Joint, JointPart, Look, Wrench
+from lifts.parts.base import YES_OR_NO, LiftPart, PartForm, numbered, yes_or_no
+from lifts.parts.joint_cards import Cards
+from lifts.parts.joint_fields import fields_of
+from lifts.parts.joint_looks import MOVED, detail_of, look_at
+from lifts.parts.joint_wrenches import Rack, carried_before, names_of
 from lifts.visit_kit import joints_at
-from shared.units import shown
-
-TWELFTHS = [
-    ("", _("not said")),
-    ("1", _("1/12 turn")),
-    ("2", _("1/6 turn, one flat")),
-    ("4", _("1/3 turn")),
-    ("6", _("more")),
-]
-MOVED = {Look.Found.TOOK_UP, Look.Found.SLACK, Look.Found.GONE}
-
-MOVED_LABEL = _("About how far did it move?")
-BACKED_LABEL = _("The nut was backed off to fit the pin")
 
 
 class JointsForm(PartForm):
@@ -32,39 +24,39 @@ class JointsForm(PartForm):
         _("No oil on lugs unless the maker says so. The kit maker's sheet comes first."),
     )
 
-    wrench = forms.CharField(required=False, max_length=60, label=_("Torque wrench"))
+    wrenches = forms.MultipleChoiceField(
+        required=False, widget=forms.CheckboxSelectMultiple, label=_("Torque wrenches carried")
+    )
 
     def build(self):
         self.joints = [joint for joint in joints_at(self.visit) if self._is_wanted(joint)]
+        self.before = self.before_at(self.visit.at)
+        self.rack = self.rack_then = Rack(self.visit)
+        self.fields["wrenches"].choices = self.rack.choices()
+        self.fields["wrenches"].initial = carried_before(self.visit, self.rack)
         self.families = list(dict.fromkeys(joint.family for joint in self.joints))
         for family in self.families:
             label = _("Not done this visit: %(family)s") % {"family": Joint.Family(family).label}
             self.fields[f"skip-{family}"] = forms.BooleanField(required=False, label=label)
         for joint in self.joints:
-            self.fields.update(self._fields_of(joint))
+            about = fields_of(joint, self.before.of(joint), self.rack)
+            self.fields.update({f"{name}-{joint.pk}": field for name, field in about.items()})
+
+    def before_at(self, at):
+        """Return what is known of the joints from the looks before a moment of the visit."""
+        cut = Cut(at, self.visit.at)
+        return looks_before(self.visit.cart, cut, but_round=self.visit.corrects)
 
     def _is_wanted(self, joint):
         return bool(pieces.of_look(joint) & self.visit.pieces)
 
-    def _is_to_relock(self, joint):
-        return pieces.of_relocking(joint.name) in self.visit.pieces
+    def carried(self):
+        """Return the wrenches said to be carried, those of before until something is said."""
+        return self.rack.of(self["wrenches"].value() or [])
 
-    def _fields_of(self, joint):
-        about = {
-            "found": PressedField(required=False, choices=Look.Found.choices, label=joint.name),
-            "moved": PressedField(required=False, choices=TWELFTHS, label=MOVED_LABEL),
-            "action": PressedField(
-                required=False, choices=Look.Action.choices, label=_("What was done?")
-            ),
-            "right": YesNoField(required=False, label=_right_label(joint)),
-        }
-        if joint.has_pin:
-            pins = Look.Pin.choices[1:]
-            about["pin"] = PressedField(required=False, choices=pins, label=_("Cotter pin"))
-            about["backed"] = forms.BooleanField(required=False, label=BACKED_LABEL)
-        if joint.family == Joint.Family.LUGS:
-            about["stud"] = forms.BooleanField(required=False, label=_("A stud is damaged"))
-        return {f"{name}-{joint.pk}": field for name, field in about.items()}
+    def carried_or_rack(self):
+        """Return what a card may count on: with nothing carried yet, all that hangs there."""
+        return self.carried() or self.rack.of(self.rack.standings)
 
     def asked(self):
         """The joints of the pieces that were not left out."""
@@ -102,47 +94,14 @@ class JointsForm(PartForm):
         return self.cleaned_data.get(f"{name}-{joint.pk}")
 
     def cards(self):
-        """Yield each joint with its bound fields, for the page."""
-        for joint in self.joints:
-            names = ("found", "moved", "action", "right", "pin", "backed", "stud")
-            bound = {n: self[f"{n}-{joint.pk}"] for n in names if f"{n}-{joint.pk}" in self.fields}
-            about = list(about_joint(joint, self.visit.site.units))
-            yield {"joint": joint, "about": about, "always": self._is_to_relock(joint), **bound}
+        return Cards(self).on_page()
 
     def on_paper(self):
         """Yield each joint's line on a printed sheet: name, boxes, what is known of it."""
-        for joint in self.joints:
-            about = " · ".join(about_joint(joint, self.visit.site.units))
-            pins = [str(label) for _value, label in Look.Pin.choices[1:]] if joint.has_pin else []
-            yield joint.name, [*Look.Found.labels, *pins], about
+        return Cards(self).on_paper()
 
     def skips(self):
         return [self[f"skip-{family}"] for family in self.families]
-
-
-def _right_label(joint):
-    if joint.family == Joint.Family.LUGS:
-        return _("Whole wheel gone round again, all lugs at target?")
-    return _("At its target now, no movement left?")
-
-
-def about_joint(joint, units):
-    """Yield what a mechanic needs to know of a joint, in words, in the site's units."""
-    thread = f"{joint.thread} {joint.grade}".strip()
-    yield f"{joint.count} × {thread}" if thread else f"{joint.count} ×"
-    if joint.target_nm is None:
-        yield gettext("no target: kit sheet needed")
-    else:
-        yield gettext("target %s") % shown(joint.target_nm, "torque", units)
-    for words in (joint.stages.replace("->", "→"), joint.pattern and joint.get_pattern_display()):
-        if words:
-            yield words
-    if joint.weight_on:
-        yield gettext("weight on the axle")
-    if joint.thread_locker:
-        yield gettext("thread-lock: %s") % joint.get_thread_locker_display()
-    if joint.locking:
-        yield joint.get_locking_display()
 
 
 class Joints(LiftPart):
@@ -164,13 +123,24 @@ class Joints(LiftPart):
         Look.Found.GONE.value: 3,
     }
 
+    def facts(self, round_fact, form, fact_fields):
+        if not form.is_left_out:
+            self._look_back(form, fact_fields.get("done_at"))
+        return super().facts(round_fact, form, fact_fields)
+
+    def _look_back(self, form, done_at):
+        """Have the form know what was known when the work was done, where that is earlier."""
+        if done_at is not None and done_at < form.visit.at:
+            form.before, form.rack_then = form.before_at(done_at), Rack(form.visit, done_at)
+
     def read(self, form):
         values = {
             "offered": form.offered(),
             "stage": form.visit.stage,
-            "wrench": form.cleaned_data["wrench"],
+            "wrench": names_of(form.carried()),
         }
-        return values, numbered([_look(form, joint) for joint in form.asked()])
+        looks = [look_at(j, form, form.before.of(j), form.rack_then) for j in form.asked()]
+        return values, numbered(looks)
 
     def outcome(self, fact, lines):
         return outcome_of_looks(fact.offered, fact.stage, lines)
@@ -182,35 +152,14 @@ class Joints(LiftPart):
 
     def said(self, fact, lines):
         for look in lines:
-            yield (
-                look.name,
-                look.found,
-                told(
-                    moved_twelfths=look.moved_twelfths,
-                    action=look.action,
-                    right_after=look.right_after,
-                    pin=look.pin,
-                    backed_off=look.backed_off,
-                    stud_damaged=look.stud_damaged,
-                ),
-            )
+            yield look.name, look.found, detail_of(look)
 
-
-def _look(form, joint):
-    found = form.of(joint, "found")
-    moved = form.of(joint, "moved")
-    return Look(
-        joint=joint,
-        name=joint.name,
-        family=joint.family,
-        wheel=joint.wheel,
-        is_critical=joint.is_critical,
-        is_thread_locked=bool(joint.thread_locker),
-        found=found,
-        moved_twelfths=int(moved) if moved and found in MOVED else None,
-        action=form.of(joint, "action") or "",
-        right_after=found == Look.Found.FIRM or bool(form.of(joint, "right")),
-        pin=form.of(joint, "pin") or "",
-        backed_off=bool(form.of(joint, "backed")),
-        stud_damaged=bool(form.of(joint, "stud")),
-    )
+    def rows(self, facts):
+        facts = list(facts)
+        looks = self.lines_of([fact.pk for fact in facts])
+        wrenches = {look.wrench_id for some in looks.values() for look in some}
+        names = dict(Wrench.objects.filter(pk__in=wrenches).values_list("pk", "name"))
+        for fact in facts:
+            for look in looks[fact.pk]:
+                detail = detail_of(look, names.get(look.wrench_id, ""))
+                yield self.row(fact, look.name, look.found, detail)

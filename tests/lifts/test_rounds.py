@@ -15,6 +15,7 @@ from shared.models import new_id
 from tests.factories import MORNING
 from tests.lift_factories import a_cart, a_kit, a_site
 from tests.lifts.visiting import a_visit, answers
+from tests.wrench_factories import a_good_wrench
 
 pytestmark = pytest.mark.django_db
 FITTED = MORNING + timedelta(hours=1)
@@ -24,6 +25,7 @@ FITTED = MORNING + timedelta(hours=1)
 def manager_and_cart():
     site, manager = a_site()
     cart = a_cart(site, manager)
+    a_good_wrench(site, manager)
     fit(cart, a_kit(site, manager), by=manager, at=FITTED)
     take_wheel_off(cart, "left front", by=manager, at=FITTED + timedelta(hours=1))
     return manager, cart
@@ -178,5 +180,5 @@ def test_rows_of_the_bundle_name_each_look(manager_and_cart):
         "part": "joints",
         "item": "left front lugs",
         "found": "firm",
-        "detail": "right after",
+        "detail": "right after; wrench TW-1",
     }
