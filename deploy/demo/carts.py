@@ -6,7 +6,8 @@ from decimal import Decimal
 from random import Random
 from uuid import UUID, uuid5
 
-from deploy.demo.places import KITS, RESORT, VILLAGE, Place
+from deploy.demo.kits import KITS
+from deploy.demo.places import RESORT, VILLAGE, Place
 
 SEED = UUID("6f3c0a55-7d0e-4b57-9d3f-3d2b8f0f6a10")
 HISTORY_DAYS = 425

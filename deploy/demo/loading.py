@@ -9,11 +9,11 @@ from django.db import transaction
 
 from deploy.demo import afterwards, label_photos, turns
 from deploy.demo.carts import HISTORY_DAYS, SEED, STANDARD_TYRE_MM, the_fleet
-from deploy.demo.places import KITS, PASSWORDS, POINTS, RESORT, VILLAGE, joint_lines
+from deploy.demo.kits import KITS
+from deploy.demo.places import PASSWORDS, RESORT, VILLAGE
 from deploy.demo.story import Story
 from fleet.actions import meters, project, register, sites
 from lifts import actions as lift_actions
-from lifts.kit_lines import read_joints, read_points
 from shared.clock import moment_of
 from shared.models import Checkpoint, Person, Site
 from shared.sealing import make_checkpoint
@@ -56,22 +56,7 @@ def _found(place, people, begun):
         sites.give_role(site, person, role, site.day(begun), until, by=founder, at=begun)
         people.setdefault((slug, role), []).append(person)
     for kit in KITS:
-        lift_actions.add_kit(site, _kit_value(kit), by=founder, at=begun)
-
-
-def _kit_value(kit):
-    return {
-        "code": kit.code,
-        "name": kit.name,
-        "edition": "edition 1",
-        "front": kit.front,
-        "rear": kit.rear,
-        "rise_front_mm": str(kit.rise_mm),
-        "rise_rear_mm": str(kit.rise_mm),
-        "sheet": "Invented for the demo: targets are shares of proof load, not advice for a cart.",
-        "joints": read_joints(joint_lines(kit), "N.m"),
-        "points": read_points(POINTS),
-    }
+        lift_actions.add_kit(site, kit.value(), by=founder, at=begun)
 
 
 def _join(carts, people, begun):

@@ -1,7 +1,6 @@
-"""The demo's two invented places, their people and their three invented kits."""
+"""The demo's two invented places and their people."""
 
 from dataclasses import dataclass
-from pathlib import Path
 
 PASSWORDS = {
     "manager": "demo-manager-2026",
@@ -52,47 +51,3 @@ VILLAGE = Place(
     ),
     ("Gatehouse", "Lake shed", "Green 9"),
 )
-
-JOINTS = Path(__file__).with_name("joints.txt").read_text(encoding="utf-8")
-POINTS = """\
-point | count | marks
-left king-pin | 2 |
-left arm bushings | 2 |
-right arm bushings | 2 |
-right king-pin | 2 |
-shackle bushings | 4 | rubber
-"""
-
-
-@dataclass(frozen=True)
-class DemoKit:
-    """An invented kit; its targets are shares of proof that the demo chose."""
-
-    code: str
-    name: str
-    front: str
-    rear: str
-    rise_mm: int
-    share: float
-
-
-KITS = (
-    DemoKit("harrow-4", "Harrow 4 (invented for the demo)", "a-arm", "block", 102, 0.60),
-    DemoKit("lark-3", "Lark 3 (invented for the demo)", "drop spindle", "block", 76, 0.55),
-    DemoKit("tamsin-5", "Tamsin 5 (invented for the demo)", "drop axle", "shackle", 127, 0.62),
-)
-
-
-# ISO 898-1 and SAE J429 proof loads: M10 and M8 class 8.8, 1/2-20 grade 5
-PROOF_KN = {"bolt": 33.64, "end": 21.23, "lug": 60.46, "tie": 33.64, "hub": 60.46}
-DIAMETER_M = {"bolt": 0.010, "end": 0.008, "lug": 0.0127, "tie": 0.010, "hub": 0.0127}
-NUT_FACTOR = 0.20  # dry, plated; common practice, no source
-
-
-def joint_lines(kit):
-    """Return the kit's joints as lines, each target its share of proof as a torque."""
-    targets = {
-        name: f"{kit.share * PROOF_KN[name] * 1000 * NUT_FACTOR * DIAMETER_M[name]:.0f} N.m"
-        for name in PROOF_KN
-    }
-    return JOINTS.format(**targets)

@@ -19,6 +19,8 @@ from fleet.due import state_on
 from fleet.models import Cart, CartNumber, CheckpointMail, HandBack, Reading, Recheck, Report, Tag
 from fleet.reminding import site_days
 from lifts.bundle_labels import PHOTOS
+from lifts.models import Kit
+from lifts.proof import share_of_target
 from shared import outside, triggers
 from shared.models import Checkpoint, Entry, JournalHead, Photo, Site, Strike
 from shared.photos import copy_path, original_path
@@ -73,6 +75,24 @@ def states(site):
 def test_the_fleet_is_about_180_carts_of_which_70_are_lifted():
     assert Cart.objects.in_fleet().count() == 182
     assert Cart.objects.lifted().count() == 70
+
+
+def test_its_three_kits_are_invented_and_keep_their_targets_to_their_share_of_proof():
+    kits = Kit.objects.filter(site=resort()).order_by("code")
+
+    assert [(kit.code, kit.joints.count(), kit.grease_points.count()) for kit in kits] == [
+        ("harrow-4", 22, 8),
+        ("lark-3", 20, 4),
+        ("tamsin-5", 18, 5),
+    ]
+    assert {"invented" in kit.name for kit in kits} == {True}
+    for kit, wanted in zip(kits, (0.60, 0.55, 0.62), strict=True):
+        shares = [share_of_target(joint) for joint in kit.joints.all()]
+        # a target is rounded to a whole N.m, of 18 at the least
+        assert {abs(share.share - wanted) < 0.02 for share in shares if share} == {True}
+        assert not any(share.is_grade_assumed for share in shares if share)
+        without = kit.joints.filter(target_nm=None)
+        assert {joint.is_by_look for joint in without} <= {True}
 
 
 def test_its_rows_are_what_its_facts_say():
