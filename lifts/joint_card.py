@@ -107,7 +107,10 @@ def _stages_unread(joint):
 
 def band(joint, units) -> str:
     """Return between which torques the joint will do."""
-    bounds = tolerance_band_nm(joint.target_nm, joint.low_nm, joint.high_nm)
+    try:
+        bounds = tolerance_band_nm(joint.target_nm, joint.low_nm, joint.high_nm)
+    except ValueError:
+        return _("the sheet’s band does not hold its target")
     low, high = (_torque(bound, units) for bound in bounds)
     said = _("between %(low)s and %(high)s") % {"low": low, "high": high}
     if joint.low_nm is None and joint.high_nm is None:

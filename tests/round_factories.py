@@ -7,6 +7,7 @@ from alignment.parts import CamberToePart
 from fleet.actions.rounds import TakenDown, save_round
 from lifts.models import (
     BrakeCheck,
+    DriveCheck,
     Fitting,
     GreasePart,
     GreaseStroke,
@@ -37,6 +38,7 @@ FINE = {
         "stop_2_m": Decimal("6.5"),
     },
     "label": {"in_place": True, "is_legible": True, "visible_from_seat": True},
+    "drive": dict.fromkeys(("clear_at_lock", "clear_at_bump", "runs_straight", "is_quiet"), True),
     "speed": {"length_m": Decimal(50), "time_1_s": Decimal(10), "time_2_s": Decimal(10)},
     "joints": {"stage": "settling", "offered": sorted(JOINTS)},
 }
@@ -45,6 +47,7 @@ MODELS = {
     "grease": GreasePart,
     "tyres": TyreCheck,
     "brake": BrakeCheck,
+    "drive": DriveCheck,
     "label": LabelCheck,
     "speed": SpeedRun,
     "hub-play": HubPlayCheck,
@@ -77,7 +80,7 @@ def told(code, cart, **changed):
     ``found`` maps a joint's name to what was found there in place of firm.
     """
     if code == "camber-toe":
-        return Told(code, SheetFactory.build(), _sheet_lines())
+        return Told(code, SheetFactory.build(**changed), _sheet_lines())
     found = changed.pop("found", {})
     values = {**FINE.get(code, {}), **changed}
     return Told(code, MODELS[code](**values), _lines(code, _kit(cart), found))
@@ -122,9 +125,13 @@ def _sheet_lines():
     return [*gauges, *[ToeFactory.build(rear=rear) for rear in ("36 1/16", "36 3/32", "36 1/32")]]
 
 
-def a_round(cart, *, by, at, parts=EVERY_PART, found=None, **visit):
-    """Save a round in which every named part was done, and all was well but ``found``."""
-    done = [told(code, cart, found=found or {}) for code in parts if code != "camber-toe"]
+def a_round(cart, *, by, at, parts=EVERY_PART, found=None, ready=(), **visit):
+    """Save a round in which every named part was done, and all was well but ``found``.
+
+    ``ready`` are parts that a test has told by itself.
+    """
+    done = [*ready]
+    done += [told(code, cart, found=found or {}) for code in parts if code != "camber-toe"]
     if "camber-toe" in parts:
         done.append(told("camber-toe", cart))
     more = {"id": new_id(), "opened_at": at, **visit}
