@@ -28,6 +28,7 @@ def sent(content, name="sheet.pdf"):
     return file
 
 
+@pytest.mark.django_db  # an answer that is closed looks after the connections
 @pytest.mark.parametrize(
     ("content", "is_of"),
     [
