@@ -1,0 +1,19 @@
+from django.urls import path
+
+from lifts.views import speed_classes as classes
+
+urlpatterns = [
+    path("<slug:site>/speed-classes/", classes.speed_class_list, name="speed-class-list"),
+    path("<slug:site>/speed-classes/new/", classes.speed_class_create, name="speed-class-create"),
+    path("<slug:site>/speed-classes/usual/", classes.speed_class_usual, name="speed-class-usual"),
+    path(
+        "<slug:site>/speed-classes/class/<slug:code>/",
+        classes.speed_class_change,
+        name="speed-class-change",
+    ),
+    path(
+        "<slug:site>/carts/<uuid:cart>/speed-class/",
+        classes.speed_class_claim,
+        name="speed-class-claim",
+    ),
+]
