@@ -94,6 +94,11 @@ def test_taller_letters_never_read_worse(one, other, distance):
     assert (legibility(small, distance), legibility(tall, distance)) != (INSIDE, OUTSIDE)
 
 
+@given(DISTANCES)
+def test_the_needed_height_itself_is_inside(distance):
+    assert legibility(needed_height_mm(distance), distance) == INSIDE
+
+
 @given(HEIGHTS)
 def test_a_signal_word_is_taller_than_its_message(height):
     assert signal_word_needed_mm(height) > height

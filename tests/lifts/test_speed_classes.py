@@ -158,6 +158,17 @@ def test_classes_from_json_names_what_is_wrong(change, said):
         classes_from_json([{**ROW, **change}])
 
 
+@pytest.mark.parametrize("kmh", ["31.6", "32.8"])  # 20 mph is 32.187 km/h
+def test_two_readings_two_percent_apart_are_roundings(kmh):
+    assert classes_from_json([{**ROW, "limit_kmh": kmh, "limit_mph": 20}])[0].limit_kmh == D(kmh)
+
+
+@pytest.mark.parametrize("kmh", ["31.5", "32.9"])
+def test_two_readings_further_apart_are_a_slip(kmh):
+    with pytest.raises(ValueError, match="are too far apart to be one limit"):
+        classes_from_json([{**ROW, "limit_kmh": kmh, "limit_mph": 20}])
+
+
 def test_classes_from_json_refuses_a_class_without_a_limit():
     without = {key: value for key, value in ROW.items() if key != "limit_kmh"}
 

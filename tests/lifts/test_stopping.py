@@ -22,6 +22,11 @@ def test_braking_from_10_metres_a_second_in_10_metres_is_half_of_gravity():
     assert round(braking_share(D(20), D(2), D(10)), 4) == D("0.5099")
 
 
+def test_a_stop_in_half_a_metre_is_read():
+    # 1 m/s in 0.5 m is 1 m/s2
+    assert round(braking_share(D("0.5"), D("0.5"), D("0.5")), 4) == D("0.1020")
+
+
 def test_braking_refuses_no_distance():
     with pytest.raises(ValueError, match="stop_m must be above zero, not 0"):
         braking_share(D(20), D(2), D(0))
@@ -49,6 +54,7 @@ def test_growth_refuses_no_diameter(growth, from_mm, to_mm, said):
 
 def test_share_of_reference_divides():
     assert share_of_reference(D("0.36"), D("0.45")) == LOOKED_INTO_BELOW == D("0.8")
+    assert share_of_reference(D(0), D("0.45")) == 0
 
 
 @pytest.mark.parametrize(
