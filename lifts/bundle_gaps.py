@@ -3,6 +3,7 @@
 from django.utils.translation import gettext_lazy as _
 
 from fleet.bundle.exception_tables import is_in_fleet
+from lifts.label_letters import is_too_small
 from lifts.models import Fitting, LabelCheck
 
 OF_FITTING = {
@@ -31,10 +32,15 @@ def gaps(batch):
         for name, lacks in OF_FITTING.items():
             if getattr(fitting, name) in ("", None):
                 yield cart, lacks, key
-        if not _has_label(cart):
-            yield cart, _("any look at the warning label"), key
+        yield from _label_gaps(cart, key)
 
 
-def _has_label(cart):
+def _label_gaps(cart, fitting_id):
     parts = (fact for pairs in cart.facts.parts.values() for fact, _outcome in pairs)
-    return any(isinstance(fact, LabelCheck) for fact in parts)
+    looks = [fact for fact in parts if isinstance(fact, LabelCheck)]
+    if not looks:
+        yield cart, _("any look at the warning label"), fitting_id
+        return
+    last = max(looks, key=lambda fact: (fact.done_at, fact.pk))
+    if is_too_small(last):
+        yield cart, _("letters of the warning label tall enough for where it is read"), last.pk

@@ -7,15 +7,9 @@ from fleet.bundle.columns import CART, MOMENT, YES_NO, Column, Table, number
 from fleet.bundle.exception_tables import is_in_fleet
 from fleet.bundle.figure import Figure
 from fleet.bundle.shapes import fact_table, said
+from lifts.label_coverage import NOT_RECORDED, PHOTOS, RECORDED, word_of
 from lifts.models import LabelCheck
 from shared.models import Photo
-
-PHOTOS = {
-    "seat_photo": Photo.Shows.LABEL_SEAT,
-    "close_photo": Photo.Shows.LABEL_CLOSE,
-}
-# the longest between two looks by the default book; common practice, no source
-COVERED_DAYS = 91
 
 
 def told_labels(batch):
@@ -75,25 +69,16 @@ def coverage_rows(batch):
 
 def _standing(fact, photos, scope):
     if fact is None:
-        return dict.fromkeys(OF_COVERAGE, "") | {"standing": "not recorded"}
+        return dict.fromkeys(OF_COVERAGE, "") | {"standing": NOT_RECORDED}
     days = (scope.day - scope.day_of(fact.done_at)).days
-    good = fact.replaced or (fact.in_place and fact.is_legible and fact.visible_from_seat)
     shots = sum((fact.pk, shows) in photos for shows in PHOTOS.values())
     return {
-        "standing": _word(good, days, shots),
+        "standing": word_of(fact.is_good, days, shots),
         "looked_at": done_at(fact, scope.zone),
         "label_check": fact.pk,
         "days_ago": days,
         "photos": shots,
     }
-
-
-def _word(good, days, shots):
-    if not good:
-        return "wanting"
-    if days > COVERED_DAYS:
-        return "looked at too long ago"
-    return "recorded" if shots == len(PHOTOS) else "photos missing"
 
 
 OF_COVERAGE = ("looked_at", "label_check", "days_ago", "photos")
@@ -128,7 +113,7 @@ class CoverageCount:
     def take(self, batch):
         for row in coverage_rows(batch):
             self.carts += 1
-            self.recorded += row["standing"] == "recorded"
+            self.recorded += row["standing"] == RECORDED
 
     def figures(self, lines):
         for code, title, value, definition in (

@@ -1,10 +1,21 @@
 """What the measured letters of a warning label amount to: they inform, and close nothing."""
 
+from decimal import Decimal
+
 from django.utils.translation import gettext
 
-from lifts.lettering import INSIDE, OUTSIDE, legibility, needed_height_mm, signal_word_needed_mm
+from lifts.lettering import (
+    INSIDE,
+    OUTSIDE,
+    TYPE_SIZES,
+    legibility,
+    needed_height_mm,
+    signal_word_needed_mm,
+)
+from shared.units import shown
 
 SOURCE = "type sizes: ANSI Z535.4-2011 Annex B by a label maker's page, the standard not read"
+HUNDREDTH = Decimal("0.01")
 SIGNAL_SOURCE = "1.5 times a capital: ANSI Z535.2 by a page on viewing distances, not read"
 
 
@@ -28,4 +39,12 @@ def is_too_small(check):
 
 
 def _mm(value):
-    return f"{value.quantize(value.__class__('0.1')).normalize():f} mm"
+    return f"{value.quantize(HUNDREDTH).normalize():f} mm"
+
+
+def letters_asked(units):
+    """Return (read from, capitals of at least) for each distance of the table."""
+    return [
+        (shown(upto_mm, "length", units, places=1), _mm(needed_height_mm(upto_mm)))
+        for upto_mm, _size_pt in TYPE_SIZES
+    ]

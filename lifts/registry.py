@@ -22,6 +22,7 @@ from shared.models import Role
 RULE_FILE = Path(__file__).with_name("rules.toml")
 KITS_PLACE = 60
 WRENCHES_PLACE = 62
+LABELS_PLACE = 64
 TABLES = [
     CHAPTERS,
     WHEELS_OFF,
@@ -46,7 +47,8 @@ def register_all():
     register.bundle_figures += [CoverageCount, LooseCount]
     register.bundle_gaps.append(gaps)
     register.told_rows += [told_kits.differences, told_wrenches.differences]
-    register.board_lines.append(board.wrenches_not_good)
+    register.board_lines += [board.wrenches_not_good, board.labels_recorded]
     readers = (Role.MANAGER, Role.MECHANIC, Role.SURVEYOR)
     add_page(KITS_PLACE, _("Kits"), "kit-list", *readers)
     add_page(WRENCHES_PLACE, _("Wrenches"), "wrench-list", *readers)
+    add_page(LABELS_PLACE, _("Labels"), "label-list", Role.MANAGER, Role.SURVEYOR)

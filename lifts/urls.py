@@ -1,10 +1,8 @@
 from django.urls import path
 
-from lifts import urls_speed
-from lifts.views import fittings, kits, told, wrenches
+from lifts.views import fittings, kits, labels, told, wrenches
 
 urlpatterns = [
-    *urls_speed.urlpatterns,
     path("<slug:site>/kits/", kits.kit_list, name="kit-list"),
     path("<slug:site>/kits/new/", kits.kit_create, name="kit-create"),
     path("<slug:site>/kits/<uuid:pk>/", kits.kit_detail, name="kit-detail"),
@@ -27,6 +25,8 @@ urlpatterns = [
         told.told_strike,
         name="told-strike",
     ),
+    path("<slug:site>/labels/", labels.label_list, name="label-list"),
+    path("<slug:site>/kits/<uuid:pk>/label/", labels.label_card, name="label-card"),
     path("<slug:site>/wrenches/", wrenches.wrench_list, name="wrench-list"),
     path("<slug:site>/wrenches/new/", wrenches.wrench_create, name="wrench-create"),
     path("<slug:site>/wrenches/<uuid:pk>/", wrenches.wrench_detail, name="wrench-detail"),

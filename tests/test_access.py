@@ -145,6 +145,8 @@ PAGES = {
     "kit-detail": page(*READERS, pk="kit"),
     "kit-replace": page(MANAGER, pk="kit"),
     "kit-sheet": page(*READERS, pk="kit"),
+    "label-card": page(*READERS, pk="kit"),
+    "label-list": page(*OUTWARD),
     "wrench-list": page(*READERS),
     "wrench-create": page(MANAGER),
     "wrench-detail": page(*READERS, pk="wrench"),
@@ -156,11 +158,6 @@ PAGES = {
     "wrench-card": page(*READERS, pk="wrench"),
     "wrench-strike": page(MANAGER, pk="wrench", entry="certificate"),
     "wrench-file": page(*READERS, pk="wrench", entry="certificate"),
-    "speed-class-list": page(*READERS),
-    "speed-class-create": page(MANAGER),
-    "speed-class-usual": page(MANAGER),
-    "speed-class-change": page(MANAGER, code="speed_class"),
-    "speed-class-claim": page(MANAGER, cart="cart"),
     "fitting-create": page(*SHOP, cart="cart"),
     "fitting-remove": page(*SHOP, cart="cart", pk="fitting"),
     "wheel-off-create": page(*SHOP, cart="cart"),
@@ -168,7 +165,7 @@ PAGES = {
     "told-strike": page(MANAGER, cart="cart", pk="told_day"),
 }
 # words that stand for no row of the site
-NO_ROW = {"version", "place", "sheet", "suffix", "speed_class"}
+NO_ROW = {"version", "place", "sheet", "suffix"}
 
 
 class World:
@@ -279,7 +276,6 @@ class World:
 
     version, place, sheet = 1, 0, "carts"
     suffix = "py"
-    speed_class = "golf-car"
 
     def word(self, name):
         thing = getattr(self, name)
