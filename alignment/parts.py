@@ -13,7 +13,7 @@ from alignment.sheets import judged
 from alignment.uncertainty import CANT_TELL, INSIDE, OUTSIDE
 from fleet.kinds import Hold, Outcome, Part, Start
 
-CAMBER_TOE = "camber-toe"
+CAMBER_TOE, DRIVE = "camber-toe", "drive"
 
 
 class CamberToePart(Part):
@@ -47,7 +47,7 @@ class CamberToePart(Part):
         found = judged(fact, lines)
         holds = tuple(Hold(CAMBER_TOE, reason) for reason in _reasons(found))
         return Outcome(
-            pieces=frozenset() if holds else frozenset({CAMBER_TOE}),
+            pieces=frozenset(_done(fact, holds)),
             holds=holds,
             starts=tuple(_starts(fact)),
             tag=words.tagged(found),
@@ -68,6 +68,13 @@ class CamberToePart(Part):
         lines = self.lines_of([fact.pk for fact in facts])
         for fact in facts:
             yield from rows_of(fact, lines.get(fact.pk, []), self.code)
+
+
+def _done(fact, holds):
+    if not holds:
+        yield CAMBER_TOE
+    if fact.driven:
+        yield DRIVE
 
 
 def _reasons(found):

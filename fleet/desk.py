@@ -7,6 +7,7 @@ from django.utils.translation import gettext as _
 
 from fleet import desk_answer
 from fleet.due import LATE, STOPPED
+from fleet.missing import missing_words
 from fleet.models import Cart, Recheck
 from shared.dates import shown_day
 
@@ -68,12 +69,19 @@ def _words(code, cart, site):
         desk_answer.LEFT: _("left the fleet"),
         desk_answer.TAGGED: _("the shop has a tag on it"),
         desk_answer.STOPPED: _("stopped: a recheck is past its stop limit"),
-        desk_answer.ON_STANDS: _("on stands in the shop"),
+        desk_answer.ON_STANDS: _on_stands(cart),
         desk_answer.LAID_UP: _("laid up"),
         desk_answer.UNPROVEN: _("its lift is unproven: not for hire"),
         desk_answer.LATE: _("late: last hires only, then to the shop"),
         desk_answer.UNRECORDED: _("history before %(day)s not recorded") % {"day": before},
     }[code]
+
+
+def _on_stands(cart):
+    missing = ", ".join(missing_words(cart.missing))
+    if not missing:
+        return _("on stands in the shop")
+    return _("on stands in the shop, not recorded: %(missing)s") % {"missing": missing}
 
 
 @dataclass(frozen=True)

@@ -64,6 +64,7 @@ def _cart(facts, ground, planned):
         is_lifted=bool(chapters),
         is_unproven=_is_unproven(chapters, planned),
         is_tagged=bool(facts.open_tags()),
+        missing=_missing(planned),
         **{name: _value(name, value) for name, value in said.items()},
         **_latest(facts, ground),
     )
@@ -107,6 +108,10 @@ def _condition(facts, planned):
     if any(plan.kind == "fitting-close-out" and not plan.ended for plan in planned):
         return Cart.Condition.ON_STANDS
     return Cart.Condition.IN_USE
+
+
+def _missing(planned):
+    return sorted(set().union(*(plan.missing for plan in planned if not plan.ended)))
 
 
 def _is_unproven(chapters, planned):

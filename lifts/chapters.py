@@ -14,7 +14,7 @@ from lifts.source import LiftSource
 from lifts.told import told_days
 from shared.models import Role
 
-ORDINARY = {"firm", "greased", "no play", "good", "in place, legible, visible", "holds, cable free"}
+ORDINARY = {"firm", "greased", "no play", "good", "in place, legible, visible", "holds, cable free", "no rub, straight, quiet"}
 
 
 @dataclass

@@ -7,7 +7,9 @@ from lifts import pieces
 
 JOINTS, GREASE, LABEL, TYRES = "joints", "grease", "label", "tyres"
 BRAKE, SPEED, HUB_PLAY, CAMBER_TOE = "brake", "speed", "hub-play", "camber-toe"
-ALL_PARTS = (JOINTS, GREASE, TYRES, CAMBER_TOE, BRAKE, LABEL, SPEED, HUB_PLAY)
+DRIVE = "drive"
+SETTLE_PARTS = (JOINTS, GREASE, TYRES, CAMBER_TOE, BRAKE, LABEL)
+ALL_PARTS = (*SETTLE_PARTS, SPEED, HUB_PLAY)
 
 FIRST_CHECK = frozenset({pieces.LUGS, pieces.U_BOLTS, pieces.HUB_NUTS, pieces.BRAKE, pieces.LABEL})
 SHORT_CHECK = frozenset(
@@ -20,13 +22,21 @@ SETTLE_CHECK = pieces.JOINTS | {
     pieces.BRAKE,
     pieces.LABEL,
 }
-CLOSE_OUT = SETTLE_CHECK | {pieces.STOP_RUN, pieces.SPEED}
+CLOSE_OUT = SETTLE_CHECK | {pieces.STOP_RUN, pieces.SPEED, pieces.DRIVE}
 STOPPING = frozenset({pieces.BRAKE, pieces.STOP_RUN})
 
 KINDS = (
-    Kind("fitting-close-out", _("Fitting close-out"), 120, CLOSE_OUT, ALL_PARTS[:-1]),
+    # the road is driven on another day than the joints are done
+    Kind(
+        "fitting-close-out",
+        _("Fitting close-out"),
+        120,
+        CLOSE_OUT,
+        (*SETTLE_PARTS, DRIVE, SPEED),
+        gathers=True,
+    ),
     Kind("first-check", _("First check"), 20, FIRST_CHECK, (JOINTS, BRAKE, LABEL)),
-    Kind("settle-check", _("Settle check"), 50, SETTLE_CHECK, ALL_PARTS[:6]),
+    Kind("settle-check", _("Settle check"), 50, SETTLE_CHECK, SETTLE_PARTS),
     Kind(
         "second-settle-check",
         _("Second settle check"),

@@ -5,7 +5,7 @@ from pathlib import Path
 from django.utils.translation import gettext_lazy as _
 
 from fleet.kinds import register
-from lifts import board, chapters, told_kits, told_wrenches
+from lifts import board, chapters, told_kits, told_wrenches, wrench_doubts
 from lifts.bundle import CHAPTERS, WHEELS_OFF
 from lifts.bundle_gaps import gaps
 from lifts.bundle_joints import FOUND_LOOSE, JOINT_ROUNDS, LooseCount
@@ -15,6 +15,7 @@ from lifts.events import EVENTS
 from lifts.importing import FittingImporter
 from lifts.kinds import KINDS
 from lifts.parts import ALL_PARTS
+from lifts.piece_words import PIECES
 from lifts.source import LiftSource
 from shared.menu import add_page
 from shared.models import Role
@@ -38,6 +39,7 @@ TABLES = [
 def register_all():
     register.add_kinds(*KINDS)
     register.events.update(EVENTS)
+    register.pieces.update(PIECES)
     register.add_parts(*ALL_PARTS)
     register.sources.append(LiftSource())
     register.rule_files.append(str(RULE_FILE))
@@ -47,6 +49,7 @@ def register_all():
     register.bundle_figures += [CoverageCount, LooseCount]
     register.bundle_gaps.append(gaps)
     register.told_rows += [told_kits.differences, told_wrenches.differences]
+    register.doubts.append(wrench_doubts.doubts)
     register.board_lines += [board.wrenches_not_good, board.labels_recorded]
     readers = (Role.MANAGER, Role.MECHANIC, Role.SURVEYOR)
     add_page(KITS_PLACE, _("Kits"), "kit-list", *readers)

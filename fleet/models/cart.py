@@ -78,6 +78,8 @@ class Cart(models.Model):
     is_lifted = models.BooleanField(default=False)
     is_unproven = models.BooleanField(default=False)
     is_tagged = models.BooleanField(default=False)
+    # pieces of work not recorded yet before it may leave the stands
+    missing = models.JSONField(default=list, blank=True)
     unrecorded_before = models.DateField(null=True, blank=True)
     read_at = models.DateTimeField(null=True, blank=True)
     hours_shown = models.DecimalField(max_digits=12, decimal_places=3, null=True, blank=True)

@@ -14,7 +14,7 @@ from tests.lift_factories import a_cart, with_role
 from tests.round_factories import a_round
 
 pytestmark = pytest.mark.django_db
-QUERIES_FOR_A_PAGE = 48
+QUERIES_FOR_A_PAGE = 50
 
 
 @pytest.fixture
@@ -30,7 +30,9 @@ def test_the_page_says_what_the_desk_would_say(yard):
 
     assert (stands.word, stands.why) == (
         "NO",
-        "stopped: a recheck is past its stop limit; on stands in the shop",
+        "stopped: a recheck is past its stop limit; on stands in the shop, not recorded: "
+        "wheel lugs, hub nuts, steering joints, U-bolts, other joints, grease, tyres, "
+        "provisional camber and toe, brake, stop run, label, speed run, test drive",
     )
     assert tagged.why.startswith("the shop has a tag on it")
 

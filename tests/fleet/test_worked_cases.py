@@ -11,7 +11,7 @@ from fleet.actions import meters, project, register
 from fleet.due import state_on
 from fleet.models import Cart, Recheck
 from lifts import actions as lift_actions
-from lifts.models import BrakeCheck
+from lifts.models import BrakeCheck, Fitting
 from lifts.parts.brake import Brake
 from tests.lift_factories import a_cart, a_site, kit_value
 from tests.visiting import EVERYTHING, parts_of, visit
@@ -146,7 +146,7 @@ def test_a_stop_run_is_told_as_a_share_of_gravity(told):
 
 
 def test_removing_the_lift_ends_its_rechecks(told):
-    fitting = lift_actions.Fitting.objects.get(cart=told.cart)
+    fitting = Fitting.objects.get(cart=told.cart)
 
     lift_actions.remove_lift(fitting, "sold without it", by=told.by, at=ny((4, 1)))
 
