@@ -158,6 +158,11 @@ PAGES = {
     "wrench-card": page(*READERS, pk="wrench"),
     "wrench-strike": page(MANAGER, pk="wrench", entry="certificate"),
     "wrench-file": page(*READERS, pk="wrench", entry="certificate"),
+    "speed-class-list": page(*READERS),
+    "speed-class-create": page(MANAGER),
+    "speed-class-usual": page(MANAGER),
+    "speed-class-change": page(MANAGER, code="speed_class"),
+    "speed-class-claim": page(MANAGER, cart="cart"),
     "fitting-create": page(*SHOP, cart="cart"),
     "fitting-remove": page(*SHOP, cart="cart", pk="fitting"),
     "wheel-off-create": page(*SHOP, cart="cart"),
@@ -165,7 +170,7 @@ PAGES = {
     "told-strike": page(MANAGER, cart="cart", pk="told_day"),
 }
 # words that stand for no row of the site
-NO_ROW = {"version", "place", "sheet", "suffix"}
+NO_ROW = {"version", "place", "sheet", "suffix", "speed_class"}
 
 
 class World:
@@ -276,6 +281,7 @@ class World:
 
     version, place, sheet = 1, 0, "carts"
     suffix = "py"
+    speed_class = "golf-car"
 
     def word(self, name):
         thing = getattr(self, name)

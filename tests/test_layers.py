@@ -43,6 +43,7 @@ PURE = {
     "lifts/lubricant.py",
     "lifts/threads.py",
     "lifts/preload.py",
+    "lifts/proof.py",
     "lifts/torque.py",
     "lifts/wrench_error.py",
     "alignment/geometry.py",
