@@ -4,8 +4,8 @@ One torque a line: what was set, the error as found, the error as left, parted b
 tabs. Pure but for the words of its errors.
 """
 
-from dataclasses import dataclass
 from decimal import Decimal
+from typing import NamedTuple
 
 from django.utils.translation import gettext as _
 
@@ -24,8 +24,7 @@ class BadPoint(ValueError):
     """A line of a certificate cannot be read; the message names the line and the value."""
 
 
-@dataclass(frozen=True)
-class Point:
+class Point(NamedTuple):
     """One torque of a certificate; the errors are shares of what was set, plus is too much."""
 
     set_typed: str

@@ -158,7 +158,8 @@ class _Lives:
         return self._befell(row.what, row)
 
     def _befell(self, what, row, **found):
-        return Befell(what, row.pk, row.done_at, self.site.day(row.done_at), **found)
+        day = self.site.day(row.done_at)
+        return Befell(what, row.pk, row.done_at, day, row.received_at, **found)
 
 
 def standing_facts(model, cut):
@@ -237,5 +238,5 @@ _WORDS = {
     wrench_standing.ABUSED: _(
         "overloaded or misused on %(doubt)s: doubted until a new certificate"
     ),
-    wrench_standing.WITHDRAWN: _("withdrawn from use on %(out)s"),
+    wrench_standing.WITHDRAWN: _("out of use since %(out)s"),
 }

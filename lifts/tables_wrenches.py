@@ -3,7 +3,7 @@ from django.utils.html import format_html
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
-from lifts.wrench_page import percent, range_of
+from lifts.wrench_page import percent, pulls_of, range_of, within
 from shared.dates import shown_day, shown_moment
 from shared.tables import BaseTable, NumberColumn
 from shared.units import shown
@@ -66,9 +66,8 @@ class RackTable(OfSite):
     def render_last_good_at(self, value):
         return self.moment(value)
 
-    def render_pulls(self, value, record):
-        said = gettext("%(pulls)s of %(most)s")
-        return said % {"pulls": f"{value:,}", "most": f"{record.most_pulls:,}"}
+    def render_pulls(self, record):
+        return pulls_of(record)
 
     def value_pulls(self, value):
         return value
@@ -77,7 +76,7 @@ class RackTable(OfSite):
 class ToldTable(OfSite):
     """Facts about one wrench, those taken back too."""
 
-    done = tables.Column(accessor="fact__done_at", orderable=False, verbose_name=_("Done on"))
+    done = tables.Column(orderable=False, verbose_name=_("Done on"))
     by = tables.Column(accessor="fact__by", orderable=False, verbose_name=_("By"))
     taken_back = tables.Column(orderable=False, empty_values=(), verbose_name=_("Taken back"))
 
@@ -89,9 +88,6 @@ class ToldTable(OfSite):
     def __init__(self, *args, strike_url=None, **kwargs):
         self.strike_url = strike_url
         super().__init__(*args, **kwargs)
-
-    def render_done(self, value):
-        return self.moment(value)
 
     def render_taken_back(self, value, record):
         if value:
@@ -128,10 +124,10 @@ class CheckTable(ToldTable):
         verdict = "inside" if value else "outside"
         words = gettext("inside") if value else gettext("outside")
         return format_html(
-            '<span class="verdict verdict-{}">{}</span> <small>± {:.1f} %</small>',
+            '<span class="verdict verdict-{}">{}</span> <small>{}</small>',
             verdict,
             words,
-            record.fact.tolerance * 100,
+            within(record.fact.tolerance),
         )
 
 

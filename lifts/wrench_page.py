@@ -3,21 +3,35 @@
 from collections import namedtuple
 from decimal import Decimal
 
+from django.utils.translation import gettext as _
+
 from lifts.models import Joint, WrenchCertificate, WrenchCheck, WrenchEvent
 from lifts.racks import points_of
 from lifts.torque import WORKING_RANGE, is_in_working_range, set_for_adapter_nm
+from lifts.wrench_error import ErrorPoint, is_out_of_tolerance
+from shared.dates import shown_day, shown_moment
 from shared.models import Strike
 from shared.units import shown
 
 ANGLES_DEG = (0, 45, 90)
 MOST_TARGETS = 24
 
-Told = namedtuple("Told", "fact about taken_back")
+# ``done`` is its day or moment in words, ``taken_back`` why it was, empty where it stands
+Told = namedtuple("Told", "fact done about taken_back")
 
 
 def percent(share) -> str:
     """Return a share with its sign: "-3.0 %"."""
     return f"{share * 100:+.1f} %"
+
+
+def within(tolerance) -> str:
+    return f"± {tolerance * 100:.1f} %"
+
+
+def pulls_of(standing) -> str:
+    said = {"pulls": f"{standing.pulls:,}", "most": f"{standing.most_pulls:,}"}
+    return _("%(pulls)s of %(most)s") % said
 
 
 def range_of(wrench, units) -> str:
@@ -26,28 +40,38 @@ def range_of(wrench, units) -> str:
         shown(wrench.full_scale_nm * Decimal(str(share)), "torque", units)
         for share in WORKING_RANGE
     )
-    return f"{low} – {high}"
+    return f"{low.partition(' ')[0]} – {high}"
 
 
-def told_of(model, wrench, at, about=lambda fact: None) -> list[Told]:
+def told_of(model, wrench, at) -> list[Told]:
     """Return the facts of a kind about a wrench, newest first, those taken back too."""
     facts = list(model.objects.filter(wrench=wrench).known(at, at).select_related("by"))
     facts.sort(key=lambda fact: (fact.done_at, fact.pk), reverse=True)
     struck = Strike.objects.filter(corrects__in=[fact.pk for fact in facts])
     whys = {one.corrects: one.why_corrected for one in (*facts, *struck) if one.corrects}
-    return [Told(fact, about(fact), whys.get(fact.pk, "")) for fact in facts]
+    return [Told(fact, _done(fact, wrench.site), None, whys.get(fact.pk, "")) for fact in facts]
+
+
+def _done(fact, site):
+    if fact.day_only:
+        return shown_day(site.day(fact.done_at), site.date_order)
+    return shown_moment(fact.done_at, site.zone, site.date_order)
 
 
 def certificates_of(wrench, at, units) -> list[Told]:
     """Return its certificates, each with (set, as found, as left) of its points in words."""
     told = told_of(WrenchCertificate, wrench, at)
     points = points_of([one.fact for one in told])
-    return [one._replace(about=_points(points[one.fact.pk], units)) for one in told]
+    return [one._replace(about=_points(one.fact, points[one.fact.pk], units)) for one in told]
 
 
-def _points(points, units):
+def _points(certificate, points, units):
+    def said(error):
+        is_out = is_out_of_tolerance([ErrorPoint(1, float(error))], certificate.tolerance)
+        return f"{percent(error)}, {_('outside')}" if is_out else percent(error)
+
     return [
-        (shown(point.set_nm, "torque", units), percent(point.as_found), percent(point.as_left))
+        (shown(point.set_nm, "torque", units), said(point.as_found), said(point.as_left))
         for point in points
     ]
 
@@ -74,10 +98,11 @@ def adapter_lines(wrench, units) -> list[tuple]:
     """
     if not (wrench.adapter_mm and wrench.length_mm):
         return []
-    return [
+    lines = [
         (shown(nm, "torque", units), *(_set_for(wrench, nm, angle, units) for angle in ANGLES_DEG))
         for nm in _targets(wrench)
     ]
+    return [line for line in lines if any(line[1:])]
 
 
 def _targets(wrench):

@@ -26,14 +26,16 @@ CHECK_FAILED, LEFT_OUT = "check failed", "left out"
 class Befell:
     """One thing of a wrench's life: a calibration, a check, a drop and so on.
 
-    ``day`` is the site's. ``found_out`` and ``left_out``: its error was more than its
-    tolerance, as it came and as it left; for a check only as it came.
+    ``day`` is the site's, ``known_at`` when it was told. ``found_out`` and ``left_out``:
+    its error was more than its tolerance, as it came and as it left; for a check only as
+    it came.
     """
 
     what: str
     id: UUID
     at: datetime
     day: date
+    known_at: datetime
     found_out: bool = False
     left_out: bool = False
 
@@ -46,6 +48,7 @@ class Doubt:
     id: UUID
     at: datetime
     day: date
+    known_at: datetime
 
 
 @dataclass(frozen=True)
@@ -125,7 +128,7 @@ def _doubted(life, doubt):
 
 
 def _doubt(why, befell):
-    return Doubt(why, befell.id, befell.at, befell.day)
+    return Doubt(why, befell.id, befell.at, befell.day, befell.known_at)
 
 
 _STEPS = {

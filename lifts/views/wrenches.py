@@ -98,7 +98,8 @@ def wrench_detail(request, pk):
         "wrench": wrench,
         "standing": standing,
         "range": wrench_page.range_of(wrench, site.units),
-        "tolerance": f"± {wrench.tolerance * 100:.1f} %",
+        "tolerance": wrench_page.within(wrench.tolerance),
+        "pulls": wrench_page.pulls_of(standing),
         "certificates": wrench_page.certificates_of(wrench, at, site.units),
         "tables": [checks, events],
         "hurt": HurtForm(),
@@ -178,7 +179,7 @@ def wrench_check(request, pk):
 
 
 def _say_verdict(request, check):
-    said = {"error": wrench_page.percent(check.error), "most": f"± {check.tolerance * 100:.1f} %"}
+    said = {"error": wrench_page.percent(check.error), "most": wrench_page.within(check.tolerance)}
     if check.is_good:
         messages.success(request, _("Error %(error)s, inside %(most)s.") % said)
     else:

@@ -124,7 +124,7 @@ def test_a_wrench_left_out_of_tolerance_is_doubted(manager, wrench):
 
 def test_a_withdrawn_wrench_comes_back(manager, wrench):
     add_event(wrench, What.WITHDRAWN, by=manager, at=MORNING + DAY)
-    assert state(wrench, MORNING + DAY) == ("withdrawn", "withdrawn from use on 03/03/2026")
+    assert state(wrench, MORNING + DAY) == ("withdrawn", "out of use since 03/03/2026")
 
     add_event(wrench, What.RETURNED, by=manager, at=MORNING + 2 * DAY)
     assert state(wrench, MORNING + 2 * DAY) == ("good", "")

@@ -34,7 +34,7 @@ FIRST = date(2026, 1, 5)
 def befell(what, day_number=0, **found):
     day = FIRST + timedelta(days=day_number)
     at = datetime(day.year, day.month, day.day, 12, tzinfo=UTC)
-    return Befell(what, UUID(int=day_number), at, day, **found)
+    return Befell(what, UUID(int=day_number), at, day, at, **found)
 
 
 def state_after(day_number, *story, pulls=0):
