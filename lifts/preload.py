@@ -112,8 +112,7 @@ def share_of_proof(
 
 def galvanised_warning(thread: Thread, text: str) -> bool:
     """Say whether ``text`` names a hot-dip-galvanised M8 or M10, weaker than its class."""
-    is_weaker = not thread.is_inch and thread.diameter_mm in WEAKER_GALVANISED_MM
-    return is_weaker and GALVANISED.search(text) is not None
+    return thread.diameter_mm in WEAKER_GALVANISED_MM and GALVANISED.search(text) is not None
 
 
 def full_loss_angle_deg(

@@ -99,6 +99,15 @@ def test_above_proof_starts_past_the_proof_load():
     assert share_of_proof(at_proof * 1.0001, M10, "8.8").is_above_proof()
 
 
+def test_a_share_that_only_rounding_takes_past_one_is_not_above_proof():
+    torque = torque_nm_for(proof_load_n("5", HALF_FINE), 0.18, 12.7)
+
+    share = share_of_proof(torque, HALF_FINE, "5", 0.18)
+
+    assert 1 < share.share < 1 + 1e-12
+    assert not share.is_above_proof()
+
+
 @given(THREADS, st.sampled_from(GRADES), st.floats(0.05, 0.5))
 def test_a_torque_worked_back_from_proof_is_never_above_it(thread, grade, nut_factor):
     if read_grade(grade, is_inch=thread.is_inch) is None:
