@@ -1,4 +1,7 @@
-"""What calls for a mail at once: a tag, a stopped cart that runs, two rounds. No writes."""
+"""What calls for a mail at once: a tag, a stopped cart that runs, two rounds, a doubted tool.
+
+No writes.
+"""
 
 from collections import defaultdict
 from dataclasses import dataclass
@@ -10,7 +13,7 @@ from uuid import UUID
 from django.db.models import Exists, Min, OuterRef
 
 from fleet.gather import meet
-from fleet.kinds import Cut
+from fleet.kinds import Cut, register
 from fleet.meters import points_of
 from fleet.models import HandBack, Notice, Reading, Round, Tag
 from fleet.reminding import AT_REST, BEGAN_WITHIN, Stage, rechecks_at
@@ -19,10 +22,10 @@ from fleet.standing import facts_of
 
 @dataclass(frozen=True)
 class Call:
-    """Something to tell at once: the stage, the cart and the fact it is about."""
+    """Something to tell at once: the stage, the cart if any, and the fact it is about."""
 
     stage: str
-    cart_id: UUID
+    cart_id: UUID | None
     about: UUID
     day: date
 
@@ -40,7 +43,8 @@ class Rise:
 def calls_at(days, here, at):
     """Return the calls of the site ``here`` that began lately, of all ``days``."""
     sites = {day.site.pk: day.site for day in days.values()}
-    return [*_tags_put_on(here, at), *_running(here, sites, at), *_meeting(here, at)]
+    running = _running(here, sites, at)
+    return [*_tags_put_on(here, at), *running, *_meeting(here, at), *_in_doubt(here, at)]
 
 
 def open_tags(at):
@@ -111,8 +115,26 @@ def rounds_met(notice, at):
     return about + others
 
 
+def _in_doubt(here, at):
+    for doubt in _doubts(here.site, at):
+        yield Call(Stage.DOUBTED, None, doubt.about, here.site.day(doubt.known_at))
+
+
+def _doubts(site, at):
+    after = at - BEGAN_WITHIN
+    return [doubt for find in register.doubts for doubt in find(site, after, at)]
+
+
+def doubt_of(notice, at):
+    """Return the doubt that a notice is about, None when it is over."""
+    found = (doubt for doubt in _doubts(notice.site, at) if doubt.about == notice.about)
+    return next(found, None)
+
+
 def still_calls(notice: Notice, here, at) -> bool:
     """Whether what was to be told at once is still so."""
+    if notice.stage == Stage.DOUBTED:
+        return doubt_of(notice, at) is not None
     if notice.cart.site_id != notice.site_id:
         return False
     if notice.stage == Stage.TAGGED:

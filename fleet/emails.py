@@ -13,7 +13,7 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from fleet.calls import rises, rounds_met
+from fleet.calls import doubt_of, rises, rounds_met
 from fleet.kinds import Cut
 from fleet.models import Reading, Tag
 from fleet.reminding import Stage
@@ -75,12 +75,25 @@ def _counted(stage, count):
 
 def at_once(notice, here, at):
     """Return the mail of one notice that cannot wait for the morning."""
-    title, lines = SAY[notice.stage](notice, here.site, at)
-    context = {"title": title, "lines": lines, "url": _link(notice.cart.get_absolute_url())}
-    subject = _("%(title)s: cart %(number)s at %(site)s")
-    subject %= {"title": title, "number": notice.cart.number, "site": here.site.name}
+    if notice.stage == Stage.DOUBTED:
+        subject, lines, path = _doubted(notice, at)
+    else:
+        subject, lines, path = _of_cart(notice, here.site, at)
+    context = {"lines": lines, "url": _link(path)}
+    subject = _("%(what)s at %(site)s") % {"what": subject, "site": here.site.name}
     key = f"{notice.stage.replace(' ', '-')}.{notice.about.hex}.{notice.person_id.hex}"
     return _mail(notice.person, subject, "at_once", {**context, "subject": subject}, key)
+
+
+def _doubted(notice, at):
+    doubt = doubt_of(notice, at)
+    return doubt.title, doubt.lines, doubt.url
+
+
+def _of_cart(notice, site, at):
+    title, lines = SAY[notice.stage](notice, site, at)
+    subject = _("%(title)s: cart %(number)s") % {"title": title, "number": notice.cart.number}
+    return subject, lines, notice.cart.get_absolute_url()
 
 
 def _say_tagged(notice, site, at):

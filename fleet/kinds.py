@@ -128,7 +128,8 @@ class Part:
     """A part of a round: its form, its fact with lines, and what it amounts to.
 
     Subclass it in the app that owns the model, and register one instance. ``grades`` say
-    how bad each word of its verdicts is: 0 is good, more is worse.
+    how bad each word of its verdicts is: 0 is good, more is worse. ``pieces`` are the pieces
+    of work that it takes down.
     """
 
     code = ""
@@ -139,6 +140,7 @@ class Part:
     template = ""
     cautions: tuple[str, ...] = ()
     grades: Mapping[str, int] = {}
+    pieces: frozenset[str] = frozenset()
 
     def is_for(self, cart) -> bool:
         """Whether this part can be done at the cart at all."""
@@ -188,6 +190,21 @@ class BoardLine:
     url: str
 
 
+@dataclass(frozen=True)
+class Doubt:
+    """A tool of an app that is not to be believed any more: told at once, once to a person.
+
+    ``about`` is the fact that put it in doubt, ``known_at`` when that arrived; ``title`` and
+    ``lines`` say it in a mail that leads to ``url``.
+    """
+
+    about: UUID
+    known_at: datetime
+    title: str
+    lines: tuple[str, ...]
+    url: str
+
+
 class Importer:
     """A kind of sheet that can be brought in, of the app that owns its facts.
 
@@ -220,7 +237,8 @@ class Register:
     app's own files of the bundle; ``bundle_figures`` make of a Scope what counts its figures;
     ``bundle_gaps`` yield (cart, what is not recorded, the entry it is of) for a Batch.
     ``told_rows`` yield where rows say something else than their changes; see told_rows.py.
-    ``board_lines`` yield a BoardLine for (site, viewer).
+    ``board_lines`` yield a BoardLine for (site, viewer). ``doubts`` yield each Doubt of
+    (site, after, at) that stands at a moment and arrived after the other one.
     """
 
     kinds: dict[str, Kind] = field(default_factory=dict)
@@ -236,6 +254,7 @@ class Register:
     bundle_gaps: list[Callable] = field(default_factory=list)
     told_rows: list[Callable] = field(default_factory=list)
     board_lines: list[Callable] = field(default_factory=list)
+    doubts: list[Callable] = field(default_factory=list)
 
     def add_kinds(self, *kinds: Kind):
         self.kinds.update({kind.code: kind for kind in kinds})

@@ -26,6 +26,7 @@ ROLES_TOLD = {
     Stage.TAGGED: {Role.MECHANIC, Role.MANAGER, Role.DESK},
     Stage.MOVING: {Role.MECHANIC, Role.MANAGER},
     Stage.TWO_ROUNDS: {Role.MANAGER},
+    Stage.DOUBTED: {Role.MECHANIC, Role.MANAGER},
 }
 KEEPERS = (Role.MANAGER, Role.SURVEYOR)
 AT_REST = (Cart.Condition.LAID_UP, Cart.Condition.LEFT)

@@ -16,7 +16,7 @@ from fleet.reminding import BEGAN_WITHIN, Stage, rechecks_at
 log = logging.getLogger(__name__)
 
 BATCH_ROWS = 500
-TOLD_AT_ONCE = {Stage.TAGGED, Stage.MOVING, Stage.TWO_ROUNDS}
+TOLD_AT_ONCE = {Stage.TAGGED, Stage.MOVING, Stage.TWO_ROUNDS, Stage.DOUBTED}
 STAGE_OF_DATE = {
     "stops_on": Stage.STOPPED,
     "late_on": Stage.LATE,

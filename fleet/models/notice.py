@@ -9,7 +9,8 @@ from shared.models import Checkpoint, Site
 class Notice(models.Model):
     """A reminder owed to a person about a cart, once for each stage.
 
-    ``about`` is a recheck's id, or the fact that calls at once (a tag, a reading).
+    ``about`` is a recheck's id, or the fact that calls at once (a tag, a reading). One about
+    a tool in doubt is about no cart.
     """
 
     class Stage(models.TextChoices):
@@ -20,10 +21,11 @@ class Notice(models.Model):
         TAGGED = "tagged", _("tagged")
         MOVING = "moving", _("stopped, and its meter still rises")
         TWO_ROUNDS = "two rounds", _("two rounds at once")
+        DOUBTED = "doubted", _("a tool is doubted")
 
     site = models.ForeignKey(Site, models.PROTECT, related_name="+")
     person = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
-    cart = models.ForeignKey(Cart, models.CASCADE, related_name="+")
+    cart = models.ForeignKey(Cart, models.CASCADE, null=True, related_name="+")
     about = models.UUIDField()
     stage = models.CharField(max_length=10, choices=Stage)
     day = models.DateField()

@@ -1,0 +1,40 @@
+"""Wrenches that came into doubt, to be told at once."""
+
+from django.utils.translation import gettext as _
+
+from fleet.kinds import Cut, Doubt
+from lifts.models import WrenchCertificate, WrenchCheck, WrenchEvent, WrenchState
+from lifts.racks import standings
+
+
+def doubts(site, after, at):
+    """Yield the wrenches in doubt at a moment by what arrived after the other one.
+
+    One that was withdrawn since is used by nobody, and is not told.
+    """
+    if not _has_news(site, after, at):
+        return
+    for standing in standings(site, Cut(at, at)):
+        if standing.state == WrenchState.DOUBTED and standing.doubt.known_at > after:
+            yield _doubt(standing)
+
+
+def _has_news(site, after, at):
+    """Whether anything is new of the site's wrenches: most minutes nothing is."""
+    return any(
+        model.objects.filter(site=site, received_at__gt=after, received_at__lte=at).exists()
+        for model in (WrenchEvent, WrenchCheck, WrenchCertificate)
+    )
+
+
+def _doubt(standing):
+    wrench = standing.wrench
+    name = {"name": wrench.name}
+    lines = (
+        _("Wrench %(name)s: %(why)s.") % {**name, "why": standing.why},
+        _("Put it away: what is tightened with it now does not close as good."),
+    )
+    title = _("Doubted: wrench %(name)s") % name
+    return Doubt(
+        standing.doubt.id, standing.doubt.known_at, title, lines, wrench.get_absolute_url()
+    )
