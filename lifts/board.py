@@ -5,6 +5,7 @@ from django.utils.translation import gettext as _
 
 from fleet.kinds import BoardLine, Cut
 from lifts import label_coverage
+from lifts.last_runs import last_runs, over_count
 from lifts.racks import standings
 
 
@@ -15,6 +16,13 @@ def wrenches_not_good(site, viewer):
         count = sum(not standing.is_good for standing in rack)
         url = reverse("wrench-list", args=[site.slug])
         yield BoardLine(_("Wrenches not good"), str(count), url)
+
+
+def over_their_class(site, viewer):
+    """Yield how many carts are over their speed class, nothing where none is held to one."""
+    if last_runs(viewer, site).exists():
+        url = f"{reverse('speed-class-list', args=[site.slug])}#runs"
+        yield BoardLine(_("Over their speed class"), str(over_count(viewer, site)), url)
 
 
 def labels_recorded(site, viewer):

@@ -4,10 +4,7 @@ from dataclasses import dataclass
 
 from django.db.models import ExpressionWrapper, F, FloatField, OuterRef, Subquery, Value
 from django.db.models.functions import Coalesce, Least
-from django.urls import reverse
-from django.utils.translation import gettext as _
 
-from fleet.kinds import BoardLine
 from fleet.models import Cart
 from lifts.models import SpeedRun
 from lifts.parts.speed import timed, verdict_of
@@ -81,9 +78,3 @@ def listed_runs(viewer, site) -> list[LastRun]:
     judged = [LastRun(run, verdict_of(run)) for run in runs]
     listed = [one for one in judged if one.verdict in LISTED]
     return sorted(listed, key=lambda one: LISTED.index(one.verdict))
-
-
-def over_their_class(site, viewer):
-    """Yield for the board how many carts are over their speed class."""
-    url = f"{reverse('speed-class-list', args=[site.slug])}#runs"
-    yield BoardLine(_("Over their speed class"), str(over_count(viewer, site)), url)

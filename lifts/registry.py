@@ -17,6 +17,7 @@ from lifts.kinds import KINDS
 from lifts.parts import ALL_PARTS
 from lifts.piece_words import PIECES
 from lifts.source import LiftSource
+from lifts.tyre_effects import block as tyres_block
 from shared.menu import add_page
 from shared.models import Role
 
@@ -43,7 +44,7 @@ def register_all():
     register.add_parts(*ALL_PARTS)
     register.sources.append(LiftSource())
     register.rule_files.append(str(RULE_FILE))
-    register.blocks.append(chapters.block)
+    register.blocks += [chapters.block, tyres_block]
     register.add_importers(FittingImporter())
     register.bundle_tables += TABLES
     register.bundle_figures += [CoverageCount, LooseCount]
@@ -51,6 +52,7 @@ def register_all():
     register.told_rows += [told_kits.differences, told_wrenches.differences]
     register.doubts.append(wrench_doubts.doubts)
     register.board_lines += [board.wrenches_not_good, board.labels_recorded]
+    register.board_lines.append(board.over_their_class)
     readers = (Role.MANAGER, Role.MECHANIC, Role.SURVEYOR)
     add_page(KITS_PLACE, _("Kits"), "kit-list", *readers)
     add_page(WRENCHES_PLACE, _("Wrenches"), "wrench-list", *readers)

@@ -1,5 +1,7 @@
 """What a speed run says, in words: its figures, and what they prove of a class."""
 
+from decimal import Decimal
+
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
@@ -31,7 +33,12 @@ NO_CLASS = gettext_lazy("no class claimed")
 
 
 def mean(speed: TimedSpeed) -> str:
-    return f"{speed.kmh:.1f} km/h = {shown(speed.kmh, 'speed', Site.Units.INCH)}"
+    return mean_of(speed.kmh)
+
+
+def mean_of(kmh: Decimal) -> str:
+    """Return a speed in both units: "33.4 km/h = 20.8 mph"."""
+    return f"{kmh:.1f} km/h = {shown(kmh, 'speed', Site.Units.INCH)}"
 
 
 def measured(speed: TimedSpeed) -> str:

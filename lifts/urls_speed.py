@@ -1,6 +1,7 @@
 from django.urls import path
 
 from lifts.views import speed_classes as classes
+from lifts.views import stability
 
 urlpatterns = [
     path("<slug:site>/speed-classes/", classes.speed_class_list, name="speed-class-list"),
@@ -15,5 +16,20 @@ urlpatterns = [
         "<slug:site>/carts/<uuid:cart>/speed-class/",
         classes.speed_class_claim,
         name="speed-class-claim",
+    ),
+    path(
+        "<slug:site>/carts/<uuid:cart>/stability/",
+        stability.stability_detail,
+        name="stability-detail",
+    ),
+    path(
+        "<slug:site>/carts/<uuid:cart>/stability/new/",
+        stability.stability_create,
+        name="stability-create",
+    ),
+    path(
+        "<slug:site>/carts/<uuid:cart>/stability/<uuid:pk>/correct/",
+        stability.stability_correct,
+        name="stability-correct",
     ),
 ]

@@ -33,6 +33,7 @@ from shared.models import Checkpoint, Photo, Role, new_id
 from shared.sealing import make_checkpoint
 from tests.factories import MORNING, PersonFactory
 from tests.lift_factories import a_cart, a_kit, a_site, with_role
+from tests.stability_factories import a_measure
 from tests.wrench_factories import a_certificate, a_wrench
 
 pytestmark = pytest.mark.django_db
@@ -163,6 +164,9 @@ PAGES = {
     "speed-class-usual": page(MANAGER),
     "speed-class-change": page(MANAGER, code="speed_class"),
     "speed-class-claim": page(MANAGER, cart="cart"),
+    "stability-detail": page(*READERS, cart="cart"),
+    "stability-create": page(*SHOP, cart="cart"),
+    "stability-correct": page(*SHOP, cart="cart", pk="stability"),
     "fitting-create": page(*SHOP, cart="cart"),
     "fitting-remove": page(*SHOP, cart="cart", pk="fitting"),
     "wheel-off-create": page(*SHOP, cart="cart"),
@@ -224,6 +228,10 @@ class World:
     @cached_property
     def fitting(self):
         return fit(self.cart, self.kit, by=self.manager, at=MORNING)
+
+    @cached_property
+    def stability(self):
+        return a_measure(self.cart, self.manager)
 
     @cached_property
     def told_day(self):

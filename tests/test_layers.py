@@ -38,6 +38,8 @@ PURE = {
     "lifts/speed_classes.py",
     "lifts/stopping.py",
     "lifts/stability.py",
+    "lifts/stability_drawing.py",
+    "lifts/tipping.py",
     "lifts/lettering.py",
     "lifts/label_drawing.py",
     "lifts/lubricant.py",

@@ -193,3 +193,21 @@ def test_the_list_costs_the_same_however_many_carts(
         answer = client.get(reverse("speed-class-list", args=[site.slug]))
 
     assert len(answer.context["runs"]) == count
+
+
+def test_the_board_counts_carts_over_their_class(client, site, manager, kit):
+    client.force_login(manager)
+    board = reverse("board", args=[site.slug])
+
+    def lines():
+        found = client.get(board).context["lines"]
+        return [(str(one.title), one.figure, one.url) for one in found if "speed" in one.url]
+
+    none = lines()
+    driven(lifted(site, manager, "1", kit), manager, NEAR)
+    near = lines()
+    driven(lifted(site, manager, "2", kit), manager, FAST)
+
+    url = reverse("speed-class-list", args=[site.slug]) + "#runs"
+    title = "Over their speed class"
+    assert (none, near, lines()) == ([], [(title, "0", url)], [(title, "1", url)])
