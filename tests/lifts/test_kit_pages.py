@@ -334,7 +334,7 @@ def test_a_kits_page_says_all_of_its_joints(client, site, manager):
     assert shackle["Special rule"] == (
         "no adapter on the wrench, new each time, nylon insert, off 3 times at most"
     )
-    assert (shackle["Grip"], shackle["K"]) == ("2.362 in", "0.150")
+    assert (shackle["Grip"], shackle["K"]) == ("2.4 in", "0.15")
     assert hub["Low to high"] == "45.0 lbf·ft – 55.0 lbf·ft"
     assert hub["Share of proof load"] == "not computed: no thread size"
     assert hub["Special rule"] == "critical, hub bearing type known first, castle nut and pin"
