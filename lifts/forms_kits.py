@@ -96,6 +96,7 @@ class KitForm(forms.Form):
             max_length=500,
             widget=forms.Textarea(attrs=FEW_LINES),
             label=gettext("Why it may stand, signed as %s") % self.signer,
+            help_text=gettext("Needed unless the target, the grade or K is put right"),
         )
 
     def _offer_sheet(self, kit):
@@ -145,6 +146,7 @@ class KitForm(forms.Form):
     def ask_signature(self, joints):
         """Come back with a field for the manager's reason, and name the joints above proof."""
         self.fields.setdefault("above_proof", self._reason())
+        self.add_error(None, gettext("Not recorded yet: a target is above proof load, see below"))
         units = self.site.units
         self.add_error("above_proof", [above_words(joint, share, units) for joint, share in joints])
 

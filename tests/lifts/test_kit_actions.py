@@ -2,6 +2,7 @@
 
 from datetime import timedelta
 from decimal import Decimal
+from types import SimpleNamespace
 
 import pytest
 
@@ -9,6 +10,7 @@ from lifts.actions import AboveProof, TargetOutsideBand, add_kit, fit, replace_k
 from lifts.kit_lines import read_joints
 from lifts.models import Joint, Kit, Look
 from lifts.told_kits import differences
+from lifts.visit_kit import joints_at
 from shared.models import Change
 from tests.factories import MORNING
 from tests.lift_factories import a_cart, kit_value
@@ -97,6 +99,16 @@ def test_a_joint_beside_the_kits_own_is_no_row_without_a_change(site, manager, k
 
     assert list(differences(site)) == []
     assert "tow eye" not in [joint.name for joint in kit.joints.on_sheet()]
+
+
+def test_a_joint_beside_another_carts_kit_is_not_gone_round(site, manager, kit, cart):
+    other = a_cart(site, manager, number="8")
+    Joint.objects.create(id=kit.pk, kit=kit, place=99, name="tow eye", cart=other)
+    fit(cart, kit, by=manager, at=MORNING)
+
+    names = [joint.name for joint in joints_at(SimpleNamespace(cart=cart, at=MORNING))]
+
+    assert names == list(kit.joints.on_sheet().order_by("place").values_list("name", flat=True))
 
 
 def test_a_round_keeps_the_joint_and_target_of_the_edition_it_was_done_under(
