@@ -151,7 +151,7 @@ def _events(facts, stays, ground):
             name = EVENT_NAMES[change.what]
             yield Event(change.pk, name, change.done_at, day, due_by=_due_by(change))
         elif change.what == TOLD_COUNTS:
-            yield from _told_work(change, ground)
+            yield from _told_work(change, facts, ground)
         elif change.what == MOVED or (change.what != JOINED and "use_class" in change.value):
             day = ground.day(change.site_id, change.done_at)
             yield Event(change.pk, OTHER_RULES, change.done_at, day)
@@ -169,16 +169,22 @@ def _due_by(change):
     return {kind: date.fromisoformat(day) for kind, day in days.items()}
 
 
-def _told_work(change, ground):
+def _told_work(change, facts, ground):
     """Yield work that nobody here saw as done at noon of the day that it is told of."""
     told = dict(change.value)
-    fitting = told.pop("fitting", None)
+    fitting = _fitting_now(told.pop("fitting", None), facts)
     for kind, said in told.items():
         day = date.fromisoformat(said)
         at = min(noon_of(day, ground.sites[change.site_id].zone), change.done_at)
-        yield Event(
-            change.pk, CLOSED_STARTS + kind, at, day, chapter=UUID(fitting) if fitting else None
-        )
+        yield Event(change.pk, CLOSED_STARTS + kind, at, day, chapter=fitting)
+
+
+def _fitting_now(named, facts):
+    """Return the telling that stands of the fitting that a change names, None for none."""
+    if named is None:
+        return None
+    found = (one.fitting_id for one in facts.chapters if one.is_of(UUID(named)))
+    return next(found, UUID(named))
 
 
 def _found_events(row, fact, outcome, ground):

@@ -103,6 +103,7 @@ class Chapter:
     """A lift on a cart from its fitting to its removal.
 
     ``from_day_only``: of the fitting only the day is known, and ``from_at`` is its noon.
+    ``told_before`` are earlier tellings of the fitting, which later facts may still name.
     """
 
     cart_id: UUID
@@ -113,6 +114,10 @@ class Chapter:
     ended_by: UUID | None = None
     is_unproven: bool = False
     from_day_only: bool = False
+    told_before: frozenset[UUID] = frozenset()
+
+    def is_of(self, fitting_id: UUID) -> bool:
+        return fitting_id == self.fitting_id or fitting_id in self.told_before
 
     def earliest(self, zone: str) -> datetime:
         """Return the moment before which the lift was not on, as far as that is known."""

@@ -32,6 +32,8 @@ def gaps(batch):
         for name, lacks in OF_FITTING.items():
             if getattr(fitting, name) in ("", None):
                 yield cart, lacks, key
+        if fitting.u_bolts_new is False:
+            yield cart, _("new U-bolts: old ones were used again"), key
         yield from _label_gaps(cart, key)
 
 

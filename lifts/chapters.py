@@ -7,14 +7,24 @@ from uuid import UUID
 
 from fleet.kinds import Cut
 from fleet.models import Cart, Round
+from lifts.fitting_record import Group, record_of, warnings_of
 from lifts.forms_told import CountForm, WhyForm
-from lifts.models import Fitting, Removal
+from lifts.models import Fitting, FittingLength, Removal
 from lifts.parts import ALL_PARTS
 from lifts.source import LiftSource
 from lifts.told import told_days
 from shared.models import Role
 
-ORDINARY = {"firm", "greased", "no play", "good", "in place, legible, visible", "holds, cable free", "no rub, straight, quiet"}
+READERS = (Role.MANAGER, Role.MECHANIC, Role.SURVEYOR)
+ORDINARY = {
+    "firm",
+    "greased",
+    "no play",
+    "good",
+    "in place, legible, visible",
+    "holds, cable free",
+    "no rub, straight, quiet",
+}
 
 
 @dataclass
@@ -33,9 +43,18 @@ class LiftChapter:
     """One lift on the cart, from its fitting on; ``reason`` is why it was removed."""
 
     fitting: Fitting
+    lines: list[FittingLength]
     until_at: datetime | None = None
     reason: str = ""
     rounds: list[RoundFindings] = field(default_factory=list)
+
+    @property
+    def record(self) -> list[Group]:
+        return record_of(self.fitting, self.lines)
+
+    @property
+    def warnings(self) -> list[str]:
+        return warnings_of(self.fitting, self.lines)
 
     def holds(self, done_at):
         return self.fitting.done_at <= done_at and (not self.until_at or done_at < self.until_at)
@@ -50,15 +69,29 @@ def chapters_of(cart, cut: Cut) -> list[LiftChapter]:
     fittings = Fitting.objects.select_related("kit__site", "site", "by").in_bulk(
         [span.fitting_id for span in spans]
     )
+    lines = _lines_of(spans)
     reasons = _removal_reasons(spans)
     found = _rounds_of(cart, cut) if spans else []
     chapters = [
-        LiftChapter(fittings[span.fitting_id], span.until_at, reasons.get(span.ended_by, ""))
+        LiftChapter(
+            fittings[span.fitting_id],
+            lines[span.fitting_id],
+            span.until_at,
+            reasons.get(span.ended_by, ""),
+        )
         for span in spans
     ]
     for chapter in chapters:
         chapter.rounds = [one for one in found if chapter.holds(one.done_at)]
     return sorted(chapters, key=lambda chapter: chapter.fitting.done_at, reverse=True)
+
+
+def _lines_of(spans):
+    found = defaultdict(list)
+    ids = [span.fitting_id for span in spans]
+    for line in FittingLength.objects.filter(fact__in=ids).order_by("fact", "place"):
+        found[line.fact_id].append(line)
+    return found
 
 
 def _removal_reasons(spans):
@@ -104,6 +137,8 @@ def block(cart, viewer, cut=None):
         "chapters": chapters,
         "told": _told_rows(chapters, cut, may_decide),
         "may_write": role in (Role.MANAGER, Role.MECHANIC),
+        "may_compare": role in READERS and len(chapters) > 1,
+        "stock_again": bool(chapters) and bool(chapters[0].reason),
     }
     return "lifts/cart_chapters.html", context
 

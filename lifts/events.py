@@ -5,10 +5,11 @@ from django.utils.translation import gettext_lazy as _
 from lifts.findings import LOCK_AGAIN, LUG_TOOK_UP, STEERING_LOOSE, U_BOLT_SLACK, U_BOLT_TOOK_UP
 from lifts.parts.grease import GREASE_BLOCKED, WATER_IN_GREASE
 from lifts.parts.label import LABEL_WANTING
-from lifts.source import FITTED, WHEEL_OFF
+from lifts.source import FITTED, UNPROVEN, WHEEL_OFF
 
 EVENTS = {
     FITTED: _("a lift is fitted"),
+    UNPROVEN: _("a lift is found without papers"),
     WHEEL_OFF: _("a wheel has been off"),
     LUG_TOOK_UP: _("a lug nut took up"),
     U_BOLT_TOOK_UP: _("a U-bolt took up while settling"),

@@ -11,6 +11,7 @@ from shared.units import LONGEST_QUANTITY_CHARS, UNITS_OF, Unreadable, printed, 
 
 # A length beyond one's hand is paced in feet or metres, not inches.
 PACED = {"metric": "m", "inch": "ft"}
+YES_NO_UNSAID = [("", _("not said")), ("yes", _("Yes")), ("no", _("No"))]
 
 
 class QuantityField(forms.CharField):
@@ -33,9 +34,23 @@ class QuantityField(forms.CharField):
             measure = read_quantity(text, self.quantity, self.unit)
         except Unreadable as unreadable:
             raise ValidationError(gettext(unreadable.plain) % unreadable.holes) from unreadable
-        if not 0 < measure.si <= self.most_si:
+        if not self.is_likely(measure.si):
             raise ValidationError(_("“%(text)s” cannot be right here") % {"text": text})
         return measure
+
+    def is_likely(self, si):
+        return 0 < si <= self.most_si
+
+
+class LengthField(QuantityField):
+    """A length that may be zero, or below zero where ``least_mm`` is; it may stay empty."""
+
+    def __init__(self, *, unit, least_mm, most_mm, **kwargs):
+        self.least_mm = Decimal(least_mm)
+        super().__init__("length", unit=unit, most_si=most_mm, required=False, **kwargs)
+
+    def is_likely(self, si):
+        return self.least_mm <= si <= self.most_si
 
 
 class SecondsField(forms.DecimalField):

@@ -3,8 +3,7 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext, pgettext_lazy
 from django.utils.translation import gettext_lazy as _
 
-from lifts.fields import PressedField, QuantityField, si, typed, unit_at
-from lifts.models import Fitting, Kit
+from lifts.fields import PressedField
 from lifts.wheels import Wheel
 from shared.clock import noon_of
 from shared.dates import shown_day
@@ -14,11 +13,6 @@ from shared.models import new_id
 MOST_RISE_MM = 600
 MOST_TYRE_MM = 900
 FEW_LINES = {"rows": 3}
-
-
-def _length(site, label, most_mm):
-    unit = unit_at(site, "length")
-    return QuantityField("length", unit=unit, most_si=most_mm, required=False, label=label)
 
 
 class ActForm(forms.Form):
@@ -53,49 +47,13 @@ class ActForm(forms.Form):
         return {"done_at": noon_of(day, self.cart.site.zone), "day_only": True}
 
 
-class FittingForm(ActForm):
-    kit = forms.ModelChoiceField(Kit.objects.none(), label=_("Kit"))
-    fitted_by = forms.CharField(required=False, max_length=120, label=_("Fitted by"))
-    firm = forms.CharField(required=False, max_length=120, label=_("Firm, or own shop"))
-    paperwork = forms.ChoiceField(choices=Fitting.Paperwork.choices, label=_("Paperwork"))
-    tyre_before = forms.CharField(required=False, max_length=40, label=_("Tyres before"))
-    tyre_after = forms.CharField(required=False, max_length=40, label=_("Tyres now"))
-    u_bolt_batch = forms.CharField(required=False, max_length=60, label=_("U-bolt batch"))
-    note = forms.CharField(required=False, widget=forms.Textarea(attrs=FEW_LINES), label=_("Note"))
-
+class RemovalForm(ActForm):
     cautions = (
-        _("Nobody under a cart on a jack alone: stands beneath the chassis, rocked first."),
-        _("Keep a jack under the axle when a U-bolt comes off; one side at a time."),
-        _("The kit maker’s and the cart maker’s instructions come first."),
+        _("Take the warning label off where it says what is no longer true."),
+        _("The stock joints are new again: look at them after 5 h or 25 mi, and after 25 h."),
+        _("Camber, toe and speed are no longer what was measured. Tell the insurer."),
     )
 
-    def build(self):
-        site = self.cart.site
-        self.fields["kit"].queryset = Kit.objects.current().filter(site=site)
-        for name, label, most_mm in (
-            ("rise_front", _("Rise in front, measured"), MOST_RISE_MM),
-            ("rise_rear", _("Rise behind, measured"), MOST_RISE_MM),
-            ("tyre_before_size", _("Diameter before, measured"), MOST_TYRE_MM),
-            ("tyre_after_size", _("Diameter now, measured"), MOST_TYRE_MM),
-        ):
-            self.fields[name] = _length(site, label, most_mm)
-
-    def about(self):
-        """Return the fitting's own values."""
-        said = self.cleaned_data
-        names = ("fitted_by", "firm", "paperwork", "tyre_before", "tyre_after", "u_bolt_batch")
-        return {
-            **{name: said[name] for name in (*names, "note")},
-            "rise_front_typed": typed(said["rise_front"]),
-            "rise_front_mm": si(said["rise_front"]),
-            "rise_rear_typed": typed(said["rise_rear"]),
-            "rise_rear_mm": si(said["rise_rear"]),
-            "tyre_before_mm": si(said["tyre_before_size"]),
-            "tyre_after_mm": si(said["tyre_after_size"]),
-        }
-
-
-class RemovalForm(ActForm):
     reason = forms.CharField(
         widget=forms.Textarea(attrs=FEW_LINES), label=_("Why it was taken off")
     )

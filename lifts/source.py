@@ -2,9 +2,10 @@ from collections import defaultdict
 
 from fleet.kinds import Chapter, Happening, Source
 from fleet.lateness import acts_from
+from fleet.tellings import all_tellings
 from lifts.models import Fitting, Removal, WheelOff
 
-FITTED, WHEEL_OFF = "fitted", "wheel-off"
+FITTED, WHEEL_OFF, UNPROVEN = "fitted", "wheel-off", "unproven"
 
 
 class LiftSource(Source):
@@ -12,10 +13,13 @@ class LiftSource(Source):
 
     def happenings(self, cart_ids, cut):
         # a lift older than the records runs no clocks backwards
-        for fitting in _standing(Fitting, cart_ids, cut).filter(brought_in=False):
-            yield Happening(
-                fitting.cart_id, fitting.pk, FITTED, fitting.done_at, chapter=fitting.pk
-            )
+        fittings = list(_standing(Fitting, cart_ids, cut).filter(brought_in=False))
+        told = all_tellings(fittings)
+        for fitting in fittings:
+            yield _happening(fitting, FITTED, fitting.done_at)
+            unproven_at = _unproven_at(told.get(fitting.pk, [fitting]))
+            if unproven_at and unproven_at <= cut.happened_by:
+                yield _happening(fitting, UNPROVEN, unproven_at)
         for off in _standing(WheelOff, cart_ids, cut):
             yield Happening(off.cart_id, off.pk, WHEEL_OFF, off.done_at, subject=off.wheel)
 
@@ -26,14 +30,34 @@ class LiftSource(Source):
         for removal in _standing(Removal, cart_ids, cut):
             if _acts_at(removal) <= cut.happened_by:
                 removals[removal.cart_id].append(removal)
+        told = all_tellings([one for fitted in fittings.values() for one in fitted])
         for cart_id, fitted in fittings.items():
             for place, fitting in enumerate(fitted):
-                yield _chapter(fitting, [*fitted[place + 1 :], *removals[cart_id]])
+                before = frozenset(one.pk for one in told.get(fitting.pk, ())[1:])
+                yield _chapter(fitting, before, [*fitted[place + 1 :], *removals[cart_id]])
 
 
-def _chapter(fitting, later):
+def _happening(fitting, name, at):
+    return Happening(fitting.cart_id, fitting.pk, name, at, chapter=fitting.pk)
+
+
+def _unproven_at(told):
+    """Return from when a lift without papers counts as unproven: told late, from then on.
+
+    ``told`` are the tellings of its fitting, the newest first; None for one with papers.
+    """
+    known_at = None
+    for telling in told:
+        if telling.paperwork != Fitting.Paperwork.NONE:
+            break
+        known_at = acts_from(telling.done_at, telling.received_at, telling.brought_in)
+    return known_at
+
+
+def _chapter(fitting, told_before, later):
     """The lift lasts until it is removed, or until the next one is put in its place."""
-    ends = [fact for fact in later if _ends(fact, fitting)]
+    ids = {fitting.pk, *told_before}
+    ends = [fact for fact in later if _ends(fact, fitting, ids)]
     end = min(ends, key=lambda fact: (_acts_at(fact), fact.pk), default=None)
     return Chapter(
         fitting.cart_id,
@@ -44,6 +68,7 @@ def _chapter(fitting, later):
         ended_by=end and end.pk,
         is_unproven=fitting.paperwork == Fitting.Paperwork.NONE,
         from_day_only=fitting.day_only,
+        told_before=told_before,
     )
 
 
@@ -53,10 +78,10 @@ def _acts_at(end):
     return acts_from(end.done_at, end.received_at, end.brought_in)
 
 
-def _ends(fact, fitting):
+def _ends(fact, fitting, ids):
     if isinstance(fact, Fitting):
         return True
-    return fact.done_at > fitting.done_at or fact.fitting_id == fitting.pk
+    return fact.done_at > fitting.done_at or fact.fitting_id in ids
 
 
 def _standing(model, cart_ids, cut):

@@ -7,6 +7,7 @@ from uuid import UUID, uuid5
 from django.utils.translation import gettext_lazy as _
 
 from fleet.gather import TOLD_COUNTS
+from fleet.tellings import tellings_of
 from lifts.importing_known import TOLD
 from shared.models import Change
 
@@ -38,17 +39,21 @@ def told_days(fitting, cut) -> list[ToldDay]:
     """Return what was told last of a fitting, with one query."""
     changes = Change.objects.known(cut.happened_by, cut.known_by).standing(cut.known_by)
     changes = changes.filter(cart_id=fitting.cart_id, what__in=(TOLD, TOLD_COUNTS))
+    names = {str(told.pk) for told in tellings_of(fitting)}
     ours = [
         change
         for change in changes.select_related("by").order_by("done_at", "id")
-        if change.value.get("fitting") == str(fitting.pk)
+        if change.value.get("fitting") in names
     ]
     said = next((change.value for change in reversed(ours) if change.what == TOLD), {})
     counted = {
         item: change for change in ours if change.what == TOLD_COUNTS for item in _items(change)
     }
+    # the list gave the day of fitting where the id was made from it
+    is_day_known = str(uuid5(fitting.cart_id, "fitting|unknown")) not in names
+    first_day = fitting.site.day(fitting.done_at) if is_day_known else date.min
     return [
-        _told_day(fitting, *WORK[name], said[name], counted.get((WORK[name][0], said[name])))
+        _told_day(fitting, first_day, *WORK[name], said[name], counted)
         for name in WORK
         if name in said
     ]
@@ -58,12 +63,6 @@ def _items(change):
     return [item for item in change.value.items() if item[0] != "fitting"]
 
 
-def _told_day(fitting, kind, words, said, counted):
+def _told_day(fitting, first_day, kind, words, said, counted):
     day = date.fromisoformat(said)
-    is_before = _is_day_known(fitting) and day < fitting.site.day(fitting.done_at)
-    return ToldDay(kind, words, day, fitting.pk, is_before, counted)
-
-
-def _is_day_known(fitting):
-    """Whether the list gave the day of fitting: the id is made from it."""
-    return fitting.pk != uuid5(fitting.cart_id, "fitting|unknown")
+    return ToldDay(kind, words, day, fitting.pk, day < first_day, counted.get((kind, said)))

@@ -12,6 +12,16 @@ urlpatterns = [
     path("<slug:site>/kits/<uuid:pk>/replace/", kits.kit_replace, name="kit-replace"),
     path("<slug:site>/carts/<uuid:cart>/fit/", fittings.fitting_create, name="fitting-create"),
     path(
+        "<slug:site>/carts/<uuid:cart>/fittings/<uuid:pk>/correct/",
+        fittings.fitting_correct,
+        name="fitting-correct",
+    ),
+    path(
+        "<slug:site>/carts/<uuid:cart>/fittings/compare/",
+        fittings.fitting_compare,
+        name="fitting-compare",
+    ),
+    path(
         "<slug:site>/carts/<uuid:cart>/fittings/<uuid:pk>/remove/",
         fittings.fitting_remove,
         name="fitting-remove",

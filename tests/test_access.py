@@ -168,6 +168,8 @@ PAGES = {
     "stability-create": page(*SHOP, cart="cart"),
     "stability-correct": page(*SHOP, cart="cart", pk="stability"),
     "fitting-create": page(*SHOP, cart="cart"),
+    "fitting-compare": page(*READERS, cart="refitted"),
+    "fitting-correct": page(*SHOP, cart="cart", pk="fitting"),
     "fitting-remove": page(*SHOP, cart="cart", pk="fitting"),
     "wheel-off-create": page(*SHOP, cart="cart"),
     "told-count": page(MANAGER, cart="cart"),
@@ -228,6 +230,13 @@ class World:
     @cached_property
     def fitting(self):
         return fit(self.cart, self.kit, by=self.manager, at=MORNING)
+
+    @cached_property
+    def refitted(self):
+        cart = a_cart(self.site, self.manager, number=f"{self.slug}-9")
+        for hours in (0, 1):
+            fit(cart, self.kit, by=self.manager, at=MORNING + timedelta(hours=hours))
+        return cart
 
     @cached_property
     def stability(self):

@@ -1,6 +1,7 @@
 from lifts.actions.fittings import (
     NotOnCart,
     WrongSite,
+    correct_fitting,
     fit,
     fitting_facts,
     remove_lift,
@@ -28,6 +29,7 @@ __all__ = [
     "TargetOutsideBand",
     "WrongSite",
     "add_kit",
+    "correct_fitting",
     "count_told",
     "fit",
     "fitting_facts",

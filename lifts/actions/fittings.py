@@ -9,8 +9,9 @@ from uuid import uuid5
 from django.db import transaction
 
 from fleet.actions import project
+from fleet.tellings import tellings_of
 from lifts.models import Fitting, Removal, WheelOff
-from shared.facts import lock_sites, record, record_all
+from shared.facts import correction_of, lock_sites, record, record_all, strike
 from shared.models import Change, new_id
 
 TYRE_SIZE = "tyre size"
@@ -25,16 +26,53 @@ class WrongSite(Exception):
 
 
 @transaction.atomic
-def fit(cart, kit, *, by, at, id=None, **about):
+def fit(cart, kit, *, by, at, id=None, lines=(), **about):
     """Record that the kit was put on the cart; other tyres change its tyre size too.
 
-    ``about`` are the fitting's own values, and ``done_at``. Raises WrongSite for a kit
-    of another site.
+    ``about`` are the fitting's own values, and ``done_at``; ``lines`` are its unsaved
+    lengths. Raises WrongSite for a kit of another site.
     """
-    facts = fitting_facts(cart, kit, by=by, id=id, **about)
-    filed = record_all([(fact, ()) for fact in facts], at=at)
+    fitting, *others = fitting_facts(cart, kit, by=by, id=id, **about)
+    filed = record_all([(fitting, lines), *((fact, ()) for fact in others)], at=at)
     project.carts([cart.pk])
     return filed[0].fact
+
+
+@transaction.atomic
+def correct_fitting(fitting, kit, lines, *, reason, by, at, id=None, **about):
+    """Record a standing fitting anew, whole, as of the same moment; its tyres follow.
+
+    Raises WrongSite for a kit of another site, shared.facts.NotStanding when it was
+    corrected or struck before.
+    """
+    if kit.site_id != fitting.site_id:
+        raise WrongSite(kit)
+    lock_sites(fitting.site_id)
+    again = correction_of(fitting, reason=reason, by=by, id=id or new_id(), kit=kit, **about)
+    filed = record(again, *lines, at=at)
+    if filed.first:
+        _correct_tyres(fitting, again, reason, at)
+    project.carts([fitting.cart_id])
+    return filed.fact
+
+
+def _correct_tyres(fitting, again, reason, at):
+    """Let the change of tyres that came with a fitting say what the fitting says now."""
+    change, known = _tyre_change(again), _change_with(fitting, at)
+    if known is None:
+        if again.tyre_after and again.tyre_after != fitting.tyre_after:
+            record(change, at=at)
+    elif not again.tyre_after:
+        strike(known, reason=reason, by=again.by, at=at)
+    elif known.value != change.value:
+        told = {"id": change.pk, "value": change.value}
+        record(correction_of(known, reason=reason, by=again.by, **told), at=at)
+
+
+def _change_with(fitting, at):
+    """Return the standing change of tyres that was recorded with any telling of a fitting."""
+    ids = [uuid5(told.pk, TYRE_SIZE) for told in tellings_of(fitting)]
+    return Change.objects.standing(at).filter(pk__in=ids).first()
 
 
 def fitting_facts(cart, kit, *, by, id=None, **about):

@@ -28,6 +28,7 @@ def sent_fitting(kit, **changes):
         "kit": str(kit.pk),
         "paperwork": "full",
         "rise_front": "3 1/8",
+        "fitted_by": "Ann of the shop",
     }
     return sent | changes
 
