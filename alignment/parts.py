@@ -23,6 +23,7 @@ class CamberToePart(Part):
     model = CamberToeSheet
     form_class = CamberToeForm
     template = "alignment/part_camber_toe.html"
+    pieces = frozenset({CAMBER_TOE})
     grades = {INSIDE: 0, CANT_TELL: 1, OUTSIDE: 2}
     cautions = (
         _("Hard level floor; chock the wheels that stay down."),

@@ -11,6 +11,7 @@ from fleet.fitted import is_after_removal
 from fleet.gather import meet
 from fleet.kinds import Outcome, Part, register
 from fleet.lateness import days_late, is_written_late, needs_countersign
+from fleet.missing import missing_words
 from fleet.models import Countersign, Recheck, Round, Tag, WaitingRound
 from fleet.softened import Softened, softened_on
 from fleet.tellings import first_arrival, last_telling, tellings_of
@@ -175,11 +176,14 @@ def _left(cart, parts, met, own, at):
     for one in called_at(cart, at):
         if one.recheck.anchor_id not in own:
             said = (what(one.recheck), one.state, STATE_WORDS[one.state])
-            yield Left(one.recheck.pk, *said, _reasons(one, held, done))
+            yield Left(one.recheck.pk, *said, _reasons(one, cart, held, done))
 
 
-def _reasons(called, held, done):
+def _reasons(called, cart, held, done):
     reasons = list(dict.fromkeys(h.reason for h in held if h.piece in called.content))
+    if called.kind.gathers:
+        missing = ", ".join(missing_words(cart.missing))
+        return [*reasons, _("Not recorded yet: %s") % missing] if missing else reasons
     missing = [code for code in called.kind.parts if code not in done and code in register.parts]
     if missing:
         titles = ", ".join(str(register.parts[code].title) for code in missing)

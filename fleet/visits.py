@@ -108,7 +108,7 @@ def new_visit(cart, viewer, called, *, whole=False, **more) -> Visit:
     """Return a visit that begins now; ``whole`` asks for every piece of work there is."""
     pieces = frozenset().union(*(one.content for one in called))
     due = [one for one in called if one.is_due]
-    first = _parts_of(due or called)
+    first = _wanted_of(due or called, cart)
     others = {*_parts_of(called), *(register.parts if whole else ())} - first
     return Visit(
         cart=cart,
@@ -198,6 +198,14 @@ def stage_of(cart, at) -> str:
 
 def _parts_of(called):
     return {code for one in called for code in one.kind.parts}
+
+
+def _wanted_of(called, cart):
+    """Return the parts that must be done or put off: of gathered work only what it lacks."""
+    lacking = {part.code for part in register.parts.values() if part.pieces & set(cart.missing)}
+    whole = [one for one in called if not one.kind.gathers]
+    gathered = [one for one in called if one.kind.gathers]
+    return _parts_of(whole) | (_parts_of(gathered) & lacking)
 
 
 def _in_order(cart, codes):
