@@ -149,7 +149,7 @@ class Part:
 
     def is_for(self, cart) -> bool:
         """Whether this part can be done at the cart at all."""
-        return cart.is_lifted
+        return cart.is_lifted or not self.model.needs_lift
 
     def form(self, visit, data=None, files=None):
         """Return the part's form for a visit (cart, pieces wanted, viewer), bound if data is."""

@@ -11,12 +11,12 @@ from fleet.doubts import DISTANCE, HOURS, meters_of
 from fleet.forms.retelling import AGAIN, KEPT, StayForm
 from fleet.forms.rounds import RoundForm
 from fleet.kinds import Part, register
-from fleet.models import Reading, Round
+from fleet.models import Cart, Reading, Round
 from fleet.round_result import Told, held_by
 from fleet.standing import facts_of
 from fleet.tellings import tellings_of
 from fleet.why_now import day_said
-from shared.photos import PhotoRefused, find_same, take
+from shared.photos import PhotoRefused, find_same, is_at_another_site, take
 
 EMPTY = (None, "", [], False)
 NOTHING_DONE = gettext_lazy("Nothing was taken down: there is nothing to save.")
@@ -222,7 +222,19 @@ def _use_before(visit, step, photo):
     same = same.exclude(pk=photo_id(visit.id, step.part, photo))
     if step.held:
         same = same.exclude(about__in=[one.pk for one in tellings_of(step.held.fact)])
-    if not same:
-        return None
-    said = {"day": day_said(visit.site.day(same[0].done_at), visit.site.day(visit.at), visit.site)}
-    return _("this very photo was taken in on %(day)s already; take a new one.") % said
+    if same:
+        return _used_at(visit, same[0])
+    if is_at_another_site(visit.site, photo.original_sha256):
+        return _("this very photo was taken in at another site already; take a new one.")
+    return None
+
+
+def _used_at(visit, used):
+    """Say when and of which cart a photo was taken in; of a cart that left, the day alone."""
+    site = visit.site
+    said = {"day": day_said(site.day(used.done_at), site.day(visit.at), site)}
+    other = Cart.objects.filter(pk=used.cart_id, site=site).exclude(pk=visit.cart.pk).first()
+    if other is None:
+        return _("this very photo was taken in on %(day)s already; take a new one.") % said
+    said["number"] = other.number
+    return _("this very photo was taken in at cart %(number)s on %(day)s; take a new one.") % said

@@ -79,6 +79,11 @@ def find_same(site, sha256):
     return Photo.objects.filter(site=site, original_sha256=sha256)
 
 
+def is_at_another_site(site, sha256) -> bool:
+    """Return whether another site took this very file in; of what, its own people may know."""
+    return Photo.objects.filter(original_sha256=sha256).exclude(site=site).exists()
+
+
 def copy_path(photo) -> Path:
     """Return where the copy that may be shown lies."""
     return _path("copies", photo.copy_sha256)

@@ -105,7 +105,7 @@ def move_round(row, cart, *, reason, by, at, reading=AS_IT_WAS):
         return uuid5(fact.pk, f"moved to {cart.pk}")
 
     old = _not_taken_back(facts_with_lines(row), but_by=new_id)
-    if any(isinstance(fact, Part) for fact, _lines in old):
+    if any(isinstance(fact, Part) and fact.needs_lift for fact, _lines in old):
         refuse_before_fitting(cart, row.done_at)
     left = [fact for fact, _lines in old if reading is None and isinstance(fact, Reading)]
     goes = [(fact, lines) for fact, lines in old if fact not in left]
@@ -148,7 +148,7 @@ def correct_round(row, visit, *, by, at) -> Saved:
     old = facts_with_lines(row)
     carrying.keep_figure(visit, carrying.reading_of(old))
     kept = carrying.kept_parts(old, visit)
-    written = write(row.cart, visit, by=by, at=at, kept=carrying.outcomes_of(kept))
+    written = write(row.cart, visit, by=by, at=at, kept=kept)
     filed = record_all(_retold(old, kept, written, visit, by=by, at=at), at=at)
     project.carts([row.cart_id])
     closed = Recheck.objects.filter(ended_by=visit.id, ended=Recheck.Ended.CLOSED)

@@ -7,7 +7,7 @@ from uuid import UUID, uuid5
 
 from django.db import transaction
 
-from fleet.actions import project
+from fleet.actions import carrying, project
 from fleet.fitted import refuse_before_fitting
 from fleet.kinds import Outcome
 from fleet.models import Reading, Recheck, Round, Tag
@@ -81,7 +81,8 @@ def save_round(cart, visit: TakenDown, *, by, at) -> Saved:
 def write(cart, visit, *, by, at, kept=()) -> Written:
     """Return the unsaved facts of a visit, the round first. Call it under the site's lock.
 
-    ``kept`` are the outcomes of parts that an earlier telling recorded and that still hold.
+    ``kept`` are the parts, each with its lines, that an earlier telling recorded and that
+    still hold.
     """
     earlier = Round.objects.filter(pk=visit.id).first()
     fields = {
@@ -97,13 +98,14 @@ def write(cart, visit, *, by, at, kept=()) -> Written:
         for part, form in visit.parts
     }
     found = [each for some in parts.values() for each in some]
-    if found or kept:
+    told = [fact for _part, fact, _lines in found] + [fact for fact, _lines in kept]
+    if any(fact.needs_lift for fact in told):
         refuse_before_fitting(cart, row.done_at)
     outcomes = tuple(part.outcome(fact, lines) for part, fact, lines in found)
     facts = [(row, ()), *_readings(visit, fields)]
     facts += [(fact, lines) for _, fact, lines in found]
     facts += _photos(row, visit, parts, fields)
-    facts += _tags(row, (*outcomes, *kept), fields)
+    facts += _tags(row, (*outcomes, *carrying.outcomes_of(kept)), fields)
     return Written(row, facts, outcomes)
 
 

@@ -76,7 +76,12 @@ class Round(CartFact):
 
 
 class Part(CartFact):
-    """A part of a round, as one fact. Each kind of part is a model of the app that owns it."""
+    """A part of a round, as one fact. Each kind of part is a model of the app that owns it.
+
+    One that ``needs_lift`` is work at a lift, and never done before the cart bore one.
+    """
+
+    needs_lift = True
 
     round = models.ForeignKey(Round, models.PROTECT, related_name="+")
 

@@ -11,6 +11,9 @@ class BrakeCheck(Part):
     against: the cart's own before its lift, or that of the site's plain carts.
     """
 
+    # a plain cart's too: it is what a lifted cart's stop run is held against
+    needs_lift = False
+
     is_pedal_low = models.BooleanField()
     holds_on_slope = models.BooleanField()
     cable_free = models.BooleanField()

@@ -3,70 +3,12 @@ from django.utils.translation import gettext_lazy as _
 
 from fleet.kinds import Hold, Outcome
 from lifts import pieces
-from lifts.fields import QuantityField, SecondsField, YesNoField, metres, si, typed, unit_at
+from lifts.fields import metres, si, typed
 from lifts.models import BrakeCheck
-from lifts.parts.base import YES_OR_NO, LiftPart, PartForm, told, yes_or_no
-from lifts.stopping import braking_share
-
-PRESSED = ("is_pedal_low", "holds_on_slope", "cable_free")
-RUN_FIELDS = ("marked", "time_1_s", "stop_1", "time_2_s", "stop_2")
-
-
-class BrakeForm(PartForm):
-    """Travel and hold; the two stop runs are all there or left out."""
-
-    cautions = (
-        _("No air gun on brake dust."),
-        _(
-            "Test drive: clear area, low speed, belts on, brake test before speed, one person. "
-            "Stop if it pulls, knocks or shakes."
-        ),
-    )
-
-    is_pedal_low = YesNoField(label=_("Is the pedal low or soft?"))
-    holds_on_slope = YesNoField(label=_("Does the park brake hold on a slope?"))
-    cable_free = YesNoField(label=_("Is the cable free at full droop?"))
-    time_1_s = SecondsField(required=False, label=_("First run: time over the length, s"))
-    time_2_s = SecondsField(required=False, label=_("Second run: time over the length, s"))
-
-    def build(self):
-        travel, paced = (
-            unit_at(self.visit.site, "length"),
-            unit_at(self.visit.site, "length", paced=True),
-        )
-        for name, label, unit, most_mm in (
-            ("travel_before", _("Pedal free travel before"), travel, 300),
-            ("travel_after", _("Pedal free travel after"), travel, 300),
-            ("marked", _("Marked length of the approach"), paced, 100_000),
-            ("stop_1", _("First run: distance to the stop"), paced, 100_000),
-            ("stop_2", _("Second run: distance to the stop"), paced, 100_000),
-        ):
-            self.fields[name] = QuantityField(
-                "length", unit=unit, most_si=most_mm, required=False, label=label
-            )
-
-    def clean(self):
-        cleaned = super().clean()
-        given = [name for name in RUN_FIELDS if cleaned.get(name) is not None]
-        if given and not cleaned.get("not_done"):
-            for name in RUN_FIELDS:
-                if name not in given and name not in self._errors:
-                    self.add_error(name, gettext("A stop run needs this too, both times"))
-        return cleaned
-
-    def presses(self):
-        return [self[name] for name in PRESSED]
-
-    def travel(self):
-        return [self["travel_before"], self["travel_after"]]
-
-    def runs(self):
-        return [self[name] for name in RUN_FIELDS]
-
-    def has_run(self):
-        """Whether something of a stop run was typed, or is called for."""
-        is_wanted = pieces.STOP_RUN in self.visit.pieces
-        return is_wanted or any(self[name].value() for name in RUN_FIELDS)
+from lifts.parts.base import YES_OR_NO, LiftPart, told, yes_or_no
+from lifts.parts.brake_form import ASKED, MORE, BrakeForm
+from lifts.stop_references import mean_share, reference_for, run_shares
+from lifts.stopping import LOOKED_INTO_BELOW, share_of_reference
 
 
 class Brake(LiftPart):
@@ -82,43 +24,80 @@ class Brake(LiftPart):
 
     def read(self, form):
         said = form.cleaned_data
-        plain = (*PRESSED, "time_1_s", "time_2_s")
+        plain = (*ASKED, *MORE, "bracket_moved", "time_1_s", "time_2_s")
         values = {name: said[name] for name in plain}
         for name in ("travel_before", "travel_after"):
             values |= {f"{name}_typed": typed(said[name]), f"{name}_mm": si(said[name])}
         for name in ("marked", "stop_1", "stop_2"):
             values |= {f"{name}_typed": typed(said[name]), f"{name}_m": metres(said[name])}
+        if form.has_whole_run() and form.visit.cart.is_lifted:
+            reference = reference_for(form.visit)
+            values |= {"reference_g": reference.braking_g, "reference_said": reference.said}
         return values, []
 
     def outcome(self, fact, lines):
         wrong = list(_wrong(fact))
         holds = [Hold(pieces.BRAKE, reason) for reason, _tags in wrong]
-        done = {pieces.STOP_RUN} if fact.has_stop_runs else set()
+        short = _too_little(fact)
+        holds += [Hold(pieces.STOP_RUN, reason) for reason in short]
+        done = {pieces.STOP_RUN} if fact.has_stop_runs and not short else set()
         done |= set() if wrong else {pieces.BRAKE}
         tags = [reason for reason, tags in wrong if tags]
         return Outcome(frozenset(done), tuple(holds), tag="; ".join(tags), is_critical=bool(tags))
 
     def verdicts(self, fact, lines):
-        return {
+        found = {
             "pedal high and firm": yes_or_no(not fact.is_pedal_low),
             "holds on slope": yes_or_no(fact.holds_on_slope),
             "cable free": yes_or_no(fact.cable_free),
         }
+        later = {"equaliser even": fact.is_even, "jam nut nipped": fact.jam_nut_nipped}
+        found |= {name: yes_or_no(said) for name, said in later.items() if said is not None}
+        if fact.has_stop_runs and fact.reference_g:
+            found["stop run against its reference"] = yes_or_no(not _too_little(fact))
+        return found
 
     def said(self, fact, lines):
         wrong = [reason for reason, _tags in _wrong(fact)]
-        travel = told(travel_before=fact.travel_before_typed, travel_after=fact.travel_after_typed)
-        yield ("brake", "; ".join(wrong) or "holds, cable free", travel)
+        detail = told(
+            travel_before=fact.travel_before_typed,
+            travel_after=fact.travel_after_typed,
+            bracket_moved=fact.bracket_moved,
+            equaliser_even=fact.is_even,
+            jam_nut_nipped=fact.jam_nut_nipped,
+        )
+        yield ("brake", "; ".join(wrong) or "holds, cable free", detail)
         if fact.has_stop_runs:
-            yield _stop_run(fact, 1)
-            yield _stop_run(fact, 2)
+            for n, share in enumerate(run_shares(fact), start=1):
+                yield _stop_run(fact, n, share)
+            yield ("stop runs, mean", f"{mean_share(fact):.2f} g", _held_against(fact))
 
 
-def _stop_run(fact, n):
-    time_s, stop_m = getattr(fact, f"time_{n}_s"), getattr(fact, f"stop_{n}_m")
-    share = braking_share(fact.marked_m, time_s, stop_m)
+def _stop_run(fact, n, share):
+    time_s = getattr(fact, f"time_{n}_s")
     approach = f"{fact.marked_typed} in {time_s.normalize():f} s"
     return (f"stop run {n}", getattr(fact, f"stop_{n}_typed"), f"{approach}: {share:.2f} g")
+
+
+def _held_against(fact):
+    if not fact.reference_g:
+        return gettext("nothing to hold it against")
+    said = {"share": _percent(fact), "g": f"{fact.reference_g:.2f}", "whose": fact.reference_said}
+    return gettext("%(share)s %% of %(g)s g: %(whose)s") % said
+
+
+def _percent(fact):
+    return f"{100 * share_of_reference(mean_share(fact), fact.reference_g):.0f}"
+
+
+def _too_little(fact):
+    """Return the reason to look into the brake, in a list, where its runs call for that."""
+    if not fact.has_stop_runs or not fact.reference_g:
+        return []
+    if share_of_reference(mean_share(fact), fact.reference_g) >= LOOKED_INTO_BELOW:
+        return []
+    said = {"g": f"{mean_share(fact):.2f}", "against": _held_against(fact)}
+    return [gettext("Stop runs of %(g)s g, %(against)s: look into the brake") % said]
 
 
 def _wrong(fact):
@@ -129,3 +108,7 @@ def _wrong(fact):
         yield gettext("Park brake does not hold"), True
     if not fact.cable_free:
         yield gettext("Brake cable not free at full droop"), False
+    if fact.is_even is False:
+        yield gettext("Brake equaliser not even left and right"), False
+    if fact.jam_nut_nipped is False:
+        yield gettext("Jam nut of the brake adjuster not nipped"), False

@@ -8,9 +8,13 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from PIL import Image
 
-from fleet.models import Reading, Recheck, Round
+from fleet.models import Cart, Reading, Recheck, Round
 from lifts.models import LabelCheck
+from shared import photos
+from shared.facts import record
 from shared.models import Photo
+from tests.factories import MORNING
+from tests.lift_factories import a_cart, a_site
 from tests.round_pages import Shop
 
 pytestmark = pytest.mark.django_db
@@ -226,11 +230,55 @@ def test_one_good_photo_is_not_taken_in_for_another_cart(client, shop):
     page = shop.opened(client, cart=other)
     response = shop.sent(client, page, **{"label-photo_close": a_photo()})
 
-    said = "this very photo was taken in on Mon Mar 2 already; take a new one."
-    messages = [message for _where, _title, message in response.context["mistakes"]]
-    assert messages == [f"label close up: {said}"]
+    said = "this very photo was taken in at cart 7 on Mon Mar 2; take a new one."
+    assert photo_mistakes(response) == [f"label close up: {said}"]
     assert b"Photos must be chosen again." in response.content
     assert Photo.objects.count() == 1
+
+
+def photo_mistakes(response):
+    return [message for _where, _title, message in response.context["mistakes"]]
+
+
+def test_the_same_carts_own_photo_is_refused_by_its_day(client, shop):
+    shop.rounds(client, **{"label-photo_close": a_photo()})
+
+    response = shop.rounds(client, **{"label-photo_close": a_photo()})
+
+    said = "this very photo was taken in on Mon Mar 2 already; take a new one."
+    assert photo_mistakes(response) == [f"label close up: {said}"]
+
+
+def a_photo_at_another_site(number):
+    site, manager = a_site("quay")
+    cart = a_cart(site, manager, number)
+    about = {"shows": Photo.Shows.LABEL_CLOSE, "cart_id": cart.pk, "by": manager, "site": site}
+    record(photos.take(a_photo(), **about), at=MORNING)
+    return cart, manager
+
+
+def test_another_sites_photo_is_refused_without_a_word_of_its_cart(client, shop):
+    a_photo_at_another_site("foreign-70")
+
+    response = shop.rounds(client, **{"label-photo_close": a_photo()})
+
+    said = "this very photo was taken in at another site already; take a new one."
+    assert photo_mistakes(response) == [f"label close up: {said}"]
+    assert "foreign-70" not in response.text
+    assert Photo.objects.count() == 1
+
+
+def test_a_cart_moved_away_is_not_named_to_its_former_site(client, shop):
+    other = shop.lifted("8")
+    page = shop.opened(client, cart=other)
+    shop.sent(client, page, **{"label-photo_close": a_photo()})
+    elsewhere, _manager = a_site("quay")
+    Cart.objects.filter(pk=other.pk).update(site=elsewhere, number="renamed-80")
+
+    response = shop.rounds(client, **{"label-photo_close": a_photo()})
+
+    said = "this very photo was taken in on Mon Mar 2 already; take a new one."
+    assert photo_mistakes(response) == [f"label close up: {said}"]
 
 
 def test_what_is_no_photo_is_refused_in_words(client, shop):

@@ -9,7 +9,7 @@ from lifts.kinds import KINDS
 from lifts.registry import RULE_FILE
 
 OF_THE_FLEET = {"woken", "tyre-size", "started-up", "not-reached"}
-WITH_SUBJECT = {"wheel-off", "lug-took-up", "lock-again", "not-reached"}
+WITH_SUBJECT = {"wheel-off", "lug-took-up", "lock-again", "not-reached", "grease-blocked"}
 RULES = read_rules(RULE_FILE.read_text(encoding="utf-8"), source="test")
 
 

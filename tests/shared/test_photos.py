@@ -2,7 +2,9 @@
 
 import hashlib
 import io
+import json
 import os
+import signal
 import struct
 import subprocess
 import sys
@@ -14,7 +16,7 @@ from PIL import Image
 
 from shared import photo_child, photos
 from shared.facts import OtherBody, record
-from shared.models import Photo, new_id
+from shared.models import Entry, Photo, new_id
 from shared.photos import PhotoRefused, copy_path, find_same, original_path, take
 from tests.factories import MORNING, PersonFactory, SiteFactory
 
@@ -296,3 +298,83 @@ def test_find_same_finds_the_sites_own_photos_of_that_file():
     record(taken(encoded(shades(32)), site=site, **said), at=MORNING)
 
     assert list(find_same(site, mine.original_sha256)) == [mine]
+
+
+def gps_exif():
+    exif = Image.Exif()
+    exif[GPS] = {1: "N", 2: (28.0, 23.0, 7.0), 3: "W", 4: (81.0, 34.0, 9.0)}
+    exif[MAKER] = "Findable Maker"
+    return exif
+
+
+@pytest.mark.parametrize("form", ["JPEG", "PNG", "WEBP"])
+def test_the_position_in_a_photo_of_any_kind_is_gone_from_its_copy(form):
+    original = encoded(shades(), form, exif=gps_exif())
+
+    photo = taken(original)
+
+    with Image.open(original_path(photo)) as kept:
+        assert kept.getexif().get_ifd(GPS)[1] == "N"
+    copy = copy_path(photo).read_bytes()
+    with Image.open(io.BytesIO(copy)) as shown:
+        assert (dict(shown.getexif()), shown.getexif().get_ifd(GPS)) == ({}, {})
+        assert {"exif", "xmp", "icc_profile", "comment"} & set(shown.info) == set()
+    assert b"Findable" not in copy
+
+
+@pytest.mark.parametrize("form", ["PNG", "WEBP"])
+def test_of_a_photo_that_moves_the_first_picture_is_kept(form):
+    frames = [Image.new("RGB", (64, 48), colour) for colour in ("black", "white")]
+    moving = encoded(frames[0], form, save_all=True, append_images=frames[1:], duration=100)
+
+    photo = taken(moving)
+
+    with Image.open(io.BytesIO(moving)) as sent:
+        assert sent.n_frames == 2
+    with Image.open(copy_path(photo)) as shown:
+        assert (shown.format, getattr(shown, "n_frames", 1)) == ("JPEG", 1)
+        assert shown.getpixel((32, 24))[0] < 16
+
+
+@pytest.mark.parametrize("form", ["JPEG", "PNG", "WEBP"])
+def test_more_pixels_are_refused_before_any_is_decoded(form, monkeypatch):
+    large = encoded(Image.new("RGB", (6000, 4001)), form)
+
+    def decoded(*_args, **_more):
+        raise AssertionError("decoded")
+
+    monkeypatch.setattr("PIL.ImageFile.ImageFile.load", decoded)
+    monkeypatch.setattr("PIL.WebPImagePlugin.WebPImageFile.load", decoded)
+
+    with pytest.raises(SystemExit) as left:
+        photo_child.plain_copy(large)
+
+    assert left.value.code == photo_child.TOO_MANY_PIXELS
+
+
+def test_a_child_out_of_time_is_ended():
+    bound = "import resource; resource.setrlimit(resource.RLIMIT_CPU, (1, 1))\nwhile True: pass"
+
+    ended = in_child(f"exec({bound!r})")
+
+    assert ended.returncode == -signal.SIGKILL or ended.returncode == -signal.SIGXCPU
+
+
+def test_a_child_that_was_ended_is_told_as_too_much_work(monkeypatch):
+    spinning = "while True: pass"
+    monkeypatch.setattr(photo_child, "__file__", f"-c{spinning}")
+    monkeypatch.setattr(photos, "LONGEST_WAIT_S", 1)
+
+    assert reason(encoded(shades())) == photos.TOO_MUCH_WORK
+
+
+@pytest.mark.django_db
+def test_the_entry_of_a_photo_holds_the_fingerprint_of_what_came_in():
+    said = {"site": SiteFactory(), "by": PersonFactory(), "shows": "other"}
+    original = encoded(shades(), exif=gps_exif())
+
+    fact = record(taken(original, **said), at=MORNING).fact
+
+    body = json.loads(bytes(Entry.objects.get(fact_id=fact.pk).body))
+    assert body["original_sha256"] == hashlib.sha256(original).hexdigest()
+    assert body["copy_sha256"] != body["original_sha256"]
