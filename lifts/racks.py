@@ -6,8 +6,6 @@ A constant number of queries, however many wrenches hang there.
 from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date, datetime
-from decimal import Decimal
-from uuid import UUID
 
 from django.db.models import Q, Sum
 from django.utils.translation import gettext_lazy as _
@@ -26,11 +24,11 @@ from lifts.models import (
 from lifts.torque import read_stages
 from lifts.wrench_error import ErrorPoint, is_out_of_tolerance
 from lifts.wrench_standing import CALIBRATED, CHECKED, Befell, Doubt, life_of
+from shared.columns import fit_to_columns
 from shared.dates import shown_day
 from shared.models import Change
 
 WRENCH = "wrench"
-DECIMALS = ("full_scale_nm", "tolerance", "length_mm", "adapter_mm")
 
 
 @dataclass(frozen=True)
@@ -89,10 +87,8 @@ def wrench_row(change) -> Wrench:
     """Return the wrench that a change says, unsaved; ``from_at`` is right for its first."""
     about = {name: said for name, said in change.value.items() if name != WRENCH}
     row = Wrench(site_id=change.site_id, from_at=change.done_at, **about)
-    row.pk = UUID(change.value[WRENCH]) if WRENCH in change.value else change.pk
-    for name in DECIMALS:
-        text = getattr(row, name)
-        setattr(row, name, None if text is None else Decimal(text))
+    row.pk = change.value.get(WRENCH, change.pk)
+    fit_to_columns(row)
     return row
 
 

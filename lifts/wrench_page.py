@@ -3,6 +3,7 @@
 from collections import namedtuple
 from decimal import Decimal
 
+from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 
 from lifts.models import Joint, WrenchCertificate, WrenchCheck, WrenchEvent
@@ -56,6 +57,17 @@ def _done(fact, site):
     if fact.day_only:
         return shown_day(site.day(fact.done_at), site.date_order)
     return shown_moment(fact.done_at, site.zone, site.date_order)
+
+
+def words_of(fact, site) -> str:
+    """Return what an entry about a wrench is, in words: "Dropped, 03/03/2026 08:00"."""
+    if isinstance(fact, WrenchCertificate):
+        what = _("Certificate %s") % fact.number
+    elif isinstance(fact, WrenchCheck):
+        what = _("Quick check, %s") % percent(fact.error)
+    else:
+        what = capfirst(fact.get_what_display())
+    return f"{what}, {_done(fact, site)}"
 
 
 def certificates_of(wrench, at, units) -> list[Told]:

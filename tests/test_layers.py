@@ -48,6 +48,7 @@ PURE = {
     "lifts/proof.py",
     "lifts/torque.py",
     "lifts/wrench_error.py",
+    "lifts/wrench_standing.py",
     "alignment/geometry.py",
     "alignment/uncertainty.py",
 }

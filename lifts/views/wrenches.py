@@ -230,7 +230,8 @@ def wrench_strike(request, pk, entry):
         else:
             messages.success(request, _("Taken back. The entry stays readable."))
         return redirect(wrench)
-    return _page(request, form, _("Take an entry back"), wrench=wrench, fact=fact)
+    what = wrench_page.words_of(fact, request.site)
+    return _page(request, form, _("Take an entry back"), wrench=wrench, fact=fact, what=what)
 
 
 def _fact_of(wrench, pk):

@@ -64,7 +64,9 @@ def test_a_change_sent_again_after_a_later_one_changes_nothing(site, manager):
 
 
 def test_rows_are_compared_with_what_the_changes_say(site, manager):
-    wrench = a_wrench(site, manager, length_mm="381.5")
+    # 75 lbf.ft, with more digits than its column keeps
+    wrench = a_wrench(site, manager, full_scale_nm="101.68634611")
+    assert list(told_wrenches.differences(site)) == []
     change_wrench(
         wrench, wrench_value(name="TW-9"), reason="engraved", by=manager, at=MORNING + DAY
     )

@@ -283,7 +283,8 @@ def test_a_manager_takes_a_drop_back_and_it_stays_readable(client, manager, mech
     assert address in shown(client, manager, wrench.get_absolute_url())
     sent = {"act": str(new_id()), "reason": "it was TW-2"}
 
-    client.post(address, {**sent, "reason": ""})
+    refused = client.post(address, {**sent, "reason": ""}).content.decode()
+    assert "Dropped, 03/03/2026 08:00, recorded by" in refused
     assert not Strike.objects.exists()
     for _again in range(2):
         client.post(address, sent)
@@ -326,8 +327,8 @@ def test_a_card_says_what_to_set_through_the_adapter(client, site, manager, kit)
 
     # 70 N.m: x 400 / 500, 400 / (400 + 100 cos 45), 1 (TM 9-254 fig. 46); 80 is 59.0 lbf.ft
     cells = ["51.6 lbf·ft", "41.3 lbf·ft", "43.9 lbf·ft", "51.6 lbf·ft"]
-    assert "".join(f"<td>{cell}</td>" for cell in cells) in page
-    assert "<td>59.0 lbf·ft</td><td>47.2 lbf·ft</td>" in page
+    assert "".join(f'<td class="num">{cell}</td>' for cell in cells) in page
+    assert '<td class="num">59.0 lbf·ft</td><td class="num">47.2 lbf·ft</td>' in page
     assert page.count("<tr>") == 1 + len({j["target_nm"] for j in kit_value()["joints"]})
 
 
