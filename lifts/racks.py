@@ -67,7 +67,7 @@ def standing_of(wrench, cut) -> Standing:
 
 def last_good_before(wrench, at, cut) -> datetime | None:
     """Return when the wrench was last known to be good before a moment, None for never."""
-    story = _Lives(wrench.site, [wrench], cut).stories[wrench.pk]
+    story = Lives(wrench.site, [wrench], cut).stories[wrench.pk]
     return life_of(one for one in story if one.at < at).last_good_at
 
 
@@ -93,7 +93,7 @@ def wrench_row(change) -> Wrench:
 
 
 def _standings(site, wrenches, cut):
-    lives = _Lives(site, wrenches, cut)
+    lives = Lives(site, wrenches, cut)
     told = {wrench.pk: life_of(lives.stories[wrench.pk]) for wrench in wrenches}
     pulls = _pulls({pk: life.calibrated for pk, life in told.items()}, cut)
     today = site.day(cut.happened_by)
@@ -120,13 +120,13 @@ def _standing(wrench, life, today, pulls, lives):
     )
 
 
-class _Lives:
-    """The stories of wrenches by their id, and their certificates' points by certificate."""
+class Lives:
+    """The stories of wrenches by their id, their facts, and certificates' points, by fact."""
 
     def __init__(self, site, wrenches, cut):
         ids = [wrench.pk for wrench in wrenches]
         self.site = site
-        self.certificates = {}
+        self.certificates, self.facts = {}, {}
         facts = []
         for model, tell in (
             (WrenchCertificate, self._calibration),
@@ -136,6 +136,7 @@ class _Lives:
             rows = list(standing_facts(model, cut).filter(wrench__in=ids))
             if model is WrenchCertificate:
                 self.certificates = points_of(rows)
+            self.facts |= {row.pk: row for row in rows}
             facts += [(row.wrench_id, tell(row)) for row in rows]
         self.stories = defaultdict(list)
         for wrench_id, befell in sorted(facts, key=lambda fact: (fact[1].at, fact[1].id)):
@@ -178,19 +179,26 @@ def left_points(points) -> list[ErrorPoint]:
     return [ErrorPoint(float(point.set_nm), float(point.as_left)) for point in points]
 
 
+def turned_looks(cut):
+    """Return the standing looks that pulled a nut.
+
+    One that was not reached, is gone, or has its pin in is not pulled.
+    """
+    untouched = Q(found__in=(Look.Found.NOT_REACHED, Look.Found.GONE)) | Q(pin=Look.Pin.UNDISTURBED)
+    looks = Look.objects.filter(fact__in=standing_facts(JointPart, cut))
+    return looks.exclude(untouched, action="")
+
+
 def _pulls(calibrations, cut):
     """Return {wrench id: its pulls since its calibration}, added up in the database.
 
     A look at a joint pulls once at each of its nuts, once more for each stage of tightening.
-    A nut that was not reached, is gone, or has its pin in is not pulled.
     """
     since = Q(pk__in=())
     for wrench_id, last in calibrations.items():
         after = Q(fact__done_at__gt=last.at) if last else Q()
         since |= Q(wrench=wrench_id) & after
-    untouched = Q(found__in=(Look.Found.NOT_REACHED, Look.Found.GONE)) | Q(pin=Look.Pin.UNDISTURBED)
-    looks = Look.objects.filter(since, fact__in=standing_facts(JointPart, cut))
-    looks = looks.exclude(untouched, action="").order_by()
+    looks = turned_looks(cut).filter(since).order_by()
     pulls = dict.fromkeys(calibrations, 0)
     by_stages = looks.values_list("wrench", "joint__stages", "action").annotate(Sum("joint__count"))
     for wrench_id, stages, action, nuts in by_stages:
