@@ -110,14 +110,14 @@ def _speed_predicted(run, kmh, speed_class):
     """Return what the last measured speed foretells on the tyres that are on now."""
     words = {"predicted": mean_of(kmh), "measured": mean_of(timed(run).kmh)}
     said = _("%(predicted)s predicted before measuring, from %(measured)s on the tyres of that day")
+    name = _("Top speed")
     if speed_class is None:
-        return Effect(_("Top speed"), said % words, run.done_at)
+        return Effect(name, said % words, run.done_at)
     limit = limits_of(speed_class)
     verdict = predicted_verdict(kmh, limit)
     note = _("a person decides") if verdict == BOUNDARY else ""
-    word = f"{VERDICTS[verdict]}, {limit_said(limit)}"
-    style = VERDICT_STYLES[verdict]
-    return Effect(_("Top speed"), said % words, run.done_at, word, style, note)
+    said = f"{limit_said(limit)}: {said % words}"
+    return Effect(name, said, run.done_at, str(VERDICTS[verdict]), VERDICT_STYLES[verdict], note)
 
 
 def _stop(cart, tyres, cut):

@@ -185,7 +185,8 @@ def test_the_drawing_is_to_scale():
     [middle] = re.findall(r'<circle cx="([\d.]+)" cy="([\d.]+)"', svg)
     px_per_mm = left[3] / 500
     assert (right[0] - left[0]) / px_per_mm == pytest.approx(900, abs=2)
-    assert (250 - float(middle[1])) / px_per_mm == pytest.approx(600, abs=2)
+    ground = left[1] + left[3]
+    assert (ground - float(middle[1])) / px_per_mm == pytest.approx(600, abs=2)
     assert float(middle[0]) == pytest.approx(100)
 
 
