@@ -26,6 +26,12 @@ class TagForm(forms.Form):
     key_place = forms.CharField(
         label=gettext_lazy("Where the key is now"), max_length=120, required=False
     )
+    hangs_at = forms.CharField(
+        label=gettext_lazy("Where on the cart the tag hangs"),
+        max_length=120,
+        required=False,
+        help_text=gettext_lazy("Tied on, as near the key and the wheel as can be."),
+    )
     photo = forms.FileField(
         label=gettext_lazy("Photo"),
         required=False,

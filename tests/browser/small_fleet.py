@@ -133,6 +133,7 @@ def urls_of(site, carts, **named):
         "tag-card": at("tag-card", tagged),
         "hand-back": at("hand-back", tagged),
         "kit-detail": at("kit-detail", named["kit"]),
+        "label-card": at("label-card", named["kit"]),
         **{name: at(name) + PAST for name in ("past-board", "past-desk")},
         "past-cart": at("past-cart", cart) + PAST,
         "no question": at("past-cart", cart),

@@ -77,6 +77,22 @@ def test_a_mechanic_tags_a_cart_with_a_photo(signed_in, cart, mechanic):
     assert (shown.about, shown.cart_id, shown.shows) == (tag.pk, cart.pk, Photo.Shows.TAG)
 
 
+def test_where_the_tag_hangs_is_kept_and_on_its_card(signed_in, cart):
+    response = tag_by_form(signed_in, cart, hangs_at="Steering wheel")
+
+    assert Tag.objects.get().hangs_at == "Steering wheel"
+    assert "<dd>Steering wheel</dd>" in signed_in.get(response.url).text
+
+
+def test_a_card_has_room_to_write_where_it_hangs(signed_in, cart, mechanic):
+    tag = tag_cart(cart, "Rim bent", by=mechanic, at=MORNING)
+
+    shown = signed_in.get(reverse("tag-card", args=[cart.site.slug, tag.pk])).text
+
+    assert '<dt>Hangs at</dt><dd><span class="write"></span></dd>' in shown
+    assert "wire or a cable tie" in shown
+
+
 def test_the_same_form_sent_twice_tags_once(signed_in, cart):
     same = new_id()
 
