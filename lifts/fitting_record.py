@@ -1,6 +1,7 @@
 """A fitting record in words: every field by its group, and what is to be looked at in it."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from decimal import Decimal
 from typing import NamedTuple
 
 from django.utils.translation import gettext, gettext_lazy
@@ -12,7 +13,7 @@ from lifts.models import Fitting, Kit
 from shared.units import shown
 
 # 1/2 in, left against right: judgement, no source
-UNEVEN_MM = 12.7
+UNEVEN_MM = Decimal("12.7")
 NOT_RECORDED = gettext_lazy("not recorded")
 MATTERS = {
     "fitted_by",
