@@ -133,7 +133,9 @@ def _line(x1, y1, x2, y2, more=""):
 
 
 def _text(x, y, words, weight="normal", anchor="middle"):
+    # an edge of paper, so that no line runs through the letters
+    edge = ' paint-order="stroke" stroke="#fff" stroke-width="4"'
     return (
-        f'<text x="{x:.1f}" y="{y:.1f}" font-size="{TEXT_SIZE}" font-weight="{weight}"'
+        f'<text x="{x:.1f}" y="{y:.1f}" font-size="{TEXT_SIZE}" font-weight="{weight}"{edge}'
         f' text-anchor="{anchor}" fill="currentColor">{escape(words)}</text>'
     )

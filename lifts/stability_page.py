@@ -41,7 +41,7 @@ def rows_of(found: Compared, units: str) -> list[Row]:
 
 def _states(found):
     if found.before:
-        yield _("before"), found.before
+        yield found.earlier, found.before
     if found.now:
         yield _("now"), found.now
 

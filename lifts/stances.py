@@ -47,9 +47,10 @@ class Lift:
 class Compared:
     """A measure with the stances that follow from it.
 
-    ``before`` is None where nothing is known to have changed; ``why_not`` says why nothing
-    can be computed; ``assumed`` are the steps between measure and stances, in words;
-    ``tyres_mm`` are the tyres of each stance there is, before first, None where not known.
+    ``before`` is None where nothing is known to have changed, else ``earlier`` names it in
+    words; ``why_not`` says why nothing can be computed; ``assumed`` are the steps between
+    measure and stances, in words. ``tyres_mm`` are the tyres of each stance there is, before
+    first, None where not known.
     """
 
     measure: StabilityMeasure
@@ -57,6 +58,7 @@ class Compared:
     now: Stance | None = None
     before: Stance | None = None
     why_not: str = ""
+    earlier: str = ""
     assumed: list[str] = field(default_factory=list)
     tyres_mm: list[float | None] = field(default_factory=list)
 
@@ -152,6 +154,7 @@ def _compare(found, lifts, tyres, units):
     found.tyres_mm = [_float(now.tyre_mm)]
     if before != now:
         found.before = stance_of(figures, _shift(then, before))
+        found.earlier = _("before the lift") if lift else _("on the earlier tyres")
         found.tyres_mm.insert(0, _float(before.tyre_mm))
         found.assumed = list(_assumed(before, now, units))
 

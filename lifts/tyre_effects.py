@@ -166,5 +166,7 @@ def _stability(cart, tyres, cut):
     loads = [stance.seated or stance.empty for stance in stances]
     factors = " → ".join(f"{load.ssf:.3f}" for load in loads)
     angles = " → ".join(f"{load.tip_deg:.1f}°" for load in loads)
-    said = _("stability factor %(factors)s, tip angle %(angles)s; for comparison only")
-    return Effect(name, said % {"factors": factors, "angles": angles}, found.measure.done_at)
+    said = _("stability factor %(factors)s, tip angle %(angles)s%(states)s; for comparison only")
+    states = _(" (%(earlier)s → now)") % {"earlier": found.earlier} if found.before else ""
+    words = {"factors": factors, "angles": angles, "states": states}
+    return Effect(name, said % words, found.measure.done_at)

@@ -154,8 +154,8 @@ def test_before_and_now_are_drawn_and_told(client, site, cart, manager, send):
     said = page(client, site, cart)
 
     assert [row[:2] for row in rows(said)] == [
-        ("before", "empty"),
-        ("before", "people seated"),
+        ("on the earlier tyres", "empty"),
+        ("on the earlier tyres", "people seated"),
         ("now", "empty"),
         ("now", "people seated"),
     ]

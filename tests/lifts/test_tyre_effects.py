@@ -102,7 +102,9 @@ def test_one_tyre_change_moves_speed_brake_meter_and_stability_at_once(
         "the wheels lock; no stop run on them yet" in after
     )
     assert "1 mi shown is 1.222 true mi" in after
-    assert "stability factor 0.764 → 0.635, tip angle 37.4° → 32.4°" in after
+    assert (
+        "stability factor 0.764 → 0.635, tip angle 37.4° → 32.4° (before the lift → now)" in after
+    )
 
     due = {row.rule_code: row for row in Recheck.objects.active().filter(cart=lifted)}
     today = site.day(CHANGED + timedelta(hours=2))
