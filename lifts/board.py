@@ -4,7 +4,9 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from fleet.kinds import BoardLine, Cut
+from fleet.models import Cart
 from lifts import label_coverage
+from lifts.extra_joints import waiting
 from lifts.last_runs import last_runs, over_count
 from lifts.racks import standings
 
@@ -18,6 +20,15 @@ def wrenches_not_good(site, viewer):
         yield BoardLine(_("Wrenches not good"), str(count), url)
 
 
+def joints_to_decide(site, viewer):
+    """Yield how many joints were seen that a list lacks and nobody decided on, if any were."""
+    carts = Cart.objects.visible_to(viewer).in_fleet().filter(site=site)
+    count = len(waiting(carts, Cut(viewer.at, viewer.at)))
+    if count:
+        url = reverse("joint-seen-list", args=[site.slug])
+        yield BoardLine(_("Joints that a list lacks"), str(count), url)
+
+
 def over_their_class(site, viewer):
     """Yield how many carts are over their speed class, nothing where none is held to one."""
     if last_runs(viewer, site).exists():
@@ -25,10 +36,14 @@ def over_their_class(site, viewer):
         yield BoardLine(_("Over their speed class"), str(over_count(viewer, site)), url)
 
 
-def labels_recorded(site, viewer):
-    """Yield how many lifted carts have their label recorded, as the bundle counts them."""
+def labels_in_force(site, viewer):
+    """Yield at how many lifted carts the label was seen in force, and at how many with photos."""
     found = label_coverage.standings(site, viewer)
     if found:
-        counts = {"n": sum(one.is_recorded for one in found), "all": len(found)}
-        figure = _("%(n)s of %(all)s") % counts
-        yield BoardLine(_("Labels recorded"), figure, reverse("label-list", args=[site.slug]))
+        counts = {
+            "n": sum(one.is_in_force for one in found),
+            "all": len(found),
+            "shot": sum(one.is_recorded for one in found),
+        }
+        figure = _("%(n)s of %(all)s, %(shot)s with photos") % counts
+        yield BoardLine(_("Labels seen in force"), figure, reverse("label-list", args=[site.slug]))

@@ -48,7 +48,13 @@ class Standing:
     due_on: date | None = None
 
     @property
+    def is_in_force(self):
+        """Whether a label that can be read from the seat was seen there lately."""
+        return self.word in (RECORDED, PHOTOS_MISSING)
+
+    @property
     def is_recorded(self):
+        """Whether its two photos were taken then as well, as the bundle counts labels."""
         return self.word == RECORDED
 
 

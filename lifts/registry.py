@@ -51,7 +51,7 @@ def register_all():
     register.bundle_gaps.append(gaps)
     register.told_rows += [told_kits.differences, told_wrenches.differences]
     register.doubts.append(wrench_doubts.doubts)
-    register.board_lines += [board.wrenches_not_good, board.labels_recorded]
+    register.board_lines += [board.wrenches_not_good, board.labels_in_force]
     register.board_lines.append(board.over_their_class)
     readers = (Role.MANAGER, Role.MECHANIC, Role.SURVEYOR)
     add_page(KITS_PLACE, _("Kits"), "kit-list", *readers)

@@ -13,7 +13,7 @@ from shared.models import Role
 from shared.tables import csv_response
 from shared.viewer import allowed
 
-PAGE_ROWS = 50
+PAGE_ROWS = 25
 CHOSEN = "place"
 
 

@@ -18,7 +18,7 @@ SHOP = [
     *FLOOR,
     *("cart-detail", "cart of none", "round-create", "round-detail", "round-sheet"),
     *("tag-create", "fitting-create", "wheel-off-create", "reading-create", "cart-note"),
-    *("cart-meter", "cart-tyres", "plate-sheet", "kit-detail"),
+    *("cart-meter", "cart-tyres", "plate-sheet", "kit-detail", "label-card"),
 ]
 PAST = ["past-board", "past-desk", "past-cart", "no question"]
 OFFICE = [

@@ -10,7 +10,7 @@ from fleet.calls import calls_at
 from fleet.models import Cart, Reading, Recheck, Round, Tag
 from fleet.reminding import Stage
 from lifts.models import BrakeCheck, JointPart, LabelCheck, Look
-from lifts.parts.brake import RUN_FIELDS
+from lifts.parts.brake_form import RUN_FIELDS
 from shared.models import Photo, Strike
 from tests.fleet.test_rounds import a_photo
 from tests.round_pages import GOOD, Shop

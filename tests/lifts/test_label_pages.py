@@ -6,7 +6,7 @@ import pytest
 from django.urls import reverse
 
 from lifts.actions import fit
-from lifts.board import labels_recorded
+from lifts.board import labels_in_force
 from lifts.label_coverage import standings
 from lifts.models import LabelCheck
 from shared import clock
@@ -70,18 +70,20 @@ def test_a_look_lasts_91_days(carts, site, manager, monkeypatch):
     assert words(site, Viewer(manager, MORNING + 93 * DAY))["7"] == "looked at too long ago"
 
 
-def test_the_board_counts_the_recorded_among_the_lifted(carts, site, manager, monkeypatch):
+def test_the_board_counts_the_labels_seen_in_force(carts, site, manager, monkeypatch):
     looked(carts[0], manager, monkeypatch)
+    looked(carts[1], manager, monkeypatch, shots=())
 
-    [line] = labels_recorded(site, Viewer(manager, MORNING + 2 * DAY))
+    [line] = labels_in_force(site, Viewer(manager, MORNING + 2 * DAY))
 
-    assert (line.figure, line.url) == ("1 of 3", reverse("label-list", args=[site.slug]))
+    assert line.figure == "2 of 3, 1 with photos"
+    assert line.url == reverse("label-list", args=[site.slug])
 
 
 def test_a_site_without_a_lift_has_no_line(site, manager):
     a_cart(site, manager)
 
-    assert list(labels_recorded(site, Viewer(manager, MORNING))) == []
+    assert list(labels_in_force(site, Viewer(manager, MORNING))) == []
 
 
 @pytest.mark.parametrize("count", [1, 3])
@@ -129,7 +131,7 @@ def test_the_board_leads_to_the_list(client, carts, site, manager, at_two_days):
 
     page = client.get(reverse("board", args=[site.slug])).text
 
-    assert reverse("label-list", args=[site.slug]) + '">0 of 3<' in page
+    assert reverse("label-list", args=[site.slug]) + '">0 of 3, 0 with photos<' in page
 
 
 def test_the_card_frames_a_place_and_says_the_kits_words(client, site, manager, at_two_days):
