@@ -7,7 +7,7 @@ from uuid import UUID
 
 from fleet.kinds import Cut
 from fleet.models import Cart, Round
-from lifts.fitting_record import Group, record_of, warnings_of
+from lifts.fitting_record import Group, missing_in, record_of, warnings_of
 from lifts.forms_told import CountForm, WhyForm
 from lifts.models import Fitting, FittingLength, Removal
 from lifts.parts import ALL_PARTS
@@ -51,6 +51,10 @@ class LiftChapter:
     @property
     def record(self) -> list[Group]:
         return record_of(self.fitting, self.lines)
+
+    @property
+    def missing(self) -> str:
+        return missing_in(self.record)
 
     @property
     def warnings(self) -> list[str]:

@@ -52,12 +52,8 @@ class Row(NamedTuple):
     matters: bool
 
     @property
-    def is_shown(self):
-        return bool(self.value) or self.matters
-
-    @property
-    def said(self):
-        return self.value or NOT_RECORDED
+    def is_missing(self):
+        return self.matters and not self.value
 
 
 class Group(NamedTuple):
@@ -65,8 +61,8 @@ class Group(NamedTuple):
     rows: list[Row]
 
     @property
-    def shown(self):
-        return [row for row in self.rows if row.is_shown]
+    def recorded(self):
+        return [row for row in self.rows if row.value]
 
 
 def record_of(fitting: Fitting, lines: Sequence) -> list[Group]:
@@ -86,6 +82,12 @@ def record_of(fitting: Fitting, lines: Sequence) -> list[Group]:
         pairs = [*_labelled(before), *lengths, *_labelled(after)]
         groups.append(Group(str(title), rows(pairs)))
     return groups
+
+
+def missing_in(record: Sequence[Group]) -> str:
+    """Return what matters and is not recorded, in one line."""
+    labels = (row.label for group in record for row in group.rows if row.is_missing)
+    return ", ".join(label.rstrip("?") for label in labels)
 
 
 def _labelled(names) -> list[tuple[str, str]]:
@@ -187,21 +189,32 @@ def _used_again(fitting) -> Iterator[str]:
 
 
 class Compared(NamedTuple):
-    """One field of several chapters; ``differs`` where they do not all say the same."""
+    """One field of several lifts; ``differs`` where they do not all say the same.
+
+    ``heads`` are the columns' own, such as when each was fitted.
+    """
 
     label: str
+    heads: Sequence
     values: list[str]
     differs: bool
 
+    @property
+    def by_lift(self):
+        return zip(self.heads, self.values, strict=True)
 
-def compared(records: Sequence[list[Group]]) -> list[tuple[str, list[Compared]]]:
+
+def compared(records: Sequence[list[Group]], heads: Sequence) -> list[tuple[str, list[Compared]]]:
     """Return every field of several records side by side, by group."""
     return [
-        (groups[0].title, [_compared(rows) for rows in zip(*(g.rows for g in groups), strict=True)])
+        (
+            groups[0].title,
+            [_compared(rows, heads) for rows in zip(*(one.rows for one in groups), strict=True)],
+        )
         for groups in zip(*records, strict=True)
     ]
 
 
-def _compared(rows) -> Compared:
+def _compared(rows, heads) -> Compared:
     values = [str(row.value or NOT_RECORDED) for row in rows]
-    return Compared(rows[0].label, values, len(set(values)) > 1)
+    return Compared(rows[0].label, heads, values, len(set(values)) > 1)

@@ -92,7 +92,7 @@ def fitting_compare(request, cart):
         "cart": cart,
         "chapters": chapters,
         "pair": pair,
-        "groups": compared([one.record for one in pair]),
+        "groups": compared([one.record for one in pair], [one.fitting.done_at for one in pair]),
     }
     return render(request, "lifts/fitting_compare.html", context)
 

@@ -165,9 +165,22 @@ def test_every_field_of_the_form_stands_on_its_page_once(cart, today):
 def test_what_matters_and_is_missing_is_said(cart, kit, manager):
     rows = shown(fit(cart, kit, by=manager, at=MORNING))
 
-    assert (rows["handed_to"].is_shown, str(rows["handed_to"].said)) == (True, "not recorded")
-    assert rows["block_left"].is_shown
-    assert not rows["note"].is_shown
+    assert rows["handed_to"].is_missing
+    assert rows["block_left"].is_missing
+    assert not rows["note"].is_missing
+
+
+def test_the_chapter_says_what_is_not_recorded_in_one_line(client, cart, kit, manager):
+    fit(cart, kit, by=manager, at=MORNING, u_bolts_new=True, handed_to="front desk")
+    client.force_login(manager)
+
+    page = client.get(cart.get_absolute_url()).text
+
+    said = page.partition("<strong>Not recorded:</strong>")[2].partition("</p>")[0]
+    assert "Fitted by, Rise in front, Rise behind, Block, left" in said
+    assert "New U-bolts" not in said
+    assert "Handed over" not in said
+    assert "Note" not in said
 
 
 def test_blocks_are_not_missed_where_the_kit_has_none(cart, site, manager):
@@ -175,8 +188,8 @@ def test_blocks_are_not_missed_where_the_kit_has_none(cart, site, manager):
 
     rows = shown(fit(cart, kit, by=manager, at=MORNING))
 
-    assert not rows["block_left"].is_shown
-    assert not rows["u_bolt_grade"].is_shown
+    assert not rows["block_left"].is_missing
+    assert not rows["u_bolt_grade"].is_missing
 
 
 @pytest.mark.parametrize(
@@ -464,7 +477,7 @@ def test_compared_records_have_the_same_fields_whatever_was_recorded(cart, kit, 
     pair = [fitted(cart, kit, manager, today), fit(other, kit, by=manager, at=MORNING)]
     records = [record_of(one, one.lines.order_by("place")) for one in pair]
 
-    rows = [row for _title, group in compared(records) for row in group]
+    rows = [row for _title, group in compared(records, pair) for row in group]
 
     assert {len(row.values) for row in rows} == {2}
     assert {row.label for row in rows if not row.differs} == {
