@@ -15,6 +15,7 @@ from lifts.actions import fit
 from shared.models import Person, Role, Site
 from tests.factories import MORNING
 from tests.lift_factories import a_cart, a_kit, a_site
+from tests.stability_factories import a_measure
 from tests.visiting import EVERYTHING, parts_of, visit
 
 PASSWORD = "four words in a row"
@@ -90,6 +91,7 @@ def _in_use(carts, by):
         for day in (7, 14, 21):
             at = MORNING + day * DAY
             meters.add_reading(carts[number], hours=412 + day * hours_a_day, by=by, at=at)
+    a_measure(carts["7"], by, at=MORNING + DAY)
     tags.report(carts["7"], "kerb hit", note="Left front", by=by, at=NOW - HOUR)
 
 
@@ -122,11 +124,13 @@ def urls_of(site, carts, **named):
     of_cart = ["cart-detail", "round-create", "round-sheet", "tag-create", "fitting-create"]
     of_cart += ["wheel-off-create", "reading-create", "cart-note", "cart-meter", "cart-tyres"]
     of_cart += ["cart-lay-up", "cart-register", "cart-order", "cart-move", "cart-leave"]
-    of_cart += ["desk-cart"]
+    of_cart += ["desk-cart", "speed-class-claim", "stability-detail", "stability-create"]
     return {
         **{name: at(name, cart) for name in of_cart},
         **{name: at(name) for name in ("board-sheet", "desk-sheet", "plate-sheet")},
         **{name: at(name) for name in ("person-create", "kit-create")},
+        **{name: at(name) for name in ("speed-class-list", "speed-class-create")},
+        "speed-class-usual": at("speed-class-usual"),
         "cart of none": at("cart-detail", carts["11"].pk),
         "desk of a tagged cart": at("desk-cart", carts["8"].pk),
         "round-detail": at("round-detail", cart, named["round"]),

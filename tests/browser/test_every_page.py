@@ -16,6 +16,7 @@ READ = ["account", "password-change"]
 FLOOR = [*READ, "desk-cart", "desk of a tagged cart", "desk-sheet", "tag-card"]
 SHOP = [
     *FLOOR,
+    *("speed-class-list", "stability-detail", "stability-create"),
     *("cart-detail", "cart of none", "round-create", "round-detail", "round-sheet"),
     *("tag-create", "fitting-create", "wheel-off-create", "reading-create", "cart-note"),
     *("cart-meter", "cart-tyres", "plate-sheet", "kit-detail", "label-card"),
@@ -37,7 +38,7 @@ OFFICE = [
         "survey",
         "surveyor-code",
     ),
-    *("rule-change",),
+    *("rule-change", "speed-class-create", "speed-class-usual", "speed-class-claim"),
 ]
 PAGES = {
     MANAGER: OFFICE,
@@ -47,6 +48,7 @@ PAGES = {
         *READ,
         *PAST,
         *("cart-detail", "cart of none", "round-detail", "kit-detail", "bundle-detail"),
+        *("speed-class-list", "stability-detail"),
     ],
 }
 # a box and its label are one target; links inside running text are let off (WCAG 2.2, 2.5.8)
