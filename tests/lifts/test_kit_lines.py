@@ -164,7 +164,7 @@ def test_a_target_in_any_unit_of_torque_is_kept_as_typed(typed, newton_metres):
         ("K", "0.51", "K “0.51”: a number from 0.05 to 0.5"),
         ("K", "dry", "K “dry”"),
         ("removals", "-1", "removals “-1”: a number from 0 to 20"),
-        ("removals", "²", "removals “²”: a number from 0 to 20"),
+        ("removals", "٣", "removals “٣”: a number from 0 to 20"),
         ("grip", "0 mm", "grip “0 mm”: a number above zero"),
         ("grip", "25 lbf.ft", "grip “25 lbf.ft”"),
         ("target", "25 kg", "target “25 kg”"),
