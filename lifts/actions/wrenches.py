@@ -7,12 +7,10 @@ the moment of arrival.
 from django.db import transaction
 
 from lifts.models import Wrench, WrenchCertificate, WrenchCheck, WrenchEvent, WrenchPoint
+from lifts.point_lines import FEWEST_POINTS
 from lifts.racks import WRENCH, wrench_row
 from shared.facts import lock_sites, record, strike
 from shared.models import Change, new_id
-
-# standards for calibrating ask for three torques at least: ISO 6789, at 20, 60 and 100 %
-FEWEST_POINTS = 3
 
 
 class WrenchKnown(Exception):

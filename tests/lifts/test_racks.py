@@ -139,6 +139,14 @@ def test_what_arrives_later_is_not_known_before(manager, wrench):
     assert standing_of(wrench, Cut(dropped, MORNING + 5 * DAY)).state == "doubted"
 
 
+def test_a_drop_told_after_the_certificate_that_followed_it_is_no_doubt_any_more(manager, wrench):
+    a_certificate(wrench, manager, MORNING + 2 * DAY)
+    late = {"done_at": MORNING + DAY, "by": manager, "at": MORNING + 3 * DAY}
+    add_event(wrench, What.DROPPED, **late)
+
+    assert state(wrench, MORNING + 3 * DAY) == ("good", "")
+
+
 def test_a_rack_is_told_as_it_was_named_then(site, manager, wrench):
     change_wrench(
         wrench, wrench_value(name="TW-9"), reason="new plate", by=manager, at=MORNING + 3 * DAY
