@@ -42,6 +42,8 @@ PURE = {
     "lifts/tipping.py",
     "lifts/lettering.py",
     "lifts/label_drawing.py",
+    "lifts/joint_places.py",
+    "lifts/joint_drawing.py",
     "lifts/lubricant.py",
     "lifts/threads.py",
     "lifts/preload.py",
