@@ -28,12 +28,16 @@ CHANGES = {
     "started up": gettext_lazy("Started up with an old lift"),
     "told": gettext_lazy("Told, not seen"),
     "told counts": gettext_lazy("Told work counts"),
+    "joint": gettext_lazy("A joint was put on the cart’s list"),
+    "joint declined": gettext_lazy("A joint was left off the cart’s list"),
+    "joint ended": gettext_lazy("A joint was taken off the cart’s list"),
 }
 # what a plate opens is not for reading, and ids name nothing to a person
-NOT_SAID = {"plate", "due_by", "fitting"}
+NOT_SAID = {"plate", "due_by", "fitting", "joint", "seen"}
 NAMES = {"tyre": gettext_lazy("tyres"), "tyre_mm": gettext_lazy("diameter")}
 ISO_DAY = re.compile(r"\d{4}-\d\d-\d\d")
-WORTH_SAYING = ("wheel", "reason", "fitted_by", "firm", "paperwork", "note", "shows")
+OF_JOINT = ("name", "wheel", "thread", "grade", "target_typed", "above_proof")
+WORTH_SAYING = ("name", "wheel", "reason", "fitted_by", "firm", "paperwork", "note", "shows")
 
 
 @dataclass(frozen=True)
@@ -73,6 +77,10 @@ def detail_of(kind, said, where):
 
 
 def _change(said, where):
+    if said["what"] == "joint":
+        yield from (said["value"].get(name) for name in OF_JOINT)
+        yield said["reason"]
+        return
     yield from (
         f"{_name(name)}: {where.value(name, value)}"
         for name, value in said["value"].items()

@@ -4,7 +4,9 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from fleet.kinds import BoardLine, Cut
+from fleet.models import Cart
 from lifts import label_coverage
+from lifts.extra_joints import waiting
 from lifts.last_runs import last_runs, over_count
 from lifts.racks import standings
 
@@ -16,6 +18,15 @@ def wrenches_not_good(site, viewer):
         count = sum(not standing.is_good for standing in rack)
         url = reverse("wrench-list", args=[site.slug])
         yield BoardLine(_("Wrenches not good"), str(count), url)
+
+
+def joints_to_decide(site, viewer):
+    """Yield how many joints were seen that a list lacks and nobody decided on, if any were."""
+    carts = Cart.objects.visible_to(viewer).in_fleet().filter(site=site)
+    count = len(waiting(carts, Cut(viewer.at, viewer.at)))
+    if count:
+        url = reverse("joint-seen-list", args=[site.slug])
+        yield BoardLine(_("Joints that a list lacks"), str(count), url)
 
 
 def over_their_class(site, viewer):

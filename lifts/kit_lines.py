@@ -8,11 +8,18 @@ from decimal import Decimal
 
 from django.utils.translation import gettext as _
 
-from lifts.pasted_lines import BadLine, read_rows, refuse_repeats, written
+from lifts.pasted_lines import BadLine, Row, read_rows, refuse_repeats, written
 from lifts.proof import pitches_disagree
 from shared.units import SI_UNITS
 
-__all__ = ["BadLine", "read_joints", "read_points", "write_joints", "write_points"]
+__all__ = [
+    "BadLine",
+    "read_joint",
+    "read_joints",
+    "read_points",
+    "write_joints",
+    "write_points",
+]
 
 JOINT_HEADS = (
     "joint",
@@ -86,6 +93,12 @@ def read_joints(text: str, torque_unit: str, length_unit: str = SI_UNITS["length
     lugs = [joint["wheel"] for joint in joints if joint["family"] == "lugs"]
     refuse_repeats(lugs)
     return joints
+
+
+def read_joint(cells: dict[str, str], torque_unit: str, length_unit: str) -> dict:
+    """Return one joint as read_joints does, from its values by heading. Raises BadLine."""
+    units = {"torque": torque_unit, "length": length_unit}
+    return _joint(Row(1, cells, units, LONGEST))
 
 
 def read_points(text: str) -> list[dict]:

@@ -78,10 +78,22 @@ def looks_before(cart, cut: Cut, *, but_round=None) -> LooksBefore:
     fitting = fitting_on(cart, cut)
     if fitting is None:
         return LooksBefore()
-    parts = JointPart.objects.known(cut.happened_by, cut.known_by).standing(cut.known_by)
-    parts = parts.filter(cart_id=cart.pk, done_at__gte=fitting.done_at).exclude(round=but_round)
-    looks = Look.objects.filter(fact__in=parts).select_related("fact")
     known = defaultdict(Before)
-    for look in looks.order_by("fact__done_at", "fact", "place"):
+    for look in _looks_at(fitting, cut, but_round):
         known[look.name] = known[look.name].with_look(look)
     return LooksBefore(dict(known), fitting.hub_bearing or "")
+
+
+def last_looks(cart, cut: Cut) -> dict[str, Look]:
+    """Return the last standing look at each joint of a cart by its name, with its wrench."""
+    fitting = fitting_on(cart, cut)
+    looks = [] if fitting is None else _looks_at(fitting, cut).select_related("fact", "wrench")
+    return {look.name: look for look in looks}
+
+
+def _looks_at(fitting, cut, but_round=None):
+    """The standing looks at the lift that is on the cart, the oldest first."""
+    parts = JointPart.objects.known(cut.happened_by, cut.known_by).standing(cut.known_by)
+    parts = parts.filter(cart_id=fitting.cart_id, done_at__gte=fitting.done_at)
+    looks = Look.objects.filter(fact__in=parts.exclude(round=but_round)).select_related("fact")
+    return looks.order_by("fact__done_at", "fact", "place")

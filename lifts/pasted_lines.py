@@ -14,7 +14,14 @@ MOST_LINES = 200
 
 
 class BadLine(ValueError):
-    """A line of a list cannot be read; the message names the line and the value."""
+    """A line of a list cannot be read; the message names the line and the value.
+
+    ``head`` is the heading and ``accepted`` what may stand there, where one value is at fault.
+    """
+
+    def __init__(self, said, head="", accepted=""):
+        super().__init__(said)
+        self.head, self.accepted = head, accepted
 
 
 @dataclass
@@ -89,9 +96,8 @@ class Row:
     def bad(self, head, accepted):
         said = _("Line %(line)s, %(head)s “%(value)s”: %(accepted)s")
         value = self.values.get(head, "")[:60]
-        return BadLine(
-            said % {"line": self.number, "head": head, "value": value, "accepted": accepted}
-        )
+        holes = {"line": self.number, "head": head, "value": value, "accepted": accepted}
+        return BadLine(said % holes, head, accepted)
 
 
 def _with_unit(measure):

@@ -11,12 +11,14 @@ from lifts.bundle_gaps import gaps
 from lifts.bundle_joints import FOUND_LOOSE, JOINT_ROUNDS, LooseCount
 from lifts.bundle_kits import KIT_JOINTS, KITS
 from lifts.bundle_labels import LABEL_COVERAGE, LABELS, CoverageCount
+from lifts.cart_joints import block as joints_block
 from lifts.events import EVENTS
 from lifts.importing import FittingImporter
 from lifts.kinds import KINDS
 from lifts.parts import ALL_PARTS
 from lifts.piece_words import PIECES
 from lifts.source import LiftSource
+from lifts.told_joints import differences as joint_differences
 from lifts.tyre_effects import block as tyres_block
 from shared.menu import add_page
 from shared.models import Role
@@ -44,15 +46,16 @@ def register_all():
     register.add_parts(*ALL_PARTS)
     register.sources.append(LiftSource())
     register.rule_files.append(str(RULE_FILE))
-    register.blocks += [chapters.block, tyres_block]
+    register.blocks += [chapters.block, joints_block, tyres_block]
     register.add_importers(FittingImporter())
     register.bundle_tables += TABLES
     register.bundle_figures += [CoverageCount, LooseCount]
     register.bundle_gaps.append(gaps)
     register.told_rows += [told_kits.differences, told_wrenches.differences]
+    register.told_rows.append(joint_differences)
     register.doubts.append(wrench_doubts.doubts)
     register.board_lines += [board.wrenches_not_good, board.labels_in_force]
-    register.board_lines.append(board.over_their_class)
+    register.board_lines += [board.over_their_class, board.joints_to_decide]
     readers = (Role.MANAGER, Role.MECHANIC, Role.SURVEYOR)
     add_page(KITS_PLACE, _("Kits"), "kit-list", *readers)
     add_page(WRENCHES_PLACE, _("Wrenches"), "wrench-list", *readers)

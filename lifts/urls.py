@@ -1,9 +1,10 @@
 from django.urls import path
 
-from lifts import urls_speed
+from lifts import urls_joints, urls_speed
 from lifts.views import fittings, kits, labels, told, wrenches
 
 urlpatterns = [
+    *urls_joints.urlpatterns,
     *urls_speed.urlpatterns,
     path("<slug:site>/kits/", kits.kit_list, name="kit-list"),
     path("<slug:site>/kits/new/", kits.kit_create, name="kit-create"),

@@ -2,7 +2,7 @@
 
 from fleet.actions import register, sites
 from lifts.actions import add_kit
-from lifts.kit_lines import read_joints, read_points
+from lifts.kit_lines import read_joint, read_joints, read_points
 from shared.models import Role
 from tests.factories import MORNING, PersonFactory
 
@@ -39,6 +39,11 @@ def kit_value(**changes):
         "points": read_points(POINT_LINES),
     }
     return value | changes
+
+
+def joint_value(name="tow eye", **cells):
+    """One joint's values, as a manager's form makes them."""
+    return read_joint({"joint": name, "family": "other-joints"} | cells, "N.m", "mm")
 
 
 def a_site(slug="harbour", at=MORNING, **values):

@@ -26,13 +26,14 @@ from fleet.actions.tags import tag_cart
 from fleet.jobs import kinds as JOB_KINDS
 from fleet.kinds import Cut
 from lifts.actions import fit
+from lifts.actions.extra_joints import see_joint, take_up_joint
 from lifts.kit_sheets import FOLDER
 from shared import clock, papers, photos
 from shared.facts import record
 from shared.models import Checkpoint, Photo, Role, new_id
 from shared.sealing import make_checkpoint
 from tests.factories import MORNING, PersonFactory
-from tests.lift_factories import a_cart, a_kit, a_site, with_role
+from tests.lift_factories import a_cart, a_kit, a_site, joint_value, with_role
 from tests.stability_factories import a_measure
 from tests.wrench_factories import a_certificate, a_wrench
 
@@ -146,6 +147,13 @@ PAGES = {
     "kit-detail": page(*READERS, pk="kit"),
     "kit-replace": page(MANAGER, pk="kit"),
     "kit-sheet": page(*READERS, pk="kit"),
+    "kit-joint-map": page(*READERS, pk="kit"),
+    "joint-map": page(*READERS, cart="lifted_cart"),
+    "joint-seen-list": page(MANAGER),
+    "joint-seen-create": page(*SHOP, cart="lifted_cart"),
+    "joint-take-up": page(MANAGER, cart="lifted_cart", pk="joint_seen"),
+    "joint-decline": page(MANAGER, cart="lifted_cart", pk="joint_seen"),
+    "joint-end": page(MANAGER, cart="lifted_cart", pk="extra_joint"),
     "label-card": page(*READERS, pk="kit"),
     "label-list": page(*OUTWARD),
     "wrench-list": page(*READERS),
@@ -237,6 +245,22 @@ class World:
         for hours in (0, 1):
             fit(cart, self.kit, by=self.manager, at=MORNING + timedelta(hours=hours))
         return cart
+
+    @cached_property
+    def lifted_cart(self):
+        assert self.fitting
+        return self.cart
+
+    @cached_property
+    def joint_seen(self):
+        about = {"name": f"tow eye of {self.slug}", "family": "other-joints"}
+        return see_joint(self.lifted_cart, about, by=self.manager, at=MORNING)
+
+    @cached_property
+    def extra_joint(self):
+        about = {"name": f"guard of {self.slug}", "family": "other-joints"}
+        seen = see_joint(self.lifted_cart, about, by=self.manager, at=MORNING)
+        return take_up_joint(seen, joint_value(**about), by=self.manager, at=MORNING)
 
     @cached_property
     def stability(self):

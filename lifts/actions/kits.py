@@ -56,7 +56,7 @@ def add_kit(site, value, *, by, at, done_at=None, id=None):
     Raises KitKnown for a code that the site uses already, AboveProof for such targets
     without that reason, TargetOutsideBand.
     """
-    _refuse_targets(value)
+    refuse_targets(joints_of(value["joints"]), value.get("above_proof", ""))
     lock_sites(site.pk)
     change = Change(id=id or new_id(), site=site, what=KIT, value=value, by=by, done_at=done_at)
     if Kit.objects.filter(site=site, code=value["code"]).exclude(pk=change.pk).exists():
@@ -71,7 +71,7 @@ def replace_kit(kit, value, *, by, at, done_at=None, id=None):
     Raises KitReplaced when the kit is not the edition in force, and AboveProof and
     TargetOutsideBand as add_kit does.
     """
-    _refuse_targets(value)
+    refuse_targets(joints_of(value["joints"]), value.get("above_proof", ""))
     lock_sites(kit.site_id)
     change = Change(
         id=id or new_id(), site_id=kit.site_id, what=KIT, value=value, by=by, done_at=done_at
@@ -87,14 +87,14 @@ def replace_kit(kit, value, *, by, at, done_at=None, id=None):
     return following
 
 
-def _refuse_targets(value):
-    joints = _joints_of(value["joints"])
+def refuse_targets(joints, why):
+    """Raise TargetOutsideBand, or AboveProof for targets above proof load without a reason."""
     for joint in joints:
         band = [nm for nm in (joint.low_nm, joint.target_nm, joint.high_nm) if nm is not None]
         if band != sorted(band):
             raise TargetOutsideBand(joint.name)
     above = above_proof(joints)
-    if above and not value.get("above_proof", "").strip():
+    if above and not why.strip():
         raise AboveProof(above)
 
 
@@ -112,14 +112,15 @@ def kit_rows(change):
     about = {name: text for name, text in change.value.items() if name not in ("joints", "points")}
     kit = Kit(id=change.pk, site_id=change.site_id, from_at=change.done_at, **about)
     _read_decimals(kit, KIT_DECIMALS)
-    joints = _joints_of(change.value["joints"])
+    joints = joints_of(change.value["joints"])
     points = [GreasePoint(**row) for row in change.value["points"]]
     for rows in (joints, points):
         _in_kit(rows, kit)
     return kit, joints, points
 
 
-def _joints_of(values):
+def joints_of(values):
+    """Return unsaved joints from their values as plain JSON."""
     joints = [Joint(**row) for row in values]
     for joint in joints:
         _read_decimals(joint, JOINT_DECIMALS)
