@@ -210,6 +210,15 @@ class Doubt:
     url: str
 
 
+@dataclass(frozen=True)
+class RoundNote:
+    """What was learnt later of something that a round did; ``url`` leads to more, if any does."""
+
+    item: str
+    words: str
+    url: str = ""
+
+
 class Importer:
     """A kind of sheet that can be brought in, of the app that owns its facts.
 
@@ -243,7 +252,8 @@ class Register:
     ``bundle_gaps`` yield (cart, what is not recorded, the entry it is of) for a Batch.
     ``told_rows`` yield where rows say something else than their changes; see told_rows.py.
     ``board_lines`` yield a BoardLine for (site, viewer). ``doubts`` yield each Doubt of
-    (site, after, at) that stands at a moment and arrived after the other one.
+    (site, after, at) that stands at a moment and arrived after the other one. ``round_notes``
+    yield a RoundNote for (round, site, cut): what was learnt of it since.
     """
 
     kinds: dict[str, Kind] = field(default_factory=dict)
@@ -260,6 +270,7 @@ class Register:
     told_rows: list[Callable] = field(default_factory=list)
     board_lines: list[Callable] = field(default_factory=list)
     doubts: list[Callable] = field(default_factory=list)
+    round_notes: list[Callable] = field(default_factory=list)
 
     def add_kinds(self, *kinds: Kind):
         self.kinds.update({kind.code: kind for kind in kinds})

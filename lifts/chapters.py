@@ -9,6 +9,7 @@ from fleet.kinds import Cut
 from fleet.models import Cart, Round
 from lifts.fitting_record import Group, missing_in, record_of, warnings_of
 from lifts.forms_told import CountForm, WhyForm
+from lifts.later_doubts import doubts_at
 from lifts.models import Fitting, FittingLength, Removal
 from lifts.parts import ALL_PARTS
 from lifts.source import LiftSource
@@ -104,7 +105,7 @@ def _removal_reasons(spans):
 
 
 def _rounds_of(cart, cut):
-    rounds = {}
+    rounds, doubts = {}, doubts_at(cart, cut)
     standing = Round.objects.standing(cut.known_by).filter(cart=cart)
     for part in ALL_PARTS:
         known = part.model.objects.known(cut.happened_by, cut.known_by).standing(cut.known_by)
@@ -112,16 +113,17 @@ def _rounds_of(cart, cut):
         lines = part.lines_of([fact.pk for fact in facts]) if facts else defaultdict(list)
         for fact in facts:
             found = rounds.setdefault(fact.round_id, RoundFindings(fact.round_id, fact.done_at))
-            _take_down(found, part, fact, lines[fact.pk])
+            _take_down(found, part, fact, lines[fact.pk], doubts)
     return sorted(rounds.values(), key=lambda found: found.done_at, reverse=True)
 
 
-def _take_down(found, part, fact, lines):
+def _take_down(found, part, fact, lines, doubts):
     for item, what, detail in part.said(fact, lines):
-        if what in ORDINARY:
+        doubted = doubts.get((fact.pk, item), [])
+        if what in ORDINARY and not doubted:
             found.ordinary += 1
         else:
-            found.noted.append((item, what, detail))
+            found.noted.append((item, what, "; ".join(filter(None, [detail, *doubted]))))
     outcome = part.outcome(fact, lines)
     said = [hold.reason for hold in outcome.holds]
     found.reasons = list(dict.fromkeys([*found.reasons, *said]))

@@ -71,7 +71,7 @@ KINDS = (
     Kind("u-bolt-repeat", _("U-bolts again"), 10, frozenset({pieces.U_BOLTS}), (JOINTS,)),
     Kind(
         "joint-look",
-        _("Joint not reached"),
+        _("Joint to look at again"),
         5,
         frozenset({pieces.of_joint("{subject}")}),
         (JOINTS,),

@@ -1,7 +1,7 @@
 from django.urls import path
 
 from lifts import urls_joints, urls_speed
-from lifts.views import fittings, kits, labels, told, wrenches
+from lifts.views import fittings, found_out, kits, labels, told, wrenches
 
 urlpatterns = [
     *urls_joints.urlpatterns,
@@ -57,6 +57,16 @@ urlpatterns = [
         name="wrench-withdraw",
     ),
     path("<slug:site>/wrenches/<uuid:pk>/card/", wrenches.wrench_card, name="wrench-card"),
+    path(
+        "<slug:site>/wrenches/<uuid:pk>/found-out/<uuid:finding>/",
+        found_out.found_out,
+        name="found-out",
+    ),
+    path(
+        "<slug:site>/wrenches/<uuid:pk>/found-out/<uuid:finding>/order/",
+        found_out.found_out_order,
+        name="found-out-order",
+    ),
     path(
         "<slug:site>/wrenches/<uuid:pk>/entries/<uuid:entry>/strike/",
         wrenches.wrench_strike,

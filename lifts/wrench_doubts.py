@@ -1,10 +1,12 @@
 """Wrenches that came into doubt, to be told at once."""
 
+from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from fleet.kinds import Cut, Doubt
 from lifts.models import WrenchCertificate, WrenchCheck, WrenchEvent, WrenchState
 from lifts.racks import standings
+from lifts.wrench_standing import LEFT_OUT
 
 
 def doubts(site, after, at):
@@ -35,6 +37,12 @@ def _doubt(standing):
         _("Put it away: what is tightened with it now does not close as good."),
     )
     title = _("Doubted: wrench %(name)s") % name
-    return Doubt(
-        standing.doubt.id, standing.doubt.known_at, title, lines, wrench.get_absolute_url()
-    )
+    return Doubt(standing.doubt.id, standing.doubt.known_at, title, lines, _url(standing))
+
+
+def _url(standing):
+    """Lead to the looks that are in doubt; a wrench left off only now has spoilt none."""
+    wrench, doubt = standing.wrench, standing.doubt
+    if doubt.why == LEFT_OUT:
+        return wrench.get_absolute_url()
+    return reverse("found-out", args=[wrench.site.slug, wrench.pk, doubt.id])

@@ -26,6 +26,7 @@ from fleet.actions.tags import tag_cart
 from fleet.jobs import kinds as JOB_KINDS
 from fleet.kinds import Cut
 from lifts.actions import fit
+from lifts.actions.wrenches import add_event
 from lifts.actions.extra_joints import see_joint, take_up_joint
 from lifts.kit_sheets import FOLDER
 from shared import clock, papers, photos
@@ -165,6 +166,8 @@ PAGES = {
     "wrench-hurt": page(*SHOP, pk="wrench"),
     "wrench-withdraw": page(MANAGER, pk="wrench"),
     "wrench-card": page(*READERS, pk="wrench"),
+    "found-out": page(*READERS, pk="wrench", finding="drop"),
+    "found-out-order": page(MANAGER, pk="wrench", finding="drop"),
     "wrench-strike": page(MANAGER, pk="wrench", entry="certificate"),
     "wrench-file": page(*READERS, pk="wrench", entry="certificate"),
     "speed-class-list": page(*READERS),
@@ -234,6 +237,10 @@ class World:
         paper = papers.take(file, "certificates")
         about = {"file_name": paper.name, "file_sha256": paper.sha256}
         return a_certificate(self.wrench, self.manager, MORNING, **about)
+
+    @cached_property
+    def drop(self):
+        return add_event(self.wrench, "dropped", by=self.manager, at=MORNING)
 
     @cached_property
     def fitting(self):

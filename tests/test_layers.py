@@ -50,6 +50,7 @@ PURE = {
     "lifts/proof.py",
     "lifts/torque.py",
     "lifts/wrench_error.py",
+    "lifts/delivered.py",
     "lifts/wrench_standing.py",
     "alignment/geometry.py",
     "alignment/uncertainty.py",

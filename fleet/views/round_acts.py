@@ -11,6 +11,7 @@ from fleet.actions.countersigns import NotWaiting, countersign_round
 from fleet.fitted import BeforeFitting
 from fleet.forms.round_acts import CountersignForm, StrikeForm
 from fleet.forms.round_move import MoveForm
+from fleet.kinds import Cut, register
 from fleet.models import Round
 from fleet.round_result import result_of
 from shared.facts import NotStanding, OtherBody
@@ -39,6 +40,7 @@ def round_detail(request, cart, pk):
     is_manager = request.role == Role.MANAGER
     context = {
         "result": result_of(row, request.viewer.at),
+        "notes": _notes(row, request),
         "round": row,
         "cart": row.cart,
         "is_here": row.cart.site_id == request.site.pk,
@@ -46,6 +48,11 @@ def round_detail(request, cart, pk):
         "countersign_form": CountersignForm() if is_manager else None,
     }
     return render(request, "fleet/round_detail.html", context)
+
+
+def _notes(row, request):
+    cut = Cut(request.viewer.at, request.viewer.at)
+    return [note for notes in register.round_notes for note in notes(row, request.site, cut)]
 
 
 @allowed(Role.MANAGER)

@@ -32,6 +32,7 @@ from lifts.forms_wrenches import (
     WithdrawForm,
     WrenchForm,
 )
+from lifts.found_out_words import finding_links
 from lifts.models import (
     Wrench,
     WrenchCertificate,
@@ -101,6 +102,7 @@ def wrench_detail(request, pk):
         "tolerance": wrench_page.within(wrench.tolerance),
         "pulls": wrench_page.pulls_of(standing),
         "certificates": wrench_page.certificates_of(wrench, at, site.units),
+        "findings": finding_links(wrench, _now(request)),
         "tables": [checks, events],
         "hurt": HurtForm(),
         "hurts": HURTS,
