@@ -26,8 +26,8 @@ from fleet.actions.tags import tag_cart
 from fleet.jobs import kinds as JOB_KINDS
 from fleet.kinds import Cut
 from lifts.actions import fit
-from lifts.actions.wrenches import add_event
 from lifts.actions.extra_joints import see_joint, take_up_joint
+from lifts.actions.wrenches import add_event
 from lifts.kit_sheets import FOLDER
 from shared import clock, papers, photos
 from shared.facts import record

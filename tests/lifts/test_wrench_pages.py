@@ -316,7 +316,7 @@ def test_a_wrenchs_page_costs_the_same_however_much_befell_it(
         add_event(wrench, WrenchEvent.What.DROPPED, by=manager, at=at)
     client.force_login(manager)
 
-    with django_assert_num_queries(17):
+    with django_assert_num_queries(21):
         client.get(wrench.get_absolute_url())
 
 
