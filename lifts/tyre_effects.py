@@ -8,7 +8,7 @@ from django.utils.translation import gettext as _
 
 from fleet.kinds import Cut
 from fleet.models import MeterFitted
-from lifts.classes import claims_at, class_claimed, limit_said, table_at
+from lifts.classes import claims_at, class_claimed, limit_copied, limit_said, table_at
 from lifts.models import BrakeCheck, SpeedRun
 from lifts.parts.speed import timed, verdict_of
 from lifts.speed import BOUNDARY, predicted_kmh, predicted_verdict
@@ -90,20 +90,21 @@ def _speed(run, tyres, speed_class):
     on = tyres_on(tyres, run.done_at)
     then_mm = run.tyre_mm or (on and on.mm)
     now_mm = tyres[-1].mm if tyres else None
-    if None in (then_mm, now_mm) or then_mm == now_mm:
-        return _speed_measured(run)
+    if None in (then_mm, now_mm):
+        return _speed_measured(run, _("%(speed)s, measured on tyres of a diameter not recorded"))
+    if then_mm == now_mm:
+        return _speed_measured(run, _("%(speed)s, measured on these tyres"))
     return _speed_predicted(run, predicted_kmh(timed(run).kmh, then_mm, now_mm), speed_class)
 
 
-def _speed_measured(run):
-    said = verdict_of(run)
-    return Effect(
-        _("Top speed"),
-        _("%(speed)s, measured on these tyres") % {"speed": measured(timed(run))},
-        run.done_at,
-        str(VERDICTS.get(said, "")),
-        VERDICT_STYLES.get(said, ""),
-    )
+def _speed_measured(run, words):
+    """Return the speed as measured, with what it proved of the limit of its own day."""
+    limit, verdict = limit_copied(run), verdict_of(run)
+    said = words % {"speed": measured(timed(run))}
+    if limit is not None:
+        said = f"{limit_said(limit)}: {said}"
+    word, style = str(VERDICTS.get(verdict, "")), VERDICT_STYLES.get(verdict, "")
+    return Effect(_("Top speed"), said, run.done_at, word, style)
 
 
 def _speed_predicted(run, kmh, speed_class):
@@ -145,8 +146,10 @@ def _meter(cart, tyres, cut):
     meter = of_distance.order_by("done_at", "id").last()
     if meter is None:
         return Effect(_("Distance meter"), _("not recorded"))
-    if not (meter.wheel_driven and meter.set_for_mm and tyres):
+    if not (meter.wheel_driven and meter.set_for_mm):
         return Effect(_("Distance meter"), _("not known to count turns of a wheel: as it shows"))
+    if not tyres:
+        return Effect(_("Distance meter"), _("as it shows: no tyre diameter is recorded"))
     factor = (tyres[-1].mm / meter.set_for_mm).quantize(Decimal("0.001"))
     said = _("1 %(unit)s shown is %(factor)s true %(unit)s") % {
         "unit": meter.unit,

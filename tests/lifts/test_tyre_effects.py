@@ -27,7 +27,8 @@ pytestmark = pytest.mark.django_db
 D = Decimal
 DAY = timedelta(days=1)
 FITTED, CHANGED = MORNING + DAY, MORNING + 10 * DAY
-MILE_M = D("1609.344")  # exact: NIST SP 811 (2008) App. B.8
+MPH_KMH = D("1.609344")
+MILE_M = D("1609.344")  # both exact: NIST SP 811 (2008) App. B.8
 
 
 @pytest.fixture
@@ -144,6 +145,19 @@ def test_a_speed_measured_since_stands_for_the_predicted_one(client, manager, li
     assert said.verdict == ""
 
 
+def test_a_measured_speed_is_held_against_the_limit_of_its_own_day(manager, lifted):
+    then = {"class_code": "yard", "class_name": "Yard", "limit_inch_kmh": 16 * MPH_KMH}
+    speed_run(lifted, manager, "17.647", CHANGED, **then, limit_is_below=True)
+    claim_class(lifted, "low-speed-vehicle", reason="Law", by=manager, at=CHANGED)
+
+    said = effects(lifted, manager)["Top speed"]
+
+    assert (said.verdict, said.said) == (
+        "over",
+        "below 16 mph: 17.00 ± 0.27 mph = 27.35 ± 0.44 km/h, measured on these tyres",
+    )
+
+
 def test_a_stop_driven_since_is_said(manager, lifted):
     register.change_tyres(lifted, "22x11-10", "558.8", by=manager, at=CHANGED)
     early = effects(lifted, manager)["Stopping"].note
@@ -189,6 +203,18 @@ def test_what_is_not_recorded_is_said(manager, cart):
         "Distance meter": "not recorded",
         "Stability": "not recorded: weigh and measure",
     }
+
+
+def test_where_no_diameter_is_recorded_nothing_is_made_of_it(manager, kit, cart):
+    at = {"by": manager, "at": MORNING}
+    meters.fit_meter(cart, "distance", D(5), unit="mi", wheel_driven=True, set_for_mm=D(457), **at)
+    fit(cart, kit, by=manager, at=FITTED)
+    speed_run(cart, manager, "17.647", FITTED + DAY)
+
+    said = effects(cart, manager)
+
+    assert said["Distance meter"].said == "as it shows: no tyre diameter is recorded"
+    assert said["Top speed"].said.endswith("measured on tyres of a diameter not recorded")
 
 
 def test_a_meter_that_counts_no_wheel_shows_as_it_did(manager, cart):
