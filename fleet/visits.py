@@ -202,7 +202,8 @@ def _parts_of(called):
 
 def _wanted_of(called, cart):
     """Return the parts that must be done or put off: of gathered work only what it lacks."""
-    lacking = {part.code for part in register.parts.values() if part.pieces & set(cart.missing)}
+    parts = register.parts.values()
+    lacking = {part.code for part in parts if part.pieces & set(cart.missing) or not cart.missing}
     whole = [one for one in called if not one.kind.gathers]
     gathered = [one for one in called if one.kind.gathers]
     return _parts_of(whole) | (_parts_of(gathered) & lacking)

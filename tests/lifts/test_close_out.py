@@ -3,6 +3,7 @@
 from datetime import timedelta
 
 import pytest
+from django.urls import reverse
 
 from fleet.actions import project
 from fleet.actions.corrections import strike_round
@@ -11,9 +12,11 @@ from fleet.as_of import cart_at, desk_at
 from fleet.desk import morning_list
 from fleet.kinds import Cut, register
 from fleet.models import Recheck
+from fleet.visits import called_at, new_visit
 from lifts.actions import fit
 from lifts.kinds import CLOSE_OUT
 from lifts.piece_words import PIECES
+from shared import clock
 from shared.models import new_id
 from shared.viewer import Viewer
 from tests.factories import MORNING
@@ -107,3 +110,39 @@ def test_a_question_of_the_past_lists_what_was_missing_then(fitted, manager):
 def test_each_piece_of_the_close_out_has_its_words():
     assert register.kinds["fitting-close-out"].gathers
     assert set(PIECES) == CLOSE_OUT
+
+
+def test_the_second_visit_must_do_only_what_the_first_left(fitted, manager):
+    fitted.refresh_from_db()
+    viewer = Viewer(manager, EVENING)
+    first = new_visit(fitted, viewer, called_at(fitted, EVENING))
+    a_round(fitted, by=manager, at=EVENING, parts=IN_THE_BAY)
+    fitted.refresh_from_db()
+
+    second = new_visit(fitted, Viewer(manager, NEXT), called_at(fitted, NEXT))
+
+    assert set(first.first) == {*IN_THE_BAY, *ON_THE_ROAD}
+    assert set(second.first) == set(ON_THE_ROAD)
+    assert set(IN_THE_BAY) <= set(second.others)
+
+
+def test_the_round_says_what_is_left_of_the_whole_fitting(client, fitted, manager, monkeypatch):
+    monkeypatch.setattr(clock, "now", lambda: NEXT)
+    first = a_round(fitted, by=manager, at=EVENING, parts=IN_THE_BAY).round
+    client.force_login(manager)
+
+    page = client.get(reverse("round-detail", args=[fitted.site.slug, fitted.pk, first.pk]))
+
+    assert "Not recorded yet: brake, stop run, speed run, test drive" in page.text
+
+
+def test_work_of_one_round_says_what_that_round_did_not_do(client, fitted, manager, monkeypatch):
+    at = MORNING + 2 * DAY
+    monkeypatch.setattr(clock, "now", lambda: at)
+    a_round(fitted, by=manager, at=EVENING)
+    part = a_round(fitted, by=manager, at=at, parts=("joints", "brake")).round
+    client.force_login(manager)
+
+    page = client.get(reverse("round-detail", args=[fitted.site.slug, fitted.pk, part.pk]))
+
+    assert "Not done in this round: Warning label" in page.text
