@@ -69,7 +69,7 @@ class BrakeForm(PartForm):
     def _ask(self, cleaned):
         for name in ASKED:
             if cleaned.get(name) is None and name not in self._errors:
-                self.add_error(name, gettext("Press what it is."))
+                self.add_error(name, self.fields[name].error_messages["required"])
         given = [name for name in RUN_FIELDS if cleaned.get(name) is not None]
         for name in RUN_FIELDS if given else ():
             if name not in given and name not in self._errors:

@@ -97,6 +97,14 @@ def test_a_visit_for_one_point_asks_for_it_alone_and_closes_it_alone(lifted, man
     assert not active(lifted, "grease-point").exists()
 
 
+def test_a_visit_for_one_point_holds_that_point_alone(lifted, manager):
+    alone = {"pieces": {"grease:left king pin"}}
+
+    _fact, outcome = greased(lifted, manager, 2, of("left king pin", found="blocked"), **alone)
+
+    assert {hold.piece for hold in outcome.holds} == {"grease:left king pin"}
+
+
 def test_the_grease_round_closes_what_is_to_follow_up_too(lifted, manager):
     greased(lifted, manager, 2, ALL | of("left king pin", found="blocked"))
 
