@@ -4,32 +4,33 @@ import math
 
 from django.utils.html import format_html
 
-SIZE, CENTRE, NUT, HOLE, ARC = 48, 24, 15, 7, 20
+SIZE, CENTRE = 48, 24
+NUT, HOLE, TURN = 15, 7, 22  # radii, to corners for the nut
+CORNERS_DEG = range(30, 390, 60)
 HALF_TURN_DEG = 180
 
 
 def nut_turned(degrees) -> str:
-    """Return an inline SVG of a nut turned by up to half a turn, clockwise from the top."""
-    corners = " ".join("{:.1f},{:.1f}".format(*_at(corner * 60 + 30, NUT)) for corner in range(6))
+    """Return an inline SVG of a nut and the angle it turned, clockwise from the top.
+
+    The angle is more than none and at most half a turn: what is more is drawn as that.
+    """
     return format_html(
         '<svg class="nut" viewBox="0 0 {0} {0}" width="{0}" height="{0}" aria-hidden="true"'
         ' focusable="false"><path class="nut-turn" d="M{1},{1} L{2} A{3},{3} 0 0 1 {4} Z"/>'
         '<polygon points="{5}"/><circle cx="{1}" cy="{1}" r="{6}"/></svg>',
         SIZE,
         CENTRE,
-        _pair(0),
-        ARC + 2,
-        _pair(degrees),
-        corners,
+        _at(0, TURN),
+        TURN,
+        _at(min(degrees, HALF_TURN_DEG), TURN),
+        " ".join(_at(corner, NUT) for corner in CORNERS_DEG),
         HOLE,
     )
 
 
-def _pair(degrees):
-    return "{:.1f},{:.1f}".format(*_at(degrees, ARC + 2))
-
-
 def _at(degrees, radius):
-    """Return the point at an angle clockwise from the top."""
-    angle = math.radians(min(degrees, HALF_TURN_DEG))
-    return CENTRE + radius * math.sin(angle), CENTRE - radius * math.cos(angle)
+    """Return the point at an angle clockwise from the top, as an SVG writes it."""
+    angle = math.radians(degrees)
+    x, y = CENTRE + radius * math.sin(angle), CENTRE - radius * math.cos(angle)
+    return f"{x:.1f},{y:.1f}"
