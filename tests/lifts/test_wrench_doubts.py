@@ -90,6 +90,13 @@ def test_a_doubt_of_long_ago_tells_nothing(wrench, mechanic, days, noticed):
     assert sweep(DROPPED_AT + days * DAY).noticed == noticed
 
 
+def test_news_of_a_wrench_doubted_long_ago_tells_nothing(wrench, mechanic):
+    dropped(wrench, mechanic)
+    a_quick_check(wrench, mechanic, DROPPED_AT + 8 * DAY)
+
+    assert sweep(DROPPED_AT + 8 * DAY).noticed == 0
+
+
 def test_a_drop_taken_back_while_the_mail_waits_is_not_told(
     wrench, manager, mechanic, settings, mailoutbox
 ):
