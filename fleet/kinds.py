@@ -253,7 +253,8 @@ class Register:
     ``told_rows`` yield where rows say something else than their changes; see told_rows.py.
     ``board_lines`` yield a BoardLine for (site, viewer). ``doubts`` yield each Doubt of
     (site, after, at) that stands at a moment and arrived after the other one. ``round_notes``
-    yield a RoundNote for (round, site, cut): what was learnt of it since.
+    yield a RoundNote for (round, site, cut): what was learnt of it since. ``cart_leads`` yield
+    (title, url) for (cart, viewer): where a tag or a finding leads on to.
     """
 
     kinds: dict[str, Kind] = field(default_factory=dict)
@@ -271,6 +272,10 @@ class Register:
     board_lines: list[Callable] = field(default_factory=list)
     doubts: list[Callable] = field(default_factory=list)
     round_notes: list[Callable] = field(default_factory=list)
+    cart_leads: list[Callable] = field(default_factory=list)
+
+    def leads_from(self, cart, viewer):
+        return [lead for leads in self.cart_leads for lead in leads(cart, viewer)]
 
     def add_kinds(self, *kinds: Kind):
         self.kinds.update({kind.code: kind for kind in kinds})

@@ -143,6 +143,7 @@ def block(cart, viewer, cut=None):
         "chapters": chapters,
         "told": _told_rows(chapters, cut, may_decide),
         "may_write": role in (Role.MANAGER, Role.MECHANIC),
+        "may_find_sisters": role == Role.MANAGER and bool(chapters),
         "may_compare": role in READERS and len(chapters) > 1,
         "stock_again": bool(chapters) and bool(chapters[0].reason),
     }

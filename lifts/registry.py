@@ -5,7 +5,15 @@ from pathlib import Path
 from django.utils.translation import gettext_lazy as _
 
 from fleet.kinds import register
-from lifts import board, chapters, later_doubts, told_kits, told_wrenches, wrench_doubts
+from lifts import (
+    board,
+    chapters,
+    later_doubts,
+    sister_page,
+    told_kits,
+    told_wrenches,
+    wrench_doubts,
+)
 from lifts.bundle import CHAPTERS, WHEELS_OFF
 from lifts.bundle_gaps import gaps
 from lifts.bundle_joints import FOUND_LOOSE, JOINT_ROUNDS, LooseCount
@@ -55,6 +63,7 @@ def register_all():
     register.told_rows.append(joint_differences)
     register.doubts.append(wrench_doubts.doubts)
     register.round_notes.append(later_doubts.round_notes)
+    register.cart_leads.append(sister_page.leads)
     register.board_lines += [board.wrenches_not_good, board.labels_in_force]
     register.board_lines += [board.over_their_class, board.joints_to_decide]
     readers = (Role.MANAGER, Role.MECHANIC, Role.SURVEYOR)

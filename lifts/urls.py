@@ -1,7 +1,7 @@
 from django.urls import path
 
 from lifts import urls_joints, urls_speed
-from lifts.views import fittings, found_out, kits, labels, told, wrenches
+from lifts.views import fittings, found_out, kits, labels, sisters, told, wrenches
 
 urlpatterns = [
     *urls_joints.urlpatterns,
@@ -37,6 +37,12 @@ urlpatterns = [
         "<slug:site>/carts/<uuid:cart>/told/<uuid:pk>/strike/",
         told.told_strike,
         name="told-strike",
+    ),
+    path("<slug:site>/carts/<uuid:cart>/sisters/", sisters.sister_list, name="sister-list"),
+    path(
+        "<slug:site>/carts/<uuid:cart>/sisters/order/",
+        sisters.sister_order,
+        name="sister-order",
     ),
     path("<slug:site>/labels/", labels.label_list, name="label-list"),
     path("<slug:site>/kits/<uuid:pk>/label/", labels.label_card, name="label-card"),

@@ -166,6 +166,8 @@ PAGES = {
     "wrench-hurt": page(*SHOP, pk="wrench"),
     "wrench-withdraw": page(MANAGER, pk="wrench"),
     "wrench-card": page(*READERS, pk="wrench"),
+    "sister-list": page(MANAGER, cart="cart"),
+    "sister-order": page(MANAGER, cart="cart"),
     "found-out": page(*READERS, pk="wrench", finding="drop"),
     "found-out-order": page(MANAGER, pk="wrench", finding="drop"),
     "wrench-strike": page(MANAGER, pk="wrench", entry="certificate"),

@@ -41,6 +41,7 @@ def round_detail(request, cart, pk):
     context = {
         "result": result_of(row, request.viewer.at),
         "notes": _notes(row, request),
+        "leads": register.leads_from(row.cart, request.viewer),
         "round": row,
         "cart": row.cart,
         "is_here": row.cart.site_id == request.site.pk,

@@ -9,6 +9,7 @@ from django_tables2 import SingleTableView
 
 from fleet.actions.tags import HandedBack, hand_back, tag_cart
 from fleet.forms.tags import HandBackForm, TagForm
+from fleet.kinds import register
 from fleet.models import Cart, HandBack, Tag
 from fleet.reported import standing_tags
 from fleet.tables.tags import HandBackTable, OpenTagTable
@@ -121,7 +122,8 @@ def hand_back_tag(request, pk):
         _hand_back(request, tag, form.cleaned_data)
         return redirect("tag-list", request.site.slug)
     shown = Photo.objects.visible_to(request.viewer).filter(about=tag.pk, site=request.site)
-    context = {"form": form, "tag": tag, "cart": tag.cart, "photos": shown}
+    leads = register.leads_from(tag.cart, request.viewer)
+    context = {"form": form, "tag": tag, "cart": tag.cart, "photos": shown, "leads": leads}
     return render(request, "fleet/tag_hand_back.html", context)
 
 
