@@ -6,7 +6,7 @@ from fleet.kinds import Cut
 from lifts import pieces
 from lifts.findings import outcome_of_looks
 from lifts.looks import looks_before
-from lifts.models import Joint, JointPart, Look, Wrench
+from lifts.models import Joint, JointPart, Look, Wrench, WrenchState
 from lifts.parts.base import YES_OR_NO, LiftPart, PartForm, numbered, yes_or_no
 from lifts.parts.joint_cards import Cards
 from lifts.parts.joint_fields import fields_of
@@ -121,6 +121,11 @@ class Joints(LiftPart):
         Look.Found.NOT_REACHED.value: 1,
         Look.Found.SLACK.value: 2,
         Look.Found.GONE.value: 3,
+        WrenchState.GOOD.value: 0,
+        WrenchState.DUE.value: 1,
+        WrenchState.UNNAMED.value: 1,
+        WrenchState.DOUBTED.value: 2,
+        WrenchState.WITHDRAWN.value: 2,
     }
 
     def facts(self, round_fact, form, fact_fields):
@@ -148,7 +153,9 @@ class Joints(LiftPart):
     def verdicts(self, fact, lines):
         found = {look.name: look.found for look in lines}
         moved = (look for look in lines if look.found in MOVED)
-        return found | {f"{look.name}, put right": yes_or_no(look.right_after) for look in moved}
+        right = {f"{look.name}, put right": yes_or_no(look.right_after) for look in moved}
+        turned = (look for look in lines if look.wrench_state)
+        return found | right | {f"{look.name}, wrench": look.wrench_state for look in turned}
 
     def said(self, fact, lines):
         for look in lines:

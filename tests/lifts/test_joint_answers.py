@@ -9,6 +9,7 @@ import pytest
 from fleet.actions.rounds import TakenDown, save_round
 from fleet.kinds import register
 from fleet.models import Round
+from fleet.verdicts import turned_better
 from lifts.actions import fit
 from lifts.actions.wrenches import add_event
 from lifts.kit_lines import read_joints
@@ -142,6 +143,17 @@ def test_the_state_of_a_wrench_goes_with_the_look(shed):
     assert shed.looks(shed.big)["lugs"].wrench_state == "doubted"
     assert shed.looks(never)["lugs"].wrench_state == "due"
     assert shed.looks(shed.small)["lugs"].wrench_state == "good"
+
+
+def test_naming_a_good_wrench_afterwards_turns_a_verdict_better(shed):
+    part = register.parts["joints"]
+    before = part.verdicts(None, list(shed.looks().values()))
+    after = part.verdicts(None, list(shed.looks(shed.big).values()))
+
+    turned = turned_better(before, after, part.grades)
+    assert turned == [
+        (f"{joint}, wrench", "unnamed", "good") for joint in ("lugs", "U-bolts", "shackle")
+    ]
 
 
 def test_work_done_before_a_wrench_was_dropped_has_its_state_of_then(shed):
