@@ -72,12 +72,15 @@ def _seen_on(look, site):
 
 
 def _open_for(joint, called):
-    """Say the soonest recheck that asks for the joint and may be done today."""
+    """Say the soonest recheck that asks for the joint and may be done today, and how many more."""
     asked = pieces.of_look(joint)
-    for one in called:
-        if one.content & asked:
-            return f"{what(one.recheck)}: {STATE_WORDS[one.state]}"
-    return _("no recheck open")
+    found = [one for one in called if one.content & asked]
+    if not found:
+        return _("no recheck open")
+    soonest = f"{what(found[0].recheck)}: {STATE_WORDS[found[0].state]}"
+    if len(found) == 1:
+        return soonest
+    return _("%(soonest)s, and %(more)s more") % {"soonest": soonest, "more": len(found) - 1}
 
 
 def map_of_kit(kit) -> list[Mapped]:
