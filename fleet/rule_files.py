@@ -19,7 +19,7 @@ LIMIT_KEYS = {"days", "h", "mi", "km"}
 LEEWAY_KEYS = LIMIT_KEYS | {"percent", "max_days"}
 LIMIT_FIELDS = ("every", "stop", "stop_needs")
 LIST_FIELDS = ("starts", "use_classes", "kits", "takes_over")
-FLAG_FIELDS = ("settles", "fixed", "unless_done", "lifted_only")
+FLAG_FIELDS = ("settles", "fixed", "unless_done", "keeps_first", "lifted_only")
 TEXT_FIELDS = ("code", "kind", "stop_from", "source", "rank")
 RULE_KEYS = {
     *("ladder", "opens", "leeway"),

@@ -226,6 +226,8 @@ def _carts(rule):
         words += ". " + _("A lay-up does not move its days")
     if rule.unless_done:
         words += ". " + _("Not where the same round did the work")
+    if rule.keeps_first:
+        words += ". " + _("Found again, it keeps its first dates")
     return words
 
 

@@ -59,6 +59,7 @@ class Rule:
     ``takes_over``: kinds, the first one before the others, of which the round that found
     the event closed one; that clock goes on, for a joint that was not reached.
     ``unless_done``: nothing starts where the round that found it did the work as well.
+    ``keeps_first``: found again while its clock runs, it keeps the dates of the first time.
     ``use_classes`` and ``kits`` empty: all.
 
     Raises ValueError for a rule that could never fall due or names an unknown rank.
@@ -77,6 +78,7 @@ class Rule:
     settles: bool = False
     fixed: bool = False
     unless_done: bool = False
+    keeps_first: bool = False
     takes_over: tuple[str, ...] = ()
     use_classes: tuple[str, ...] = ()
     lifted_only: bool = False

@@ -249,6 +249,8 @@ class _Course:
             return
         if is_again and before and before.step < len(rule.ladder):
             return  # its ladder goes on
+        if rule.keeps_first and before:
+            return
         clock = self._clock(rule, event, len(rule.ladder) if is_again else 0)
         if rule.takes_over:
             clock = None if before else _taken_over(clock, closed)

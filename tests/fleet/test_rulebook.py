@@ -131,6 +131,7 @@ def test_rule_from_json_gives_back_a_rule_with_everything():
         settles=True,
         fixed=True,
         unless_done=True,
+        keeps_first=True,
         takes_over=("a", "b"),
         use_classes=("rental",),
         lifted_only=True,

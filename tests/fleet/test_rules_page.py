@@ -101,6 +101,7 @@ def test_words_of_steps_that_come_again_and_of_a_stop_past_due():
         kits=("trial-kit",),
         fixed=True,
         unless_done=True,
+        keeps_first=True,
     )
 
     assert words(rule) == {
@@ -110,7 +111,7 @@ def test_words_of_steps_that_come_again_and_of_a_stop_past_due():
         "Leeway": "10 % of the limit, at most 1 day",
         "Stop": "the cart must not run 9 days past the limit",
         "Carts": "all carts: rental. Kits: trial-kit. A lay-up does not move its days. "
-        "Not where the same round did the work",
+        "Not where the same round did the work. Found again, it keeps its first dates",
         "Asked for by": "the default book",
     }
 

@@ -83,6 +83,26 @@ def test_schedule_starts_a_clock_again_by_a_later_event_of_its_name():
     assert new.dates.calendar_due_on == date(2026, 4, 8)
 
 
+def test_schedule_keeps_the_first_dates_of_what_is_found_again():
+    story = fitted().happen("label-wanting", date(2026, 4, 3))
+    story.happen("label-wanting", date(2026, 4, 4))
+
+    (label,) = rechecks(story, "label-wanting")
+
+    assert (label.ended, label.dates.calendar_due_on) == (None, date(2026, 4, 4))
+
+
+def test_schedule_starts_anew_what_was_put_right_and_found_again():
+    story = fitted().happen("label-wanting", date(2026, 4, 3))
+    story.round(date(2026, 4, 3), "440.0", did={"label"}, name="replaced")
+    story.happen("label-wanting", date(2026, 4, 6))
+
+    first, second = rechecks(story, "label-wanting")
+
+    assert (first.ended, first.ended_by) == ("closed", named("replaced"))
+    assert second.dates.calendar_due_on == date(2026, 4, 7)
+
+
 def test_schedule_keeps_the_dates_of_the_recheck_that_missed_a_joint():
     story = fitted().round(date(2026, 3, 28), "436.0", did=SETTLE_CHECK, name="settling")
     story.happen("not-reached", date(2026, 3, 28), "rack bolt", found_in=named("settling"))
