@@ -33,6 +33,8 @@ CONTENTS = {
     "second-settle-check": JOINTS | {"camber-toe"},
     "joint-round": JOINTS,
     "grease-round": frozenset({"grease"}),
+    "grease-point": frozenset({"grease:{subject}"}),
+    "steering-round": frozenset({"steering-joints"}),
     "camber-toe": frozenset({"camber-toe"}),
     "label-check": frozenset({"label"}),
     "tyre-check": frozenset({"tyres"}),
