@@ -71,6 +71,17 @@ def test_a_lift_and_tyres_raise_the_middle_and_lower_the_tip_angle(cart, kit, ma
     assert len(said.assumed) == 3
 
 
+def test_tyres_fitted_with_the_lift_are_not_those_before_it(cart, kit, manager):
+    tyres(cart, manager, "18")
+    a_measure(cart, manager, at=MORNING + timedelta(hours=1))
+    lift(cart, kit, manager, tyre_after="20.5x8-10", tyre_after_mm=mm("20.5"))
+
+    said = found(cart)
+
+    assert said.tyres_mm == [457.2, 520.7]
+    assert figures(said.before) == (D("25.57"), 0.684, 34.4)
+
+
 def test_a_wider_track_that_is_recorded_counts(cart, kit, manager):
     tyres(cart, manager, "18")
     a_measure(cart, manager, at=MORNING + timedelta(hours=1))
@@ -180,3 +191,12 @@ def test_people_ride_on_the_springs_wholly_and_the_cart_by_its_share():
 
     # 500 + 85 + 30; people 900 + 100 + 30; the mean of both
     assert (stance.empty.cg_mm, stance.seated.cg_mm) == (615, 822.5)
+
+
+def test_a_measured_track_outranks_the_fittings_which_tells_the_one_before(cart, kit, manager):
+    lift(cart, kit, manager, [("front", "34", "37"), ("rear", "36", "39")])
+    a_measure(cart, manager, at=MORNING + 4 * DAY, is_lifted=True, track="38.5 in")
+
+    said = found(cart)
+
+    assert [inches(one.track_mm) for one in (said.before, said.now)] == [35, D("38.5")]
