@@ -254,7 +254,8 @@ class Register:
     ``board_lines`` yield a BoardLine for (site, viewer). ``doubts`` yield each Doubt of
     (site, after, at) that stands at a moment and arrived after the other one. ``round_notes``
     yield a RoundNote for (round, site, cut): what was learnt of it since. ``cart_leads`` yield
-    (title, url) for (cart, viewer): where a tag or a finding leads on to.
+    (title, url) for (cart, viewer): where a tag or a finding leads on to; ``after_round``
+    likewise, where any round does.
     """
 
     kinds: dict[str, Kind] = field(default_factory=dict)
@@ -273,6 +274,7 @@ class Register:
     doubts: list[Callable] = field(default_factory=list)
     round_notes: list[Callable] = field(default_factory=list)
     cart_leads: list[Callable] = field(default_factory=list)
+    after_round: list[Callable] = field(default_factory=list)
 
     def leads_from(self, cart, viewer):
         return [lead for leads in self.cart_leads for lead in leads(cart, viewer)]

@@ -20,6 +20,7 @@ from lifts.bundle_joints import FOUND_LOOSE, JOINT_ROUNDS, LooseCount
 from lifts.bundle_kits import KIT_JOINTS, KITS
 from lifts.bundle_labels import LABEL_COVERAGE, LABELS, CoverageCount
 from lifts.cart_joints import block as joints_block
+from lifts.cart_joints import leads as joint_leads
 from lifts.events import EVENTS
 from lifts.importing import FittingImporter
 from lifts.kinds import KINDS
@@ -55,6 +56,7 @@ def register_all():
     register.sources.append(LiftSource())
     register.rule_files.append(str(RULE_FILE))
     register.blocks += [chapters.block, joints_block, tyres_block]
+    register.after_round.append(joint_leads)
     register.add_importers(FittingImporter())
     register.bundle_tables += TABLES
     register.bundle_figures += [CoverageCount, LooseCount]

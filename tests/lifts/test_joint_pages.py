@@ -149,6 +149,23 @@ def test_the_pages_of_a_kit_and_a_cart_lead_to_their_maps(boss, fitted, kit):
         assert f'href="{url}"' in boss.get(thing.get_absolute_url()).content.decode()
 
 
+def test_a_rounds_page_leads_to_the_map_and_to_a_joint_that_the_list_lacks(
+    client, site, fitted, kit, manager
+):
+    row = visit(fitted, parts_of(kit, ["joints"]), by=manager, at=MORNING).round
+    ways = [
+        reverse(name, args=[site.slug, fitted.pk]) for name in ("joint-map", "joint-seen-create")
+    ]
+    offered = {}
+
+    for role in (Role.MECHANIC, Role.SURVEYOR):
+        client.force_login(with_role(site, manager, role))
+        html = page(client, "round-detail", fitted, row.pk).content.decode()
+        offered[role] = [f'href="{way}"' in html for way in ways]
+
+    assert offered == {Role.MECHANIC: [True, True], Role.SURVEYOR: [True, False]}
+
+
 @pytest.mark.parametrize("count", [1, 3])
 def test_maps_and_lists_cost_the_same_however_many(
     boss, site, manager, cart, count, django_assert_num_queries
