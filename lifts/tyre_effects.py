@@ -54,7 +54,7 @@ def block(cart, viewer, cut=None):
     context = {
         "cart": cart,
         "tyres": _tyres_said(tyres, cart.site.units),
-        "changed": tyres[-1] if len(tyres) > 1 else None,
+        "tyres_changed": tyres[-1] if len(tyres) > 1 else None,
         "held_to": _held_to(speed_class),
         "effects": [effect for effect in effects if effect],
         "may_claim": role == Role.MANAGER,

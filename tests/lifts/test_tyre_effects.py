@@ -233,7 +233,7 @@ def test_within_a_cut_it_stands_as_it_was_and_leads_nowhere(manager, lifted):
     _template, context = block(lifted, Viewer(manager, CHANGED + DAY), cut)
 
     names = {effect.name for effect in context["effects"]}
-    assert (context["changed"], "Stopping" in names) == (None, False)
+    assert (context["tyres_changed"], "Stopping" in names) == (None, False)
     assert (context["may_claim"], context["may_read"]) == (False, False)
 
 
