@@ -81,7 +81,7 @@ def band_words(got, site) -> str:
         return ""
     low, high = torque(got.low_nm, site), torque(got.high_nm, site)
     band = _("%(low)s to %(high)s") % {"low": low.partition(" ")[0], "high": high}
-    return band if got.is_band_own else _("%s (± 10 %%, the sheet gives none)") % band
+    return band if got.is_band_own else _("%s (± 10 %%)") % band
 
 
 def proof_words(found) -> str:
