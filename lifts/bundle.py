@@ -3,21 +3,37 @@
 from django.utils.translation import gettext_lazy as _
 
 from fleet.bundle.cells import done_at
-from fleet.bundle.columns import MOMENT, YES_NO, Column
-from fleet.bundle.shapes import fact_table, said
-from lifts.models import Fitting, Removal, WheelOff
+from fleet.bundle.columns import CART, MOMENT, YES_NO, Column, Table, number
+from fleet.bundle.shapes import fact_table, read_off, said
+from lifts.fitting_record import warnings_of
+from lifts.models import Fitting, FittingLength, Removal, WheelOff
 
 
 def told_chapters(batch):
     spans = {span.fitting_id: span for cart in batch.carts for span in cart.facts.chapters}
-    fittings = Fitting.objects.select_related("kit").in_bulk(list(spans))
+    fittings = Fitting.objects.select_related("kit", "site").in_bulk(list(spans))
+    lines = lengths_of(fittings)
     ends = [span.ended_by for span in spans.values() if span.ended_by]
     ended_by = {**Removal.objects.in_bulk(ends), **Fitting.objects.in_bulk(ends)}
     for cart in batch.carts:
         for fitting in cart.own([fittings[span.fitting_id] for span in cart.facts.chapters]):
             end = ended_by.get(spans[fitting.pk].ended_by)
-            by = {"fitted_by": batch.scope.typed(fitting.fitted_by)}
-            yield cart, fitting, {**_kit(fitting.kit), **by, **_ended(end, batch.scope)}
+            cells = {
+                **_kit(fitting.kit),
+                "fitted_by": batch.scope.typed(fitting.fitted_by),
+                "handed_to": batch.scope.typed(fitting.handed_to or ""),
+                "remarks": "; ".join(warnings_of(fitting, lines[fitting.pk])),
+            }
+            yield cart, fitting, {**cells, **_ended(end, batch.scope)}
+
+
+def lengths_of(fitting_ids) -> dict:
+    """Return {fitting id: the lengths of its record}, with one query."""
+    lines = {key: [] for key in fitting_ids}
+    found = FittingLength.objects.filter(fact__in=list(lines))
+    for line in found.order_by("fact", "place"):
+        lines[line.fact_id].append(line)
+    return lines
 
 
 def _kit(kit):
@@ -63,7 +79,24 @@ CHAPTERS = fact_table(
         said("paperwork", _("papers of the fitting: full, partial or none")),
         said("tyre_before", _("tyres before")),
         said("tyre_after", _("tyres after")),
+        said("tyre_rating", _("rating marked on the tyres")),
         said("u_bolt_batch", _("batch of the U-bolts")),
+        said("u_bolts_new", _("the U-bolts were new"), YES_NO),
+        said("u_bolt_thread", _("thread of the U-bolts")),
+        said("u_bolt_grade", _("grade marked on them; none seen where so written")),
+        said("u_bolts_a_side", _("U-bolts a side"), numeric=True),
+        said("block_taper", _("direction of the blocks' taper")),
+        said("block_why", _("why blocks of that height")),
+        said("hub_bearing", _("type of hub bearing: sealed or taper")),
+        said("lug_seat", _("seat of the lugs: cone, ball or flat")),
+        said("locker_used", _("thread-locker used, and where")),
+        said("reused_parts", _("parts used again")),
+        said("brake_tensioned", _("the brake was tensioned again"), YES_NO),
+        said("clear_at_lock", _("no rub at full lock and full bump"), YES_NO),
+        said("competence", _("licence or competence of the fitter, as typed")),
+        Column("handed_to", _("handed over to, as typed; of a person here the reference")),
+        said("label_batch", _("batch of the label used")),
+        Column("remarks", _("computed: sides that stand unequal, U-bolts used again")),
         said("note", _("note")),
         Column("until_at", _("off the cart; empty: on it as of the day"), MOMENT),
         Column("ended_by", _("entry that ended it")),
@@ -71,6 +104,39 @@ CHAPTERS = fact_table(
         Column("why_removed", _("why it was taken off")),
     ),
     told_chapters,
+)
+
+
+def length_rows(batch):
+    """Yield each length of the fittings that are told of, cart by cart."""
+    told = [(cart, fitting) for cart, fitting, _cells in told_chapters(batch)]
+    lines = lengths_of([fitting.pk for _cart, fitting in told])
+    for cart, fitting in told:
+        for line in lines[fitting.pk]:
+            about = {**cart.named(fitting.done_at), "chapter": fitting.pk}
+            yield {**about, **read_off(line, OF_LENGTH)}
+
+
+OF_LENGTH = (
+    number("place", _("place in the record")),
+    Column("what", _("what was measured")),
+    Column("where", _("where on the cart; empty: one place alone")),
+    Column("before_typed", _("before the fitting, as typed")),
+    number("before_mm", _("before the fitting"), "mm"),
+    Column("after_typed", _("after it, as typed")),
+    number("after_mm", _("after it"), "mm"),
+)
+LENGTHS = Table(
+    "fitting_lengths.csv",
+    _("the lengths of each fitting: ride height, track, wheels, blocks, U-bolts, brake travel"),
+    (
+        *CART,
+        said("chapter", _("the fitting; see lift_chapters.csv"), field="id"),
+        *OF_LENGTH,
+    ),
+    length_rows,
+    entry="chapter",
+    key=("chapter", "place"),
 )
 
 WHEELS_OFF = fact_table(

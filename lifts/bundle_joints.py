@@ -52,12 +52,12 @@ def told_joints(batch):
 
 JOINT_ROUNDS = fact_table(
     "joint_rounds.csv",
-    _("each time the joints were gone round: with which wrench, and how many were found how"),
+    _("each time the joints were gone round: with which wrenches, and how many were found how"),
     said("joints", _("the joints part of a round"), field="id"),
     (
-        said("round", _("the round; see rounds.csv, and findings.csv joint by joint")),
+        said("round", _("the round; see rounds.csv, and joint_looks.csv joint by joint")),
         said("stage", _("settling: after a fitting; recurring: later")),
-        said("wrench", _("torque wrench as named in the round; empty: not recorded")),
+        said("wrench", _("torque wrenches carried, as named then; empty: not recorded")),
         *COUNTED,
     ),
     told_joints,

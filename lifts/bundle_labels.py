@@ -8,6 +8,7 @@ from fleet.bundle.exception_tables import is_in_fleet
 from fleet.bundle.figure import Figure
 from fleet.bundle.shapes import fact_table, said
 from lifts.label_coverage import NOT_RECORDED, PHOTOS, RECORDED, word_of
+from lifts.label_letters import letters_said
 from lifts.models import LabelCheck
 from shared.models import Photo
 
@@ -18,7 +19,12 @@ def told_labels(batch):
     ]
     photos = _photos(batch.scope, [fact.pk for _cart, fact in seen])
     for cart, fact in seen:
-        yield cart, fact, {name: photos.get((fact.pk, shows)) for name, shows in PHOTOS.items()}
+        shots = {name: photos.get((fact.pk, shows)) for name, shows in PHOTOS.items()}
+        yield cart, fact, {**shots, "letters": _letters(fact)}
+
+
+def _letters(fact):
+    return "; ".join(f"{what}: {verdict}, {why}" for what, verdict, why in letters_said(fact))
 
 
 def _checks(cart, rounds):
@@ -49,6 +55,17 @@ LABELS = fact_table(
         said("visible_from_seat", _("visible from the driver's seat"), YES_NO),
         said("covered_by", _("what covers it")),
         said("replaced", _("a new label was fitted"), YES_NO),
+        said("condition", _("clear, worn, unreadable, covered or gone; empty: not asked then")),
+        said("uncovered", _("what covered it was taken off"), YES_NO),
+        said("batch", _("batch of the label")),
+        said("letters_typed", _("height of its capitals as typed")),
+        said("letters_mm", _("height of its capitals"), "mm", numeric=True),
+        said("signal_word_typed", _("height of its signal word as typed")),
+        said("signal_word_mm", _("height of its signal word"), "mm", numeric=True),
+        said("seat_typed", _("distance from the driver's eye as typed")),
+        said("seat_mm", _("distance from the driver's eye"), "mm", numeric=True),
+        Column("letters", _("computed: each height, inside or outside what is asked, and why")),
+        said("number_in_picture", _("the cart's number is in the photo from the seat"), YES_NO),
         Column("seat_photo", _("photo from the seat: SHA-256 that names it in photos/")),
         Column("close_photo", _("photo close up: SHA-256 that names it in photos/")),
     ),

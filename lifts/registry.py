@@ -14,11 +14,26 @@ from lifts import (
     told_wrenches,
     wrench_doubts,
 )
-from lifts.bundle import CHAPTERS, WHEELS_OFF
+from lifts.bundle import CHAPTERS, LENGTHS, WHEELS_OFF
+from lifts.bundle_classes import CLAIMS, CLASSES
+from lifts.bundle_doubts import DOUBTS, DoubtCount
 from lifts.bundle_gaps import gaps
 from lifts.bundle_joints import FOUND_LOOSE, JOINT_ROUNDS, LooseCount
 from lifts.bundle_kits import KIT_JOINTS, KITS
 from lifts.bundle_labels import LABEL_COVERAGE, LABELS, CoverageCount
+from lifts.bundle_looks import LOOKS
+from lifts.bundle_rounds import DRIVES, GREASE
+from lifts.bundle_runs import BRAKES, SPEEDS, SpeedCount
+from lifts.bundle_seen import DECISIONS, SEEN
+from lifts.bundle_stability import COMPARED, MEASURES, STEPS
+from lifts.bundle_wrenches import (
+    BEFELL,
+    CERTIFICATES,
+    CHECKS,
+    POINTS,
+    WRENCHES,
+    WrenchCount,
+)
 from lifts.cart_joints import block as joints_block
 from lifts.cart_joints import leads as joint_leads
 from lifts.events import EVENTS
@@ -38,14 +53,34 @@ WRENCHES_PLACE = 62
 LABELS_PLACE = 64
 TABLES = [
     CHAPTERS,
+    LENGTHS,
     WHEELS_OFF,
     JOINT_ROUNDS,
+    LOOKS,
     FOUND_LOOSE,
+    SEEN,
+    DECISIONS,
+    WRENCHES,
+    CERTIFICATES,
+    POINTS,
+    CHECKS,
+    BEFELL,
+    DOUBTS,
+    GREASE,
+    BRAKES,
+    DRIVES,
+    SPEEDS,
+    CLASSES,
+    CLAIMS,
+    MEASURES,
+    STEPS,
+    COMPARED,
     LABELS,
     LABEL_COVERAGE,
     KITS,
     KIT_JOINTS,
 ]
+FIGURES = [CoverageCount, LooseCount, WrenchCount, DoubtCount, SpeedCount]
 
 
 def register_all():
@@ -59,7 +94,7 @@ def register_all():
     register.after_round.append(joint_leads)
     register.add_importers(FittingImporter())
     register.bundle_tables += TABLES
-    register.bundle_figures += [CoverageCount, LooseCount]
+    register.bundle_figures += FIGURES
     register.bundle_gaps.append(gaps)
     register.told_rows += [told_kits.differences, told_wrenches.differences]
     register.told_rows.append(joint_differences)

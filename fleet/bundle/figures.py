@@ -78,11 +78,6 @@ OWN = (
         _("lifted carts in the fleet as of the day for which no such day is recorded"),
     ),
     RuleCount,
-    NotRecorded(
-        "wrench_status",
-        _("state of the torque wrenches"),
-        _("certificates and checks of wrenches are not kept here; rounds name a wrench in words"),
-    ),
 )
 
 

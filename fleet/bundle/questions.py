@@ -21,6 +21,15 @@ PRINTED = {
     "corrections.csv": _("report: Struck and corrected"),
     "softened.csv": _("report: Verdicts made better afterwards"),
     "late_written.csv": _("report: Written late"),
+    "wrenches.csv": _("report: Torque wrenches"),
+    "wrench_certificates.csv": _("report: Certificates of wrenches"),
+    "wrench_points.csv": _("report: Errors as found and as left"),
+    "wrench_checks.csv": _("report: Quick checks of wrenches"),
+    "wrench_events.csv": _("report: What befell wrenches"),
+    "wrench_doubts.csv": _("report: Looks with a wrench later doubted"),
+    "speed_classes.csv": _("report: Speed classes"),
+    # their findings are printed, round by round
+    "joint_looks.csv": "",
 }
 AT_THE_MINUTE = _("ask for the bundle as of that minute: every table is of its two moments")
 
@@ -77,8 +86,15 @@ QUESTIONS = (
     ),
     Question(
         _("With which torque wrench, and did it tell the truth before and after?"),
-        {"joint_rounds.csv": ("done_at", "wrench")},
-        _("certificates and checks of wrenches: not recorded"),
+        {
+            "joint_looks.csv": ("done_at", "name", "wrench", "wrench_name", "wrench_state"),
+            "wrenches.csv": ("wrench", "state", "why", "last_good_at"),
+            "wrench_certificates.csv": ("wrench", "done_at", "found_out", "left_out"),
+            "wrench_points.csv": ("certificate", "set_nm", "as_found_percent", "as_left_percent"),
+            "wrench_checks.csv": ("wrench", "done_at", "error_percent", "is_good"),
+            "wrench_events.csv": ("wrench", "done_at", "what"),
+            "wrench_doubts.csv": ("cart", "joint", "delivered_nm", "verdict", "standing"),
+        },
     ),
     Question(
         _("Whose work was it, and were they entitled to it on that day?"),
@@ -98,13 +114,22 @@ QUESTIONS = (
     ),
     Question(
         _("Which torque and which order of tightening were asked for, and by whose figure?"),
-        {"kit_joints.csv": ("joint", "edition", "target_typed", "pattern", "source")},
+        {
+            "kit_joints.csv": ("joint", "edition", "target_typed", "pattern", "stages", "source"),
+            "joint_decisions.csv": ("joint", "target_typed", "source"),
+        },
     ),
     Question(
         _("Which thread, grade and batch was it, and which other carts have the same batch?"),
         {
             "kit_joints.csv": ("joint", "thread", "grade"),
-            "lift_chapters.csv": ("cart", "kit_code", "u_bolt_batch"),
+            "lift_chapters.csv": (
+                "cart",
+                "kit_code",
+                "u_bolt_thread",
+                "u_bolt_grade",
+                "u_bolt_batch",
+            ),
         },
         _("batches of other parts than U-bolts: not recorded"),
     ),
@@ -118,16 +143,32 @@ QUESTIONS = (
     Question(
         _("Had other tyres changed its speed class, or how far it runs before it stops?"),
         {
-            "findings.csv": ("done_at", "part", "item", "found", "detail"),
+            "speed_runs.csv": (
+                "done_at",
+                "tyre_mm",
+                "speed_mph",
+                "uncertainty_mph",
+                "class_code",
+                "verdict",
+            ),
+            "speed_claims.csv": ("done_at", "speed_class"),
+            "speed_classes.csv": ("code", "usual", "source", "edition"),
+            "brake_checks.csv": ("done_at", "mean_g", "reference_g", "share_percent"),
             "lift_chapters.csv": ("tyre_before", "tyre_after"),
             "register.csv": ("tyre", "tyre_mm"),
         },
-        _("the speed class that was claimed for the cart: not recorded"),
     ),
     Question(
         _("Was the warning label there, and could the driver read it when last photographed?"),
         {
-            "labels.csv": ("done_at", "in_place", "is_legible", "visible_from_seat", "seat_photo"),
+            "labels.csv": (
+                "done_at",
+                "condition",
+                "in_place",
+                "is_legible",
+                "visible_from_seat",
+                "seat_photo",
+            ),
             "label_coverage.csv": ("standing", "looked_at"),
         },
     ),
@@ -142,7 +183,11 @@ QUESTIONS = (
     ),
     Question(
         _("How easily did it tip before and after the lift, the battery, roof or rear seat?"),
-        missing=_("stability, and what was added to or taken off the cart: not recorded"),
+        {
+            "stability.csv": ("state", "load", "stability_factor", "tip_angle_deg", "assumed"),
+            "stability_measures.csv": ("done_at", "mass_kg", "track_mm", "height_mm"),
+        },
+        _("what was added to or taken off the cart, such as a battery or a roof: not recorded"),
     ),
     Question(
         _("Has anybody changed a record since, and did it come out better for it?"),
@@ -162,10 +207,10 @@ QUESTIONS = (
         {
             "lift_chapters.csv": ("cart", "kit_code", "fitted_by", "firm", "u_bolt_batch"),
             "rounds.csv": ("cart", "done_by"),
-            "joint_rounds.csv": ("cart", "wrench"),
+            "joint_looks.csv": ("cart", "wrench_name"),
+            "rechecks.csv": ("cart", "title", "subject", "state"),
             "register.csv": ("cart", "state"),
         },
-        _("a list of re-checks made of them in one go: not recorded"),
     ),
 )
 

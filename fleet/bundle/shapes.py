@@ -25,14 +25,29 @@ def fact_table(name, about, id_column, columns, told, *, cart=CART) -> Table:
 
     def rows(batch):
         for cart, fact, cells in told(batch):
-            yield {
-                **cart.named(fact.done_at),
-                "by": batch.scope.name(fact.by_id),
-                **said_by(fact, columns, batch.scope.zone),
-                **cells,
-            }
+            named = cart.named(fact.done_at)
+            yield {**named, **_of_fact(fact, columns, batch.scope), **cells}
 
     return Table(name, about, columns, rows, entry=id_column.name, key=(id_column.name,))
+
+
+def site_fact_table(name, about, id_column, columns, told) -> Table:
+    """Return a table like that of ``fact_table``, of facts that are about no cart.
+
+    ``told(scope)`` yields (fact, cells). However old, they are told whole.
+    """
+    columns = (id_column, *WHO_AND_WHEN, *columns, *ARRIVAL)
+
+    def rows(scope):
+        for fact, cells in told(scope):
+            yield {**_of_fact(fact, columns, scope), **cells}
+
+    key = (id_column.name,)
+    return Table(name, about, columns, rows, per_cart=False, entry=id_column.name, key=key)
+
+
+def _of_fact(fact, columns, scope):
+    return {"by": scope.name(fact.by_id), **said_by(fact, columns, scope.zone)}
 
 
 def said_by(fact, columns, zone) -> dict:

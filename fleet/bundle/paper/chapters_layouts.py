@@ -2,6 +2,7 @@
 
 from django.utils.translation import gettext_lazy as _
 
+from fleet.bundle.paper import lifts_layouts
 from fleet.bundle.paper.layouts import Layout
 
 LIFTS = Layout(
@@ -63,16 +64,18 @@ LABELS = Layout(
     _("Warning label"),
     _("Each look at it. The photos lie in the bundle under the fingerprint that begins so."),
     (
-        ("done_at", _("Seen"), 18),
-        ("by", _("By"), 20),
-        ("position", _("Where"), 28),
+        ("done_at", _("Seen"), 18.5),
+        ("by", _("By"), 16),
+        ("position", _("Where"), 18),
+        ("condition", _("Condition"), 17.5),
         ("in_place", _("In place"), 11),
-        ("is_legible", _("Legible"), 13.5),
-        ("visible_from_seat", _("Seen from seat"), 13),
-        ("covered_by", _("Covered by"), 18),
+        ("is_legible", _("Legible"), 14),
+        ("visible_from_seat", _("Seen from seat"), 12),
+        ("covered_by", _("Covered by"), 16),
         ("replaced", _("New label"), 11),
-        ("seat_photo", _("Photo from the seat"), 26),
-        ("close_photo", _("Photo close up"), 26),
+        ("letters", _("Heights of letters"), 26),
+        ("seat_photo", _("Photo from the seat"), 22),
+        ("close_photo", _("Photo close up"), 22),
     ),
 )
 REPORTS = Layout(
@@ -132,12 +135,12 @@ WHEELS_OFF = Layout(
 JOINT_ROUNDS = Layout(
     "joint_rounds.csv",
     _("Joints and wrenches"),
-    _("Each time the joints were gone round, with which wrench, and how many were found how."),
+    _("Each time the joints were gone round, with which wrenches, and how many were found how."),
     (
         ("done_at", _("When"), 20),
         ("by", _("By"), 24),
         ("stage", _("Stage"), 20),
-        ("wrench", _("Wrench"), 36),
+        ("wrench", _("Wrenches"), 36),
         ("firm", _("Firm"), 12),
         ("took_up", _("Took up"), 13),
         ("slack", _("Slack"), 12),
@@ -161,12 +164,21 @@ FINDINGS = Layout(
 )
 IN_CHAPTERS = (
     LIFTS,
+    lifts_layouts.FITTINGS,
+    lifts_layouts.LENGTHS,
     TAGS,
     REPORTS,
     RECHECKS,
     WHEELS_OFF,
     JOINT_ROUNDS,
+    lifts_layouts.SEEN,
+    lifts_layouts.DECISIONS,
     ALIGNMENTS,
+    lifts_layouts.SPEEDS,
+    lifts_layouts.CLAIMS,
+    lifts_layouts.BRAKES,
+    lifts_layouts.MEASURES,
+    lifts_layouts.STABILITY,
     LABELS,
     READINGS,
 )

@@ -3,6 +3,7 @@
 from django.utils.translation import gettext_lazy as _
 
 from fleet.bundle.paper.layouts import Layout
+from fleet.bundle.paper.wrench_layouts import DOUBTS
 
 LATE = Layout(
     "late_list.csv",
@@ -323,6 +324,7 @@ EXCEPTIONS = (
     PART_CLOSED,
     CANNOT_TELL,
     MOVES,
+    DOUBTS,
     UNPROVEN,
     NOT_TOLD,
     LABELS,

@@ -3,6 +3,7 @@
 from django.utils.translation import gettext_lazy as _
 
 from fleet.bundle.paper.layouts import Layout
+from fleet.bundle.paper.wrench_layouts import CLASSES, OF_WRENCHES
 
 FIGURES = Layout(
     "figures.csv",
@@ -155,17 +156,19 @@ KITS = Layout(
     _("Lifts, and the maker's instructions"),
     _("Every edition of every kit at the site, and when it was in force."),
     (
-        ("code", _("Short name"), 28),
-        ("name", _("Lift"), 56),
-        ("edition", _("Edition"), 30),
-        ("front", _("Front"), 24),
-        ("rear", _("Rear"), 24),
+        ("code", _("Short name"), 24),
+        ("name", _("Lift"), 40),
+        ("edition", _("Edition"), 24),
+        ("front", _("Front"), 22),
+        ("rear", _("Rear"), 22),
         ("rise_front_mm", _("Rise front, mm"), 17),
         ("rise_rear_mm", _("Rise rear, mm"), 17),
         ("has_sheet", _("Text kept"), 15),
-        ("from_at", _("In force from"), 20),
-        ("until_at", _("Until"), 20),
-        ("by", _("By"), 24),
+        ("sheet_sha256", _("File kept"), 34),
+        ("above_proof", _("Why above proof load"), 34),
+        ("from_at", _("In force from"), 20.5),
+        ("until_at", _("Until"), 20.5),
+        ("by", _("By"), 22),
     ),
 )
 KIT_JOINTS = Layout(
@@ -181,12 +184,14 @@ KIT_JOINTS = Layout(
         ("grade", _("Grade"), 19),
         ("target_typed", _("Target as written"), 24),
         ("target_nm", _("Target, N·m"), 16),
-        ("pattern", _("Order"), 22),
-        ("thread_locker", _("Thread lock"), 20),
-        ("locking", _("Locking"), 20),
+        ("proof_share", _("Of proof load, %"), 14),
+        ("proof_assumed", _("Assumed"), 28),
+        ("pattern", _("Order"), 18),
+        ("thread_locker", _("Thread lock"), 16),
+        ("locking", _("Locking"), 16),
         ("is_critical", _("Critical"), 15),
-        ("source", _("Whose figure"), 40),
+        ("source", _("Whose figure"), 34),
     ),
 )
 OF_SITE = (PEOPLE, SITE_CHANGES, SIGNING_KEYS, RESTORES)
-OF_LIFTS = (FOUND_LOOSE, KITS, KIT_JOINTS)
+OF_LIFTS = (*OF_WRENCHES, FOUND_LOOSE, KITS, KIT_JOINTS, CLASSES)
