@@ -47,6 +47,7 @@ def signed_in(phone, shop):
 
 
 def press_all_firm(page):
+    page.locator("[name=joints-wrenches]").check()
     for choice in page.locator("input[value=firm]").all():
         choice.check()
     for choice in page.locator("input[value=undisturbed]").all():
