@@ -376,6 +376,14 @@ def test_a_lift_found_long_after_its_fitting_is_looked_at_from_when_it_was_told(
     assert Cart.objects.get(pk=cart.pk).is_unproven
 
 
+def test_papers_that_turn_out_to_lack_ask_for_the_baseline_from_then(cart, kit, manager):
+    fitting = fit(cart, kit, by=manager, at=MORNING, paperwork="full")
+
+    correct_fitting(fitting, kit, (), reason="lost", by=manager, at=NOW, paperwork="none")
+
+    assert [one.anchor_on for one in baseline(cart)] == [cart.site.day(NOW)]
+
+
 def test_papers_that_were_found_after_all_end_the_baseline(cart, kit, manager):
     fitting = fit(cart, kit, by=manager, at=MORNING, paperwork="none")
 
