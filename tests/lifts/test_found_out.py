@@ -200,6 +200,16 @@ def test_a_drop_told_later_reaches_on_to_its_telling_or_a_calibration(
     assert [at for _name, at in listed(drop)] == [on(24, 5), on(26, 5)]
 
 
+def test_a_calibration_that_left_it_off_ends_no_doubt_of_a_drop(manager, wrench, fitted, frame):
+    for day in (26, 29):
+        a_joint_round(fitted, manager, on(day, 5), a_look(frame, wrench))
+    certified(wrench, manager, on(28, 5), found="-0.14", left="-0.14")
+    dropped(wrench, manager, on(25, 5), told_at=on(30, 5))
+
+    drop, _certificate = findings_of(wrench, cut())
+    assert [at for _name, at in listed(drop)] == [on(26, 5), on(29, 5)]
+
+
 def test_a_certificate_inside_and_one_left_out_alone_find_nothing(manager, wrench):
     certified(wrench, manager, on(1, 5), found="0.03", left="0.06")
 

@@ -142,6 +142,16 @@ def test_a_second_press_makes_nothing_more(client, manager, finding):
     assert RecheckOrder.objects.count() == 2
 
 
+def test_the_act_itself_leaves_what_was_ordered_for_another_reason(manager, finding):
+    looks = looks_of(finding)
+    made = [
+        len(order_joint_looks(finding, looks, reason=why, by=manager, at=NOW))
+        for why in ("first", "second")
+    ]
+
+    assert made == [2, 0]
+
+
 def test_without_a_reason_nothing_is_made_and_ticks_stay(client, manager, finding):
     frame, _bolts = looks_of(finding)
 
