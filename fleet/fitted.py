@@ -8,11 +8,24 @@ class BeforeFitting(Exception):
     """Work at a lift is said to have been done before any lift was put on the cart."""
 
 
-def refuse_before_fitting(cart, at):
-    """Raise BeforeFitting unless a lift was put on the cart by then, taken off since or not."""
+def refuse_before_fitting(cart, at, parts):
+    """Raise BeforeFitting for work at a lift before any was put on, taken off since or not.
+
+    ``parts`` are (fact, lines) of the parts of a round.
+    """
+    kinds = {part.model: part for part in register.parts.values()}
+    if not any(kinds[type(fact)].is_at_lift(fact, lines) for fact, lines in parts):
+        return
     zone = cart.site.zone
     if not any(chapter.earliest(zone) <= at for chapter in chapters_of(cart)):
         raise BeforeFitting(cart)
+
+
+def bore_lift(cart, at):
+    """Whether a lift was on the cart at a moment, as far as that is known of its fitting."""
+    zone = cart.site.zone
+    chapters = chapters_of(cart)
+    return any(one.earliest(zone) <= at and not one.is_off_at(at) for one in chapters)
 
 
 def is_after_removal(cart, at):

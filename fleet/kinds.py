@@ -151,6 +151,10 @@ class Part:
         """Whether this part can be done at the cart at all."""
         return cart.is_lifted or not self.model.needs_lift
 
+    def is_at_lift(self, fact, lines) -> bool:
+        """Whether the fact is work at a lift: never done before the cart bore one."""
+        return fact.needs_lift
+
     def form(self, visit, data=None, files=None):
         """Return the part's form for a visit (cart, pieces wanted, viewer), bound if data is."""
         return self.form_class(visit, data, files, prefix=self.code)

@@ -128,7 +128,7 @@ class FittingForm(ActForm):
 
     def build(self):
         site = self.cart.site
-        self.fields["kit"].queryset = Kit.objects.current().filter(site=site)
+        self.fields["kit"].queryset = Kit.objects.current().lifting().filter(site=site)
         unit = unit_at(site, "length")
         for name, _group, label, most_mm in SIZES:
             self.fields[name] = QuantityField(

@@ -10,7 +10,7 @@ from lifts.kit_lines import BadLine, read_joints, read_points, write_joints, wri
 from lifts.kit_sheets import FOLDER, NO_FILE, read_token, sheet_of, token_of
 from lifts.models import Kit
 from lifts.proof_words import above_words
-from lifts.usual_joints import USUAL_JOINTS, USUAL_POINTS
+from lifts.usual_joints import USUAL_JOINTS, USUAL_LUGS, USUAL_POINTS
 from shared.models import new_id
 from shared.papers import PaperRefused, take
 
@@ -24,12 +24,23 @@ ORDER = (
     *("sheet", "sheet_kept", "sheet_file", "label_text", "joints", "points", "above_proof"),
 )
 TEXTS = ("name", "edition", "front", "rear", "sheet", "label_text", "joints", "points")
+NEITHER = _(
+    "One that lifts neither end is the sheet for plain carts: its joints are gone round at them"
+)
+PLAIN = {
+    "code": "plain-cart",
+    "name": _("Plain cart, lugs"),
+    "front": Kit.Front.NONE,
+    "rear": Kit.Rear.NONE,
+    "joints": USUAL_LUGS,
+}
 
 
 class KitForm(forms.Form):
     """A kit, with its joints and grease points as lines of text to paste or edit.
 
     Why targets above proof load may stand is asked only once such targets were refused.
+    ``plain`` begins it as the sheet for plain carts.
     """
 
     act = forms.UUIDField(widget=forms.HiddenInput)
@@ -43,7 +54,7 @@ class KitForm(forms.Form):
         help_text=_("Edition of the maker’s sheet, as printed on it"),
     )
     front = forms.ChoiceField(choices=Kit.Front.choices, label=_("Front"))
-    rear = forms.ChoiceField(choices=Kit.Rear.choices, label=_("Rear"))
+    rear = forms.ChoiceField(choices=Kit.Rear.choices, label=_("Rear"), help_text=NEITHER)
     sheet = forms.CharField(
         required=False,
         widget=forms.Textarea(attrs=FEW_LINES),
@@ -76,8 +87,9 @@ class KitForm(forms.Form):
         label=_("Grease points, one a line"),
     )
 
-    def __init__(self, site, data=None, files=None, *, signer="", kit=None):
-        super().__init__(data, files, initial={"act": new_id(), **_initial(kit)})
+    def __init__(self, site, data=None, files=None, *, signer="", kit=None, plain=False):
+        first = PLAIN if plain else _initial(kit)
+        super().__init__(data, files, initial={"act": new_id(), **first})
         self.site = site
         for name, label in (("rise_front", _("Rise in front")), ("rise_rear", _("Rise behind"))):
             self.fields[name] = _rise(site, label)

@@ -109,6 +109,8 @@ class _Since:
     def _present(self, cut):
         """Return (kit code, cart or None, joint) of each joint that is gone round now."""
         kits = Kit.objects.in_force(cut.happened_by).filter(site=self.site)
+        sheets = Joint.objects.filter(cart=None, kit__in=kits.plain())
+        self.plain = set(sheets.values_list("name", flat=True))
         joints = Joint.objects.filter(Q(cart=None) | Q(cart__in=self.carts), kit__in=kits)
         return set(joints.filter(until_at=None).values_list("kit__code", "cart", "name"))
 
@@ -140,9 +142,13 @@ class _Since:
         return self.closed.get(self._id(one))
 
     def _lift(self, look):
-        """Return the lift that was on the cart at a look."""
+        """Return the lift that was on the cart at a look; None for a plain cart."""
         done_at, zone = look.fact.done_at, self.site.zone
-        lifts = [one for one in self.lifts[look.fact.cart_id] if one.earliest(zone) <= done_at]
+        lifts = [
+            one
+            for one in self.lifts[look.fact.cart_id]
+            if one.earliest(zone) <= done_at and not one.is_off_at(done_at)
+        ]
         return max(lifts, key=lambda lift: lift.from_at, default=None)
 
     def obstacle(self, one):
@@ -152,15 +158,19 @@ class _Since:
             return _("the cart is at another site now")
         if cart.condition == Cart.Condition.LEFT:
             return _("the cart has left the fleet")
-        if lift is None or lift.until_at:
-            return self._lift_gone(lift)
+        if lift is None and cart.is_lifted:
+            return _("a lift was fitted since")
+        if lift and lift.until_at:
+            day = shown_day(self.site.day(lift.until_at), self.site.date_order)
+            return _("its lift was taken off on %(day)s") % {"day": day}
         if self._id(one) in self.struck:
             return _("its recheck was taken back")
-        here = {(lift.kit_code, None, look.name), (lift.kit_code, cart.pk, look.name)}
-        return "" if here & self.present else _("its kit lists no such joint any more")
+        return self._not_listed(look, lift)
 
-    def _lift_gone(self, lift):
+    def _not_listed(self, look, lift):
         if lift is None:
-            return _("no lift was on the cart then")
-        day = shown_day(self.site.day(lift.until_at), self.site.date_order)
-        return _("its lift was taken off on %(day)s") % {"day": day}
+            said = _("no sheet for plain carts lists such a joint any more")
+            return "" if look.name in self.plain else said
+        code, cart_id = lift.kit_code, look.fact.cart_id
+        here = {(code, None, look.name), (code, cart_id, look.name)}
+        return "" if here & self.present else _("its kit lists no such joint any more")

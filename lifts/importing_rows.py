@@ -64,10 +64,10 @@ def fitting_columns(units: str) -> tuple[ColumnSpec, ...]:
 
 
 class KitNames:
-    """The kits of a site that are in force, by code and by name."""
+    """The lifts of a site that are in force, by code and by name."""
 
     def __init__(self, site):
-        self.kits = list(Kit.objects.current().filter(site=site).order_by("code"))
+        self.kits = list(Kit.objects.current().lifting().filter(site=site).order_by("code"))
         self.by_name = defaultdict(list)
         for kit in self.kits:
             for name in {kit.code.casefold(), kit.name.casefold()}:

@@ -7,9 +7,11 @@ from collections import defaultdict
 from dataclasses import dataclass, field
 from datetime import datetime
 
+from django.db.models import Exists, OuterRef
+
 from fleet.kinds import Cut
 from lifts.models import JointPart, Look, Stage
-from lifts.visit_kit import fitting_on
+from lifts.visit_kit import fitting_on, removals_of
 
 LOOSE = {Look.Found.SLACK, Look.Found.GONE}
 
@@ -76,24 +78,26 @@ class LooksBefore:
 def looks_before(cart, cut: Cut, *, but_round=None) -> LooksBefore:
     """Return what the standing looks within the cut say, but for those of a round told again."""
     fitting = fitting_on(cart, cut)
-    if fitting is None:
-        return LooksBefore()
     known = defaultdict(Before)
-    for look in _looks_at(fitting, cut, but_round):
+    for look in _looks_at(cart, fitting, cut, but_round):
         known[look.name] = known[look.name].with_look(look)
-    return LooksBefore(dict(known), fitting.hub_bearing or "")
+    return LooksBefore(dict(known), (fitting and fitting.hub_bearing) or "")
 
 
 def last_looks(cart, cut: Cut) -> dict[str, Look]:
     """Return the last standing look at each joint of a cart by its name, with its wrench."""
-    fitting = fitting_on(cart, cut)
-    looks = [] if fitting is None else _looks_at(fitting, cut).select_related("fact", "wrench")
+    looks = _looks_at(cart, fitting_on(cart, cut), cut).select_related("fact", "wrench")
     return {look.name: look for look in looks}
 
 
-def _looks_at(fitting, cut, but_round=None):
-    """The standing looks at the lift that is on the cart, the oldest first."""
+def _looks_at(cart, fitting, cut, but_round=None):
+    """The standing looks at the lift that is on the cart, or since it bears none, oldest first."""
     parts = JointPart.objects.known(cut.happened_by, cut.known_by).standing(cut.known_by)
-    parts = parts.filter(cart_id=fitting.cart_id, done_at__gte=fitting.done_at)
-    looks = Look.objects.filter(fact__in=parts.exclude(round=but_round)).select_related("fact")
+    parts = parts.filter(cart_id=cart.pk).exclude(round=but_round)
+    if fitting is None:
+        taken_off = removals_of(cart.pk, cut).filter(done_at__gt=OuterRef("done_at"))
+        parts = parts.filter(~Exists(taken_off))
+    else:
+        parts = parts.filter(done_at__gte=fitting.done_at)
+    looks = Look.objects.filter(fact__in=parts).select_related("fact")
     return looks.order_by("fact__done_at", "fact", "place")

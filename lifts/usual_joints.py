@@ -39,6 +39,12 @@ front suspension to frame | other-joints | | 4 | | | | | | | | | crosswise | med
 front bumper | other-joints | | 2 | | | | | | | | | | | | | by look |
 """
 
+USUAL_LUGS = "".join(
+    line
+    for place, line in enumerate(USUAL_JOINTS.splitlines(keepends=True))
+    if place == 0 or "| lugs |" in line
+)
+
 USUAL_POINTS = """\
 point | count | marks
 left king pin | 2 |

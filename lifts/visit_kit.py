@@ -2,10 +2,12 @@
 
 The edition in force then counts, whichever edition the cart was fitted with. Joints that a
 cart has beside its kit's own outlast an edition and end with the lift that they were found on.
+A cart without a lift has the joints of its site's newest kit that lifts nothing, if any.
 """
 
 from django.db.models import Exists, OuterRef, Q
 
+from fleet.fitted import bore_lift
 from fleet.kinds import Cut
 from fleet.models import Round
 from lifts.models import Fitting, GreasePoint, Joint, Kit, Removal
@@ -24,18 +26,32 @@ def kit_of(cart, cut: Cut):
 def joints_at(visit):
     """Return the joints of the visited cart in walking order, with one query.
 
-    For a round told again, the joints beside the kit's own are those of its day.
+    For a round told again, those of the cart as it was on that round's day.
     """
-    moment = visit.at
     if visit.corrects:
-        moment = Round.objects.filter(pk=visit.corrects).values("done_at")
-    beside = _beside(visit.cart.pk, Cut(visit.at, visit.at), moment)
-    return _walked(_kits_at(visit), beside)
+        return _joints_again(visit)
+    cart, cut = visit.cart, Cut(visit.at, visit.at)
+    own = Q(kit__in=_kits(cart.pk, cut)) | Q(kit__in=_sheets(cart, cut))
+    return _walked(own, _beside(cart.pk, cut, visit.at))
+
+
+def _joints_again(visit):
+    cart, cut = visit.cart, Cut(visit.at, visit.at)
+    then = Round.objects.values_list("done_at", flat=True).get(pk=visit.corrects)
+    kits = _kits(cart.pk, cut) if bore_lift(cart, then) else _plain(cart, cut)
+    return _walked(Q(kit__in=kits), _beside(cart.pk, cut, then))
+
+
+def names_lugs(cart, wheel, cut: Cut):
+    """Whether a list names the lugs of a wheel, so that they can be gone round."""
+    kits = Q(kit__in=_kits(cart.pk, cut)) | Q(kit__in=_sheets(cart, cut))
+    lugs = Joint.objects.filter(family=Joint.Family.LUGS, wheel=wheel)
+    return lugs.filter(Q(cart=None) & kits | _beside(cart.pk, cut, cut.known_by)).exists()
 
 
 def joints_on(cart, cut: Cut):
     """Return the joints of a cart in walking order, none when it bears no lift; one query."""
-    return _walked(_kits(cart.pk, cut), _beside(cart.pk, cut, cut.known_by))
+    return _walked(Q(kit__in=_kits(cart.pk, cut)), _beside(cart.pk, cut, cut.known_by))
 
 
 def joints_beside(cart, cut: Cut):
@@ -44,8 +60,8 @@ def joints_beside(cart, cut: Cut):
     return found.select_related("kit").order_by("from_at", "id")
 
 
-def _walked(kits, beside):
-    found = Joint.objects.filter(Q(cart=None, kit__in=kits) | beside)
+def _walked(of_kit, beside):
+    found = Joint.objects.filter(Q(cart=None) & of_kit | beside)
     found = list(found.order_by("place", "from_at", "id"))
     own = [joint for joint in found if joint.cart_id is None]
     return in_walking_order(own, [joint for joint in found if joint.cart_id])
@@ -86,13 +102,29 @@ def _kits(cart_id, cut):
     return Kit.objects.in_force(cut.happened_by).filter(Exists(on))
 
 
+def _sheets(cart, cut):
+    """The sheet for plain carts, as long as the cart is one."""
+    return _plain(cart, cut).filter(~Exists(fittings_on(cart.pk, cut)))
+
+
+def _plain(cart, cut):
+    sheets = Kit.objects.in_force(cut.happened_by).plain().filter(site=cart.site_id)
+    later = Q(from_at__gt=OuterRef("from_at"))
+    same_time = Q(from_at=OuterRef("from_at"), pk__gt=OuterRef("pk"))
+    return sheets.filter(~Exists(sheets.filter(later | same_time)))
+
+
 def fittings_on(cart_id, cut):
     """Return the fitting on a cart as a QuerySet, empty when it bears no lift."""
     fittings = _standing(Fitting, cart_id, cut)
     later = Q(done_at__gt=OuterRef("done_at"))
     same_time = Q(done_at=OuterRef("done_at"), id__gt=OuterRef("id"))
-    removals = _standing(Removal, cart_id, cut).filter(later | Q(fitting=OuterRef("id")))
+    removals = removals_of(cart_id, cut).filter(later | Q(fitting=OuterRef("id")))
     return fittings.filter(~Exists(fittings.filter(later | same_time)), ~Exists(removals))
+
+
+def removals_of(cart_id, cut):
+    return _standing(Removal, cart_id, cut)
 
 
 def _standing(model, cart_id, cut):

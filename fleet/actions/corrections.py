@@ -105,8 +105,8 @@ def move_round(row, cart, *, reason, by, at, reading=AS_IT_WAS):
         return uuid5(fact.pk, f"moved to {cart.pk}")
 
     old = _not_taken_back(facts_with_lines(row), but_by=new_id)
-    if any(isinstance(fact, Part) and fact.needs_lift for fact, _lines in old):
-        refuse_before_fitting(cart, row.done_at)
+    parts = [(fact, lines) for fact, lines in old if isinstance(fact, Part)]
+    refuse_before_fitting(cart, row.done_at, parts)
     left = [fact for fact, _lines in old if reading is None and isinstance(fact, Reading)]
     goes = [(fact, lines) for fact, lines in old if fact not in left]
     ids = {fact.pk: new_id(fact) for fact, _lines in goes}

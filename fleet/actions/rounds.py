@@ -98,12 +98,11 @@ def write(cart, visit, *, by, at, kept=()) -> Written:
         for part, form in visit.parts
     }
     found = [each for some in parts.values() for each in some]
-    told = [fact for _part, fact, _lines in found] + [fact for fact, _lines in kept]
-    if any(fact.needs_lift for fact in told):
-        refuse_before_fitting(cart, row.done_at)
+    told = [(fact, lines) for _part, fact, lines in found]
+    refuse_before_fitting(cart, row.done_at, [*told, *kept])
     outcomes = tuple(part.outcome(fact, lines) for part, fact, lines in found)
     facts = [(row, ()), *_readings(visit, fields)]
-    facts += [(fact, lines) for _, fact, lines in found]
+    facts += told
     facts += _photos(row, visit, parts, fields)
     facts += _tags(row, (*outcomes, *carrying.outcomes_of(kept)), fields)
     return Written(row, facts, outcomes)

@@ -78,7 +78,7 @@ class Round(CartFact):
 class Part(CartFact):
     """A part of a round, as one fact. Each kind of part is a model of the app that owns it.
 
-    One that ``needs_lift`` is work at a lift, and never done before the cart bore one.
+    One that ``needs_lift`` is for a cart that bears a lift alone.
     """
 
     needs_lift = True

@@ -1,4 +1,5 @@
 from lifts.actions.fittings import (
+    LiftsNothing,
     NotOnCart,
     WrongSite,
     correct_fitting,
@@ -12,6 +13,7 @@ from lifts.actions.kits import (
     AboveProof,
     KitKnown,
     KitReplaced,
+    LiftOrPlain,
     TargetOutsideBand,
     add_kit,
     kit_rows,
@@ -24,6 +26,8 @@ __all__ = [
     "AboveProof",
     "KitKnown",
     "KitReplaced",
+    "LiftOrPlain",
+    "LiftsNothing",
     "NotOnCart",
     "NotTold",
     "TargetOutsideBand",

@@ -25,12 +25,16 @@ class WrongSite(Exception):
     """The kit belongs to another site than the cart."""
 
 
+class LiftsNothing(Exception):
+    """The kit is a sheet for plain carts: none can be fitted with it."""
+
+
 @transaction.atomic
 def fit(cart, kit, *, by, at, id=None, lines=(), **about):
     """Record that the kit was put on the cart; other tyres change its tyre size too.
 
     ``about`` are the fitting's own values, and ``done_at``; ``lines`` are its unsaved
-    lengths. Raises WrongSite for a kit of another site.
+    lengths. Raises WrongSite for a kit of another site, LiftsNothing.
     """
     fitting, *others = fitting_facts(cart, kit, by=by, id=id, **about)
     filed = record_all([(fitting, lines), *((fact, ()) for fact in others)], at=at)
@@ -42,11 +46,10 @@ def fit(cart, kit, *, by, at, id=None, lines=(), **about):
 def correct_fitting(fitting, kit, lines, *, reason, by, at, id=None, **about):
     """Record a standing fitting anew, whole, as of the same moment; its tyres follow.
 
-    Raises WrongSite for a kit of another site, shared.facts.NotStanding when it was
-    corrected or struck before.
+    Raises WrongSite for a kit of another site, LiftsNothing, shared.facts.NotStanding when
+    it was corrected or struck before.
     """
-    if kit.site_id != fitting.site_id:
-        raise WrongSite(kit)
+    _refuse_kit(kit, fitting.site_id)
     lock_sites(fitting.site_id)
     again = correction_of(fitting, reason=reason, by=by, id=id or new_id(), kit=kit, **about)
     filed = record(again, *lines, at=at)
@@ -77,13 +80,19 @@ def _change_with(fitting, at):
 
 def fitting_facts(cart, kit, *, by, id=None, **about):
     """Return the unsaved facts of a fitting: itself, and the change of tyres if it is one."""
-    if kit.site_id != cart.site_id:
-        raise WrongSite(kit)
+    _refuse_kit(kit, cart.site_id)
     fitting = Fitting(
         id=id or new_id(), site_id=cart.site_id, cart_id=cart.pk, kit=kit, by=by, **about
     )
     has_other_tyres = fitting.tyre_after and fitting.tyre_after != cart.tyre
     return [fitting, *([_tyre_change(fitting)] if has_other_tyres else [])]
+
+
+def _refuse_kit(kit, site_id):
+    if kit.site_id != site_id:
+        raise WrongSite(kit)
+    if kit.is_plain:
+        raise LiftsNothing(kit)
 
 
 def _tyre_change(fitting):

@@ -27,6 +27,10 @@ class KitReplaced(Exception):
     """A newer edition is in force, or the code differs: nothing was replaced."""
 
 
+class LiftOrPlain(Exception):
+    """An edition would make a lift of a sheet for plain carts, or such a sheet of a lift."""
+
+
 class AboveProof(Exception):
     """Targets pull bolts past their proof load, and no manager's reason stands for it.
 
@@ -68,9 +72,11 @@ def add_kit(site, value, *, by, at, done_at=None, id=None):
 def replace_kit(kit, value, *, by, at, done_at=None, id=None):
     """Record a new edition of the kit; what was done under the old one stays with it.
 
-    Raises KitReplaced when the kit is not the edition in force, and AboveProof and
-    TargetOutsideBand as add_kit does.
+    Raises KitReplaced when the kit is not the edition in force, LiftOrPlain, and AboveProof
+    and TargetOutsideBand as add_kit does.
     """
+    if Kit(front=value["front"], rear=value["rear"]).is_plain != kit.is_plain:
+        raise LiftOrPlain(kit)
     refuse_targets(joints_of(value["joints"]), value.get("above_proof", ""))
     lock_sites(kit.site_id)
     change = Change(

@@ -37,6 +37,8 @@ class JointPart(Part):
     It and ``stage`` are kept so that what the looks amount to follows from this fact alone.
     """
 
+    needs_lift = False
+
     offered = models.JSONField(default=list)
     stage = models.CharField(max_length=10, choices=Stage)
     wrench = models.CharField(max_length=60, blank=True)

@@ -18,11 +18,19 @@ class KitQuerySet(models.QuerySet):
     def current(self):
         return self.filter(replaced_at=None)
 
+    def lifting(self):
+        """Leave out the sheets of plain carts, which no cart can be fitted with."""
+        return self.exclude(front=Kit.Front.NONE, rear=Kit.Rear.NONE)
+
+    def plain(self):
+        return self.filter(front=Kit.Front.NONE, rear=Kit.Rear.NONE)
+
 
 class Kit(models.Model):
     """One edition of a kind of lift, as the change of the register with the same id says.
 
     A new edition is a new row with the same code; rounds done under the old one stay with it.
+    One that lifts neither end is the site's sheet for plain carts: its joints are theirs.
     """
 
     class Front(models.TextChoices):
@@ -73,6 +81,11 @@ class Kit(models.Model):
 
     def get_absolute_url(self):
         return reverse("kit-detail", args=[self.site.slug, self.pk])
+
+    @property
+    def is_plain(self):
+        """Whether it lifts nothing, and so is the sheet of plain carts."""
+        return self.front == self.Front.NONE and self.rear == self.Rear.NONE
 
 
 class JointQuerySet(models.QuerySet):

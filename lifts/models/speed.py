@@ -10,6 +10,8 @@ class SpeedRun(Part):
     units, and whether the site tags a cart that is over it.
     """
 
+    needs_lift = False
+
     length_typed = models.CharField(max_length=40)
     length_m = models.DecimalField(max_digits=8, decimal_places=3)
     time_1_s = models.DecimalField(max_digits=6, decimal_places=2)

@@ -6,7 +6,7 @@ from fleet.kinds import Cut
 from lifts import pieces
 from lifts.findings import outcome_of_looks
 from lifts.looks import looks_before
-from lifts.models import Joint, JointPart, Look, Wrench, WrenchState
+from lifts.models import Joint, JointPart, Kit, Look, Wrench, WrenchState
 from lifts.parts.base import YES_OR_NO, LiftPart, PartForm, numbered, yes_or_no
 from lifts.parts.joint_cards import Cards
 from lifts.parts.joint_fields import fields_of
@@ -100,6 +100,18 @@ class JointsForm(PartForm):
         """Yield each joint's line on a printed sheet: name, boxes, what is known of it."""
         return Cards(self).on_paper()
 
+    def nothing_asked(self):
+        """Say what to do where no joint is asked for."""
+        if self.visit.cart.is_lifted:
+            return _(
+                "No joint of the kit on this cart is asked for. Is a kit with its joints on record?"
+            )
+        return _(
+            "This cart bears no lift, and no sheet for plain carts names these joints here. "
+            "A manager adds a kit that lifts nothing, with the lugs of a plain cart; "
+            "then they can be gone round."
+        )
+
     def skips(self):
         return [self[f"skip-{family}"] for family in self.families]
 
@@ -146,6 +158,11 @@ class Joints(LiftPart):
         }
         looks = [look_at(j, form, form.before.of(j), form.rack_then) for j in form.asked()]
         return values, numbered(looks)
+
+    def is_at_lift(self, fact, lines):
+        """Whether any joint is a lift's, not of the sheet for plain carts."""
+        joints = Joint.objects.filter(pk__in=[look.joint_id for look in lines])
+        return joints.filter(kit__in=Kit.objects.lifting()).exists()
 
     def outcome(self, fact, lines):
         return outcome_of_looks(fact.offered, fact.stage, lines)

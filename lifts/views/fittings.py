@@ -12,6 +12,7 @@ from lifts.fitting_record import compared, warnings_of
 from lifts.forms import RemovalForm, WheelOffForm
 from lifts.forms_fittings import FittingAgainForm, FittingForm
 from lifts.models import Fitting
+from lifts.visit_kit import names_lugs
 from shared.facts import NotStanding, OtherBody
 from shared.models import Role
 from shared.viewer import allowed
@@ -22,6 +23,12 @@ SENT_BEFORE = _("This page was sent before, with other content: open it anew")
 TAKEN_OFF = _(
     "Recorded. The rechecks of this lift have ended. Take the label off where it is no longer "
     "true, and look at the stock joints."
+)
+
+
+NO_SHEET = _(
+    "Nothing on record names those lugs, so nobody can go round them yet: a manager adds a kit "
+    "that lifts nothing, with the lugs of a plain cart"
 )
 
 
@@ -127,8 +134,14 @@ def wheel_off_create(request, cart):
         wheel = form.cleaned_data["wheel"]
         if _done(request, form, take_wheel_off, cart, wheel, **about, **form.when()):
             messages.success(request, _("Recorded. The lugs of that wheel are due again soon."))
+            _warn_without_sheet(request, cart, wheel)
             return redirect(cart)
     return _page(request, form, cart, _("A wheel was off"))
+
+
+def _warn_without_sheet(request, cart, wheel):
+    if not names_lugs(cart, wheel, Cut(request.viewer.at, request.viewer.at)):
+        messages.warning(request, NO_SHEET)
 
 
 def _done(request, form, act, *about, **more):

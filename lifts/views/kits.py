@@ -6,7 +6,7 @@ from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_safe
 from django_tables2 import RequestConfig, SingleTableView
 
-from lifts.actions import AboveProof, KitKnown, KitReplaced, add_kit, replace_kit
+from lifts.actions import AboveProof, KitKnown, KitReplaced, LiftOrPlain, add_kit, replace_kit
 from lifts.forms_kits import KitForm
 from lifts.kit_sheets import FOLDER, sheet_of
 from lifts.models import Kit
@@ -19,6 +19,10 @@ from shared.tables import CsvList, csv_response
 from shared.units import shown
 from shared.viewer import allowed
 
+SAME_SORT = _(
+    "An edition lifts nothing only where the kit never did: add the sheet for plain carts, "
+    "or the lift, as a kit of its own"
+)
 READERS = (Role.MANAGER, Role.MECHANIC, Role.SURVEYOR)
 
 
@@ -83,7 +87,7 @@ def kit_sheet(request, pk):
 
 @allowed(Role.MANAGER)
 def kit_create(request):
-    form = _form(request)
+    form = _form(request, plain="plain" in request.GET)
     if request.method == "POST" and form.is_valid():
         kit = _saved(request, form, add_kit, request.site, form.value())
         if kit is not None:
@@ -116,6 +120,8 @@ def _saved(request, form, act, about, value):
         form.add_error("code", _("This site has a kit of that code: give it a new edition"))
     except KitReplaced:
         form.add_error(None, _("A newer edition of this kit is in force already"))
+    except LiftOrPlain:
+        form.add_error(None, SAME_SORT)
     except AboveProof as above:
         form.ask_signature(above.joints)
     except OtherBody:

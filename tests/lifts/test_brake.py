@@ -11,7 +11,7 @@ from fleet.fitted import BeforeFitting
 from fleet.kinds import register
 from fleet.models import Cart
 from lifts.actions import fit
-from lifts.models import BrakeCheck, SpeedRun
+from lifts.models import BrakeCheck, GreasePart
 from lifts.parts.brake import Brake
 from shared.facts import strike
 from shared.models import new_id
@@ -176,14 +176,13 @@ def test_the_reference_is_asked_for_with_a_run_alone(cart, kit, manager, django_
         Brake().read(with_run)
 
 
-def test_at_a_plain_cart_the_brake_alone_can_be_done(cart, manager):
+def test_at_a_plain_cart_brake_joints_and_speed_can_be_done_and_nothing_of_a_lift(cart, manager):
     able = {code for code, part in register.parts.items() if part.is_for(cart)}
     braked(cart, manager, 1, GOOD)
-    run = {"length_m": Decimal(50), "time_1_s": Decimal(10), "time_2_s": Decimal(10)}
-    speed = Told("speed", SpeedRun(**run), [])
-    taken = TakenDown(id=new_id(), opened_at=MORNING, parts=[(speed, None)])
+    grease = Told("grease", GreasePart(), [])
+    taken = TakenDown(id=new_id(), opened_at=MORNING, parts=[(grease, None)])
 
-    assert able == {"brake"}
+    assert able == {"brake", "joints", "speed"}
     with pytest.raises(BeforeFitting):
         save_round(cart, taken, by=manager, at=MORNING + 2 * DAY)
 
