@@ -35,10 +35,6 @@ def _person(story, cart, role, place=0):
     return story.people[cart.place.values["slug"], role][place]
 
 
-def _all_firm(joint):
-    return {}
-
-
 def _round_of(story, cart, call):
     return Round.objects.get(pk=_round_id(cart, call))
 
@@ -114,8 +110,9 @@ def _move_round(story):
         reason = "Written on 116, which stood beside it: the plate read was that of 110."
         of_wrong = _round_of(story, cart, call)
         corrections.move_round(of_wrong, row, reason=reason, by=by, at=at)
+        story.memory.forget(cart.cart_id, wrong.cart_id)
 
-    story.add_call(cart, call, 9, found=_all_firm, by=by, on=wrong)
+    story.add_call(cart, call, 9, found=story.all_firm, by=by, on=wrong)
     story.act(cart, 17, 8, move)
 
 
@@ -123,8 +120,11 @@ def _told_again(story, cart, call, parts, why, *, by, at):
     """Correct the round of a call, all of it told again with these parts."""
     row = _round_of(story, cart, call)
     told = {"id": uuid5(row.pk, "corrected"), "corrects": row.pk, "why_corrected": why}
+    visit = story.attending(cart, row.cart, call, at, by, row.pk)
+    parts = [one.ready(visit) for one in parts]
     visit = story.taken_down(cart, call, at, parts, **told)
     corrections.correct_round(row, visit, by=by, at=at)
+    story.memory.forget(cart.cart_id)
 
 
 def _correct_camber(story):

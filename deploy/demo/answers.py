@@ -1,26 +1,56 @@
-"""What the demo's mechanics take down: parts of a round with their facts ready."""
+"""What the demo's mechanics say of each part of a round.
 
-from dataclasses import dataclass
+Parts read it from stand-ins of their forms, already valid, so that the facts are theirs.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import datetime
 from decimal import Decimal
-from uuid import uuid5
+from functools import cache
+from typing import Any
+from uuid import UUID, uuid5
 
 from alignment.judging import Limits
 from alignment.models import CamberReading, CamberToeSheet, Side, Stage, ToeReading
 from fleet.kinds import Part, register
-from lifts import models as lifts
+from fleet.models import Cart
 from lifts.parts.base import numbered
-from lifts.wheels import Wheel
+from lifts.parts.grease_form import in_the_points
+from shared.models import Site
+from shared.units import SI_UNITS, Measure, read_quantity
 
 INCH_MM = Decimal("25.4")
+LITHIUM, POLYUREA = ("lithium complex, NLGI 2", "lithium complex"), ("polyurea, NLGI 2", "polyurea")
+
+
+@cache
+def measure(text: str, quantity: str) -> Measure:
+    """Return what a person typed, unit and all."""
+    return read_quantity(text, quantity, SI_UNITS[quantity])
+
+
+@dataclass
+class Attending:
+    """A visit as the parts of its round ask for it; ``carried`` are wrenches of the rack."""
+
+    cart: Cart
+    site: Site
+    at: datetime
+    stage: str
+    corrects: UUID | None = None
+    rack: Any = None
+    memory: Any = None
+    carried: list = field(default_factory=list)
 
 
 @dataclass(eq=False)
-class Answered:
-    """A registered part whose fact and lines are there already, in place of a form."""
+class Answer:
+    """A part of a round with what makes its answers ready; ``recorded`` is what came of it."""
 
     part: Part
-    values: dict
-    lines: list
+    form: Callable = lambda visit: None
+    recorded: list = field(default_factory=list)
 
     @property
     def code(self):
@@ -31,98 +61,173 @@ class Answered:
         return self.part.model
 
     def facts(self, round_fact, form, fact_fields):
-        own = {"id": uuid5(round_fact.pk, self.code), "round": round_fact}
-        return [(self.model(**{**fact_fields, **own, **self.values}), self.lines)]
+        self.recorded = self.part.facts(round_fact, form, fact_fields)
+        return self.recorded
 
     def outcome(self, fact, lines):
         return self.part.outcome(fact, lines)
 
-
-def answered(code, values, lines=()):
-    return Answered(register.parts[code], values, numbered(lines) if lines else [])
-
-
-def joints(kit_joints, stage, wrench, found_at):
-    """Looks at these joints; ``found_at(joint)`` gives what a look was, beside "firm"."""
-    families = sorted({joint.family for joint in kit_joints})
-    looks = [_look(joint, found_at(joint)) for joint in kit_joints]
-    return answered("joints", {"offered": families, "stage": stage, "wrench": wrench}, looks)
+    def ready(self, visit):
+        return self, self.form(visit)
 
 
-def _look(joint, said):
-    about = {
-        "found": "firm",
-        "right_after": True,
-        "pin": "undisturbed" if joint.has_pin else "",
-        **said,
-    }
-    return lifts.Look(
-        joint=joint,
-        name=joint.name,
-        family=joint.family,
-        wheel=joint.wheel,
-        is_critical=joint.is_critical,
-        is_thread_locked=bool(joint.thread_locker),
-        **about,
+class Said:
+    """Valid answers in place of a form."""
+
+    is_left_out = False
+
+    def __init__(self, visit, said):
+        self.visit, self.cleaned_data = visit, said
+
+    def has_whole_run(self):
+        return self.cleaned_data["marked"] is not None
+
+
+def answer(code, said):
+    return Answer(register.parts[code], lambda visit: Said(visit, said))
+
+
+class JointsSaid(Said):
+    """Looks at these joints; ``found_at(joint)`` says what is other than firm, as a form does."""
+
+    def __init__(self, visit, joints, found_at):
+        super().__init__(visit, {joint.pk: _firm(joint) | found_at(joint) for joint in joints})
+        self.joints, self.rack, self.rack_then = joints, visit.rack, visit.rack
+        self.before = visit.memory.looks_before(visit)
+
+    def asked(self):
+        return self.joints
+
+    def offered(self):
+        return sorted({joint.family for joint in self.joints})
+
+    def carried(self):
+        return self.visit.carried
+
+    def of(self, joint, name):
+        return self.cleaned_data[joint.pk].get(name)
+
+
+def _firm(joint):
+    return {"found": "firm", "pin": "undisturbed" if joint.has_pin else ""}
+
+
+def joints(kit_joints, found_at):
+    part = register.parts["joints"]
+    return Answer(part, lambda visit: JointsSaid(visit, kit_joints, found_at))
+
+
+class GreaseSaid(Said):
+    """Points greased; ``blocked`` names those that took none, ``alone`` those asked for alone."""
+
+    def __init__(self, visit, points, said, blocked, is_whole):
+        super().__init__(visit, said)
+        self.points, self.blocked, self.is_whole = points, blocked, is_whole
+        last = visit.memory.last_grease(visit)
+        self.thickener_before = last and in_the_points(last)
+
+    def of(self, point, name):
+        if point.name in self.blocked:
+            return "blocked" if name == "found" else None
+        told = {"found": "greased", "strokes": self.cleaned_data["strokes"], "clean": True}
+        return told.get(name)
+
+    def weight_on(self, point):
+        return point.weight_on
+
+
+def grease(points, strokes, *, lubricant=LITHIUM, blocked=(), alone=()):
+    said = {"lubricant": lubricant[0], "thickener": lubricant[1], "strokes": strokes}
+    said["grams_a_stroke"] = Decimal("1.20")
+    greased = [point for point in points if not point.is_rubber]
+    asked = [point for point in greased if not alone or point.name in alone]
+    is_whole = len(asked) == len(greased)
+    return Answer(
+        register.parts["grease"], lambda visit: GreaseSaid(visit, asked, said, blocked, is_whole)
     )
 
 
-def grease(points, strokes):
-    lines = [
-        lifts.GreaseStroke(
-            point=point, name=point.name, found="greased", strokes=strokes, clean_seen=True
-        )
-        for point in points
-        if not point.is_rubber
-    ]
-    return answered("grease", {"lubricant": "lithium complex, NLGI 2"}, lines)
+LETTERS = {"inch": ("1/8 in", "1/4 in", "29 in"), "metric": ("3.2 mm", "6 mm", "740 mm")}
 
 
-def label(*, in_place=True, covered_by=""):
+def label(condition="clear", *, letters=("", "", ""), photo=False, batch=""):
+    """A label; ``letters``: heights of a capital and of the signal word, and from where read."""
+    letters, signal_word, seat = (text and measure(text, "length") for text in letters)
     said = {
-        "position": "dash, right of the column",
-        "in_place": in_place,
-        "is_legible": in_place,
-        "visible_from_seat": in_place and not covered_by,
-        "covered_by": covered_by,
+        "condition": condition,
+        "visible_from_seat": condition not in ("gone", "covered"),
+        "place": "dash, right",
+        "position": "",
+        "covered_by": "",
+        "uncovered": False,
+        "replaced": False,
+        "batch": batch or "L-25",
+        "photo_seat": photo,
+        "number_in_picture": photo,
+        "letters": letters or None,
+        "signal_word": signal_word or None,
+        "seat": seat or None,
     }
-    return answered("label", said)
+    return answer("label", said)
 
 
-def brake(*, stop_runs=False):
+STOPS = {
+    "inch": ("40 ft", ("14 ft", "13.5 ft")),
+    "metric": ("12 m", ("4.2 m", "4.1 m")),
+}
+
+
+def brake(*, stop_runs=False, units="inch", stops=()):
+    """A brake as it should be; ``stops`` are the lengths to a stop where they are not usual."""
     said = {"is_pedal_low": False, "holds_on_slope": True, "cable_free": True}
+    said |= {"is_even": True, "jam_nut_nipped": True, "bracket_moved": None}
+    said |= dict.fromkeys(("travel_before", "travel_after", "marked", "stop_1", "stop_2"))
+    said |= dict.fromkeys(("time_1_s", "time_2_s"))
     if stop_runs:
-        said |= {"marked_typed": "40 ft", "marked_m": Decimal("12.192")}
-        said |= {"time_1_s": Decimal("2.0"), "stop_1_typed": "14 ft", "stop_1_m": Decimal("4.267")}
-        said |= {"time_2_s": Decimal("2.1"), "stop_2_typed": "13 ft", "stop_2_m": Decimal("3.962")}
-    return answered("brake", said)
+        marked, usual = STOPS[units]
+        first, second = (measure(stop, "length") for stop in stops or usual)
+        said |= {"marked": measure(marked, "length"), "stop_1": first, "stop_2": second}
+        said |= {"time_1_s": Decimal("2.0"), "time_2_s": Decimal("2.1")}
+    return answer("brake", said)
+
+
+class WheelsSaid(Said):
+    def of(self, wheel, name):
+        return self.cleaned_data[name]
 
 
 def tyres(pressure_psi):
-    kpa = (Decimal(pressure_psi) * Decimal("6.894757")).quantize(Decimal("0.001"))
-    lines = [
-        lifts.TyreLine(
-            wheel=wheel,
-            found_typed=f"{pressure_psi} psi",
-            found_kpa=kpa,
-            set_typed=f"{pressure_psi} psi",
-            set_kpa=kpa,
-            tread_ok=True,
-            wall_ok=True,
-        )
-        for wheel in Wheel
-    ]
-    return answered("tyres", {}, lines)
+    pressure = measure(f"{pressure_psi} psi", "pressure")
+    said = {"found": pressure, "set": pressure, "tread": True, "wall": True}
+    return Answer(register.parts["tyres"], lambda visit: WheelsSaid(visit, said))
 
 
 def hub_play():
-    return answered("hub-play", {}, [lifts.HubLook(wheel=w, found="no play") for w in Wheel])
+    said = {"found": "no play"}
+    return Answer(register.parts["hub-play"], lambda visit: WheelsSaid(visit, said))
 
 
-def speed(seconds):
-    said = {"length_typed": "400 ft", "length_m": Decimal("121.92")}
-    said |= {"time_1_s": seconds, "time_2_s": seconds + Decimal("0.3")}
-    return answered("speed", {**said, "conditions": "one aboard, charged, level"})
+def speed(length, there_s, back_s, conditions="one aboard, charged, level"):
+    said = {"length": measure(length, "length"), "conditions": conditions}
+    said |= {"time_1_s": Decimal(there_s), "time_2_s": Decimal(back_s)}
+    return answer("speed", said)
+
+
+def drive(driven):
+    pressed = ("clear_at_lock", "clear_at_bump", "runs_straight", "is_quiet")
+    return answer("drive", dict.fromkeys(pressed, True) | {"driven": measure(driven, "distance")})
+
+
+@dataclass(eq=False)
+class Measured(Answer):
+    """A part whose values and lines are there already, without a form."""
+
+    values: dict = field(default_factory=dict)
+    lines: list = field(default_factory=list)
+
+    def facts(self, round_fact, form, fact_fields):
+        own = {"id": uuid5(round_fact.pk, self.code), "round": round_fact}
+        return [(self.model(**{**fact_fields, **own, **self.values}), self.lines)]
 
 
 def camber_toe(camber_deg, toe_32nds, *, mark_32nds=1, passes=3, diameter_in=22):
@@ -131,7 +236,7 @@ def camber_toe(camber_deg, toe_32nds, *, mark_32nds=1, passes=3, diameter_in=22)
     mark_mm = INCH_MM * mark_32nds / 32
     values = {
         "diameter_mm": diameter_in * INCH_MM,
-        "diameter_typed": f"{diameter_in} in",
+        "diameter_typed": f"{diameter_in:.0f} in",
         "mark_mm": mark_mm,
         "mark_typed": f"{mark_32nds}/32 in",
         "gauge_mark_deg": Decimal("0.1"),
@@ -147,7 +252,7 @@ def camber_toe(camber_deg, toe_32nds, *, mark_32nds=1, passes=3, diameter_in=22)
         for side in Side
     ]
     lines += [_toe(toe_32nds) for _ in range(passes)]
-    return answered("camber-toe", values, lines)
+    return Measured(register.parts["camber-toe"], values=values, lines=numbered(lines))
 
 
 def _limits(limits):

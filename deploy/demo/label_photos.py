@@ -10,6 +10,8 @@ from shared.models import Photo
 from shared.photos import take
 
 NUMBERS = ("102", "107", "111", "119", "133", "142")
+# smaller than asked for at that distance
+SMALL_AT, SMALL = "119", ("3/32 in", "3/16 in", "29 in")
 SIZE = (960, 720)
 LABEL = """\
 LIFTED CART
@@ -31,9 +33,10 @@ def _photograph(story, cart, mechanic):
     call = Call(story.ago(1), "label")
 
     def visit(row, at):
-        part = answers.label()
-        photos = [(part, _photo(shows, draw(cart.number))) for shows, draw in DRAWN.items()]
-        story.visit(cart, call, at, parts=[part], photos=photos, by=by)
+        letters = SMALL if cart.number == SMALL_AT else answers.LETTERS["inch"]
+        said = answers.label(photo=True, letters=letters)
+        photos = [(said, _photo(shows, draw(cart.number))) for shows, draw in DRAWN.items()]
+        story.visit(cart, call, at, parts=[said], photos=photos, by=by)
 
     story.act(cart, 1, 17, visit)
 

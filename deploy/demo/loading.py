@@ -7,7 +7,7 @@ from uuid import uuid5
 
 from django.db import transaction
 
-from deploy.demo import afterwards, label_photos, turns
+from deploy.demo import afterwards, label_photos, singles, turns, wrenches
 from deploy.demo.carts import HISTORY_DAYS, SEED, STANDARD_TYRE_MM, the_fleet
 from deploy.demo.kits import KITS
 from deploy.demo.places import PASSWORDS, RESORT, VILLAGE
@@ -57,6 +57,8 @@ def _found(place, people, begun):
         people.setdefault((slug, role), []).append(person)
     for kit in KITS:
         lift_actions.add_kit(site, kit.value(), by=founder, at=begun)
+    wrenches.hang_up(site, by=founder, at=begun)
+    singles.hold_to_class(site, by=founder, at=begun)
 
 
 def _join(carts, people, begun):
@@ -98,6 +100,8 @@ def _plan(story):
     turns.plan(story)
     afterwards.plan(story)
     label_photos.plan(story)
+    wrenches.plan(story)
+    singles.plan(story)
     for cart in story.carts:
         if cart.fitted_day:
             story.plan_lift(cart)

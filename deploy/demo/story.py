@@ -9,28 +9,35 @@ from itertools import count
 from random import Random
 from uuid import uuid5
 
-from deploy.demo import answers
-from deploy.demo.carts import BIG_TYRE_MM, SEED, DemoCart
+from deploy.demo import answers, fittings, singles, wrenches
+from deploy.demo.carts import SEED, DemoCart
+from deploy.demo.memory import Memory
 from deploy.demo.visits import Call, calls_of
 from fleet.actions import meters, rounds
+from fleet.kinds import Cut
 from fleet.models import Cart
 from lifts import actions as lift_actions
-from lifts.models import Kit
+from lifts.models import Kit, Wrench
+from lifts.parts.joint_wrenches import Rack
+from lifts.visit_kit import joints_on
 from shared.clock import moment_of
 
 FULL = ("joints", "grease", "tyres", "camber-toe", "brake", "label")
 WORK = {
-    "close-out": (*FULL, "stop-run", "speed"),
+    "close-out": (*FULL, "stop-run", "drive", "speed"),
+    "close-out, in the shop": ("joints", "grease", "tyres", "brake", "label"),
     "first": ("joints", "brake", "label"),
     "settle": FULL,
     "second-settle": ("joints", "camber-toe"),
     "grease": ("grease", "tyres", "label"),
     "joints and grease": ("joints", "grease", "tyres", "label"),
     "everything": (*FULL, "stop-run", "speed", "hub-play"),
+    "joints": ("joints",),
     "repeat": ("joints",),
+    "look again": ("joints",),
     "short": ("joints", "label"),
 }
-SETTLING = ("close-out", "first", "settle", "second-settle")
+SETTLING = ("close-out", "close-out, in the shop", "first", "settle", "second-settle")
 
 
 @dataclass
@@ -44,6 +51,10 @@ class Story:
     queue: list = field(default_factory=list)
     order: Callable = field(default_factory=lambda: count().__next__)
     kits: dict = field(default_factory=dict)
+    racks: dict = field(default_factory=dict)
+    memory: Memory = field(default_factory=Memory)
+    # carts that have joints beside their kit's own
+    extended: set = field(default_factory=set)
 
     def at(self, place, day, hour) -> datetime:
         return moment_of(day, hour, place.values["zone"])
@@ -54,6 +65,13 @@ class Story:
     def cart(self, number) -> DemoCart:
         return next(cart for cart in self.carts if cart.number == number and not cart.key)
 
+    def cart_of(self, cart_id) -> DemoCart:
+        return next(cart for cart in self.carts if cart.cart_id == cart_id)
+
+    @staticmethod
+    def all_firm(joint):
+        return {}
+
     def add(self, at: datetime, act: Callable):
         heapq.heappush(self.queue, (at, self.order(), act))
 
@@ -61,6 +79,17 @@ class Story:
         """Plan ``act(row, at)`` at a cart."""
         at = self.at(cart.place, self.ago(days_ago), hour)
         self.add(at, lambda at: act(self.row(cart), at))
+
+    def at_rack(self, wrench, days_ago, hour, act):
+        """Plan ``act(row, by, at)`` at a wrench, by the first mechanic of its place."""
+        by = self.people[wrench.slug, "mechanic"][0]
+        place = next(cart.place for cart in self.carts if cart.place.values["slug"] == wrench.slug)
+
+        def at_wrench(at):
+            act(Wrench.objects.select_related("site").get(pk=wrench.id), by, at)
+            self.racks.clear()
+
+        self.add(self.at(place, self.ago(days_ago), hour), at_wrench)
 
     def tell(self):
         """Let everything happen, in order of time."""
@@ -95,14 +124,10 @@ class Story:
             by=by,
             at=at,
             id=uuid5(cart.cart_id, f"fitting {cart.fitted_day}"),
-            fitted_by=by.name,
-            firm="own shop",
-            paperwork="full",
-            tyre_before="18x8.5-8",
-            tyre_before_mm=Decimal("457.2"),
-            tyre_after="22x11-10",
-            tyre_after_mm=BIG_TYRE_MM,
+            lines=fittings.lengths(cart),
+            **fittings.about(cart, by, self.someone(cart, "manager")),
         )
+        self.memory.forget(row.pk)
 
     def kit(self, cart) -> Kit:
         key = (cart.place.values["slug"], cart.kit_code)
@@ -129,21 +154,51 @@ class Story:
         found=None,
         parts=None,
         families=None,
+        names=None,
         on=None,
         **more,
     ):
         """Save a round as the call says; findings may call for another visit.
 
-        ``on`` is the cart that it is written on, when that is the wrong one.
+        ``families`` or ``names`` of joints say which are gone round, when not all are. ``on``
+        is the cart that it is written on, when that is the wrong one.
         """
         by = by or self.someone(cart, "mechanic")
-        looks = found or self.findings(call.work)
-        parts = parts or self.parts(cart, call, looks, families)
-        taken = self.taken_down(cart, call, at, parts, **more)
-        saved = rounds.save_round(self.row(on or cart), taken, by=by, at=at)
+        row = self.row(on or cart)
+        if not parts:
+            wanted = [j for j in self._joints(cart, row, at) if _is_among(j, families, names)]
+            parts = self.parts(cart, call, wanted, found or self.findings(call.work))
+        visit = self.attending(cart, row, call, at, by, more.get("corrects"))
+        taken = self.taken_down(cart, call, at, [one.ready(visit) for one in parts], **more)
+        saved = rounds.save_round(row, taken, by=by, at=at)
+        self.memory.keep(row.pk, parts)
         for outcome in saved.outcomes:
             self._follow_up(cart, call, outcome)
         return saved
+
+    def attending(self, cart, row, call, at, by, corrects=None) -> answers.Attending:
+        """Return the visit as its parts ask for it."""
+        stage = "settling" if call.work in SETTLING else "recurring"
+        # the row lags behind: it is projected at the end of the story
+        row.is_lifted = cart.fitted_day is not None and cart.fitted_day <= call.day
+        visit = answers.Attending(row, row.site, at, stage, corrects=corrects, memory=self.memory)
+        visit.rack = self._rack(visit)
+        named = wrenches.names_carried(self, row.site.slug, by, row.site.day(at))
+        hanging = [one.wrench for one in visit.rack.standings.values()]
+        visit.carried = [wrench for wrench in hanging if wrench.name in named]
+        return visit
+
+    def _rack(self, visit):
+        """Return the rack as it stood in that week, or since the last act at it."""
+        key = visit.site.slug, visit.site.day(visit.at).isocalendar()[:2]
+        if key not in self.racks:
+            self.racks[key] = Rack(visit)
+        return self.racks[key]
+
+    def _joints(self, cart, row, at):
+        if cart.cart_id in self.extended:
+            return joints_on(row, Cut(at, at))
+        return self.parts_of_kit(cart)[0]
 
     def taken_down(self, cart, call, at, parts, **more) -> rounds.TakenDown:
         """Return a visit as a mechanic takes it down; ``more`` outdoes what it says."""
@@ -152,7 +207,7 @@ class Story:
             "opened_at": at - timedelta(minutes=self.random.randrange(6, 35)),
             "identified": "scanned",
             "cautions_seen": True,
-            "parts": [(part, None) for part in parts],
+            "parts": parts,
             **self.shown(cart, call.day),
         }
         return rounds.TakenDown(**{**said, **more})
@@ -175,30 +230,47 @@ class Story:
         def found_at(joint):
             chance = self.random.random()
             if joint.family == "u-bolts" and work in ("first", "settle") and chance < 0.14:
-                return {"found": "took up", "moved_twelfths": 1, "action": "tightened"}
+                return {"found": "took up", "moved": "1", "action": "tightened", "right": True}
             if joint.family == "lugs" and work == "first" and chance < 0.04:
-                return {"found": "took up", "moved_twelfths": 1, "action": "tightened"}
+                return {"found": "took up", "moved": "1", "action": "tightened", "right": True}
             if joint.thread_locker and chance < 0.01:
-                return {"found": "took up", "moved_twelfths": 2, "action": "relocked"}
+                return {"found": "took up", "moved": "2", "action": "relocked", "right": True}
             return {}
 
         return found_at
 
-    def parts(self, cart, call, looks, families):
+    def parts(self, cart, call, joints, looks):
+        """Return the answers of a call's parts; ``looks`` say what is found at ``joints``."""
         names = (*WORK[call.work], *call.also)
-        kit_joints, points = self.parts_of_kit(cart)
-        wanted = [j for j in kit_joints if families is None or j.family in families]
-        stage = "settling" if call.work in SETTLING else "recurring"
+        units = cart.place.values["units"]
+        _, points = self.parts_of_kit(cart)
         makers = {
-            "joints": lambda: answers.joints(wanted, stage, "W-2", looks),
-            "grease": lambda: answers.grease(points, self.random.randrange(2, 5)),
+            "joints": lambda: answers.joints(joints, looks),
+            "grease": lambda: answers.grease(
+                points,
+                self.random.randrange(2, 5),
+                lubricant=singles.lubricant(self, cart, call.day),
+            ),
             "tyres": lambda: answers.tyres(self.random.choice((20, 21, 22))),
             "camber-toe": lambda: answers.camber_toe(
-                Decimal(self.random.choice(("-0.2", "0.0", "0.1"))), self.random.choice((5, 6, 7))
+                Decimal(self.random.choice(("-0.2", "0.0", "0.1"))),
+                self.random.choice((5, 6, 7)),
+                diameter_in=fittings.tyres_on(cart, call.day)[1] / answers.INCH_MM,
             ),
-            "brake": lambda: answers.brake(stop_runs="stop-run" in names),
-            "label": answers.label,
-            "speed": lambda: answers.speed(Decimal(self.random.choice(("14.3", "14.6", "15.0")))),
+            "brake": lambda: answers.brake(stop_runs="stop-run" in names, units=units),
+            "drive": lambda: answers.drive("1 mi" if units == "inch" else "1.5 km"),
+            "label": lambda: self.label(cart, is_measured="speed" in names),
+            "speed": lambda: answers.speed(*singles.timed(self, cart, call.day)),
             "hub-play": answers.hub_play,
         }
         return [makers[name]() for name in names if name in makers]
+
+    def label(self, cart, *, is_measured):
+        batch = fittings.label_batch(cart.fitted_day or self.today)
+        more = {"letters": answers.LETTERS[cart.place.values["units"]]} if is_measured else {}
+        return answers.label(batch=batch, **more)
+
+
+def _is_among(joint, families, names):
+    is_wanted = families is None or joint.family in families
+    return is_wanted and (names is None or joint.name in names)

@@ -23,6 +23,7 @@ def plan(story):
         _late,
         _stopped_and_moving,
         _on_stands,
+        _half_gathered,
         _slack_and_tagged,
         _slack_and_handed_back,
         _label_missing,
@@ -61,11 +62,18 @@ def _on_stands(story):
     _fit_anew(story.cart("149"), day, story.ago(2))
 
 
+def _half_gathered(story):
+    """A close-out of which the road is still to be driven."""
+    cart = story.cart("148")
+    _fit_anew(cart, story.ago(1), story.ago(2))
+    story.add_call(cart, Call(story.ago(1), "close-out, in the shop"), 14)
+
+
 def _slack_at(name):
     def found_at(joint):
         if joint.name != name:
             return {}
-        return {"found": "slack", "moved_twelfths": 4, "action": "", "right_after": False}
+        return {"found": "slack", "moved": "4", "right": False}
 
     return found_at
 
@@ -83,7 +91,8 @@ def _slack_and_handed_back(story):
     by = story.people["brindlewick", "mechanic"][0]
     call = Call(story.ago(61), "joints and grease")
     story.add_call(cart, call, 9, found=_slack_at("right U-bolts"), by=by)
-    story.add_call(cart, Call(story.ago(60), "repeat"), 10, families={"u-bolts"}, by=by)
+    for ago in (60, 55):
+        story.add_call(cart, Call(story.ago(ago), "repeat"), 10, families={"u-bolts"}, by=by)
 
     def hand_back(row, at):
         tag = Tag.objects.filter(cart=row).latest("done_at")
@@ -102,7 +111,7 @@ def _slack_and_handed_back(story):
 def _label_missing(story):
     cart = story.cart("125")
     _fit_anew(cart, story.ago(210), story.ago(9))
-    parts = [answers.tyres(21), answers.label(in_place=False)]
+    parts = [answers.tyres(21), answers.label("gone")]
     story.add_call(cart, Call(story.ago(1), "grease"), 15, parts=parts)
 
 
@@ -216,13 +225,9 @@ def _two_at_once(story):
     first, second = story.people["brindlewick", "mechanic"]
     one, other = Call(story.ago(3), "joints and grease"), Call(story.ago(3), "joints")
     story.add_call(cart, one, 9, by=first)
-    kit_joints = None
 
     def also(at):
-        nonlocal kit_joints
-        kit_joints, _ = story.parts_of_kit(cart)
-        part = answers.joints(kit_joints, "recurring", "W-4", _took_up_at("front frame bolts"))
-        story.visit(cart, other, at, by=second, parts=[part])
+        story.visit(cart, other, at, by=second, found=_took_up_at("front frame bolts"))
 
     story.add(story.at(cart.place, one.day, 9) + timedelta(minutes=4), also)
 
@@ -231,7 +236,7 @@ def _took_up_at(name):
     def found_at(joint):
         if joint.name != name:
             return {}
-        return {"found": "took up", "moved_twelfths": 2, "action": "relocked"}
+        return {"found": "took up", "moved": "2", "action": "relocked", "right": True}
 
     return found_at
 

@@ -67,7 +67,7 @@ class GreaseForm(PartForm):
         return points if pieces.GREASE in asked or not own else own
 
     def _remember(self, last):
-        self.thickener_before = last and _in_the_points(last)
+        self.thickener_before = last and in_the_points(last)
         if last is None:
             return
         self.fields["lubricant"].initial = last.lubricant
@@ -126,7 +126,7 @@ class GreaseForm(PartForm):
             yield {"point": point, **{name: self[f"{name}-{point.pk}"] for name in OF_POINT}}
 
 
-def _in_the_points(last):
+def in_the_points(last):
     """Return what is in the points: until they were purged, what was there before."""
     if not must_purge(last.thickener_before, last.thickener):
         return last.thickener or last.thickener_before
