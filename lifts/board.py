@@ -45,5 +45,6 @@ def labels_in_force(site, viewer):
             "all": len(found),
             "shot": sum(one.is_recorded for one in found),
         }
-        figure = _("%(n)s of %(all)s, %(shot)s with photos") % counts
-        yield BoardLine(_("Labels seen in force"), figure, reverse("label-list", args=[site.slug]))
+        title = _("Labels seen in force, %(shot)s with photos") % counts
+        figure = _("%(n)s of %(all)s") % counts
+        yield BoardLine(title, figure, reverse("label-list", args=[site.slug]))
