@@ -90,7 +90,8 @@ def register_all():
     register.add_parts(*ALL_PARTS)
     register.sources.append(LiftSource())
     register.rule_files.append(str(RULE_FILE))
-    register.blocks += [chapters.block, joints_block, tyres_block]
+    # the chapters last: they are long
+    register.blocks += [tyres_block, joints_block, chapters.block]
     register.after_round.append(joint_leads)
     register.add_importers(FittingImporter())
     register.bundle_tables += TABLES
