@@ -161,7 +161,7 @@ def test_chapters_cost_the_same_however_many_rounds(
         at = FITTED + timedelta(hours=3 + hour)
         go_round(manager, cart, at)
 
-    with django_assert_num_queries(13):
+    with django_assert_num_queries(20):
         [chapter] = chapters_of(cart, Cut(at, at))
 
     assert len(chapter.rounds) == count
