@@ -167,6 +167,13 @@ class Part:
         """Return what the fact amounts to: from the fact and its lines alone."""
         raise TypeError(f"{type(self).__name__} must say what it amounts to")
 
+    def moved(self, old, fact, lines, cart, at) -> None:
+        """Copy anew what an unsaved fact carries of its cart, now that it is another one's.
+
+        ``old`` is the fact as recorded at the first cart, ``at`` when it is moved. What was
+        seen or measured stays.
+        """
+
     def verdicts(self, fact, lines) -> dict[str, str]:
         """Return each verdict by what it is of, in plain words: ``{"toe": "outside"}``."""
         return {}
@@ -291,6 +298,9 @@ class Register:
 
     def add_importers(self, *importers: Importer):
         self.importers.update({importer.code: importer for importer in importers})
+
+    def part_of(self, fact) -> Part:
+        return next(part for part in self.parts.values() if part.model is type(fact))
 
     def parts_in_order(self) -> list[Part]:
         return sorted(self.parts.values(), key=lambda part: part.place)

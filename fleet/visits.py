@@ -5,6 +5,7 @@ from datetime import datetime
 from uuid import UUID
 
 from django.core import signing
+from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
 from fleet.clocks import content_of
@@ -187,13 +188,23 @@ def every_piece() -> frozenset[str]:
 
 def stage_of(cart, at) -> str:
     """Return "settling" until the checks that wait for use after a fitting are closed."""
+    return SETTLING if cart.rechecks.active().filter(_settling(cart, at)).exists() else RECURRING
+
+
+def stage_then(cart, at) -> str:
+    """Return the stage that a cart was in at a moment, as far as is known now."""
+    ran = cart.rechecks.filter(Q(ended="") | Q(ended_at__gt=at), anchor_on__lte=cart.site.day(at))
+    return SETTLING if ran.filter(_settling(cart, at)).exists() else RECURRING
+
+
+def _settling(cart, at):
+    """The rechecks that wait for use after a fitting, and what they start after."""
     book = RuleBook.objects.filter(site_id=cart.site_id, in_force_from__lte=at).last()
     rules = book_from_json(book.rules).rules if book else ()
     settling = {rule.kind for rule in rules if rule.settles}
     starts = {start for rule in rules if rule.settles for start in rule.starts}
     settling |= {start.removeprefix(CLOSED_STARTS) for start in starts}
-    is_settling = cart.rechecks.active().filter(kind_code__in=settling).exists()
-    return SETTLING if is_settling else RECURRING
+    return Q(kind_code__in=settling)
 
 
 def _parts_of(called):

@@ -62,4 +62,5 @@ def _plain_runs(visit):
     fitted = Fitting.objects.standing(at).filter(cart=OuterRef("cart"))
     whole = {f"{name}__isnull": False for name in RUN}
     runs = BrakeCheck.objects.known(at, at).standing(at).filter(site=visit.site, **whole)
+    runs = runs.exclude(round=visit.corrects)
     return runs.filter(~Exists(fitted.filter(done_at__lte=OuterRef("done_at"))))

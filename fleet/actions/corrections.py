@@ -9,7 +9,7 @@ from django.db.models import Exists, OuterRef
 
 from fleet.actions import carrying, project
 from fleet.actions.carrying import copies_of
-from fleet.actions.rounds import Saved, write
+from fleet.actions.rounds import Saved, tags_of, write
 from fleet.fitted import refuse_before_fitting
 from fleet.kinds import register
 from fleet.models import HandBack, Reading, Recheck, Round, Tag
@@ -95,8 +95,9 @@ def move_round(row, cart, *, reason, by, at, reading=AS_IT_WAS):
     """Move a round that was done at another cart there; return the round as it stands then.
 
     Each of its facts is told again for that cart, and points at the one it replaces, so
-    that both carts show it. ``reading`` are values that its meter reading has at that cart;
-    None strikes it: it stays behind. The same move again is the same act. Raises
+    that both carts show it, and its parts copy in anew what they carry of the cart; a tag
+    follows what they amount to then. ``reading`` are values that its meter reading has at
+    that cart; None strikes it: it stays behind. The same move again is the same act. Raises
     fleet.fitted.BeforeFitting when it did work at a lift that the cart had not yet.
     """
     lock_sites(row.site_id, cart.site_id)
@@ -112,10 +113,51 @@ def move_round(row, cart, *, reason, by, at, reading=AS_IT_WAS):
     ids = {fact.pk: new_id(fact) for fact, _lines in goes}
     moved = [(_moved(fact, cart, ids, reason, by), copies_of(lines)) for fact, lines in goes]
     _answer([fact for fact, _lines in moved], reading)
-    strikes = [(_strike(fact, reason=reason, by=by), ()) for fact in left]
+    moved = [_copied_anew(*pair, cart, at) for pair in zip(goes, moved, strict=True)]
+    moved, untrue = _tagged_anew(goes, moved)
+    strikes = [(_strike(fact, reason=reason, by=by), ()) for fact in (*left, *untrue)]
     record_all([*moved, *strikes], at=at)
     project.carts([row.cart_id, cart.pk])
     return moved[0][0]
+
+
+def _copied_anew(old, moved, cart, at):
+    """Return a moved (fact, lines) with what it carries of its cart; moved before, as it was."""
+    fact, lines = moved
+    if not isinstance(fact, Part):
+        return moved
+    part = register.part_of(fact)
+    before = type(fact).objects.filter(pk=fact.pk).first()
+    if before:
+        before.by, before.why_corrected = fact.by, fact.why_corrected
+        return before, copies_of(part.lines_of([fact.pk]).get(fact.pk, []))
+    part.moved(old[0], fact, lines, cart, at)
+    return fact, lines
+
+
+def _tagged_anew(goes, moved):
+    """Return what to record of a moved round, tagged as its parts call for now, and what not.
+
+    A tag that would say the same goes along as it was; one without a finding is to be struck.
+    """
+    before, wanted = (_tag_of(facts, moved[0][0]) for facts in (goes, moved))
+    if before == wanted or (before and wanted and _says_the_same(before, wanted)):
+        return moved, []
+    tags = [fact for fact, _lines in moved if isinstance(fact, Tag)]
+    if not wanted:
+        kept = [pair for pair in moved if pair[0] not in tags]
+        return kept, [fact for fact, _lines in goes if isinstance(fact, Tag)]
+    for tag in tags:
+        tag.reason, tag.is_critical = wanted.reason, wanted.is_critical
+    return moved if tags else [*moved, (wanted, ())], []
+
+
+def _tag_of(facts, row):
+    parts = [(fact, lines) for fact, lines in facts if isinstance(fact, Part)]
+    names = ("site_id", "cart_id", "by", "done_at", "written_at", "brought_in", "day_only")
+    fields = {name: getattr(row, name) for name in names}
+    tags = tags_of(row, carrying.outcomes_of(parts), fields)
+    return tags[0][0] if tags else None
 
 
 def _answer(facts, values):

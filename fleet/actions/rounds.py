@@ -104,7 +104,7 @@ def write(cart, visit, *, by, at, kept=()) -> Written:
     facts = [(row, ()), *_readings(visit, fields)]
     facts += told
     facts += _photos(row, visit, parts, fields)
-    facts += _tags(row, (*outcomes, *carrying.outcomes_of(kept)), fields)
+    facts += tags_of(row, (*outcomes, *carrying.outcomes_of(kept)), fields)
     return Written(row, facts, outcomes)
 
 
@@ -157,7 +157,8 @@ def _photos(row, visit, parts, fields):
     return facts
 
 
-def _tags(row, outcomes, fields):
+def tags_of(row, outcomes, fields):
+    """Return [(tag, lines)] of what the parts of a round amount to, empty without a finding."""
     calls = [outcome for outcome in outcomes if outcome.tag]
     if not calls:
         return []

@@ -1,14 +1,30 @@
 """What the parts of a round of this app share."""
 
-from uuid import uuid5
+from dataclasses import dataclass
+from datetime import datetime
+from uuid import UUID, uuid5
 
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from fleet.kinds import Part
+from fleet.models import Cart
 
 YES, NO = "yes", "no"
 YES_OR_NO = {YES: 0, NO: 1}
+
+
+@dataclass(frozen=True)
+class Elsewhere:
+    """A visit that was told of the wrong cart, as one at the right cart; ``corrects`` it."""
+
+    cart: Cart
+    at: datetime
+    corrects: UUID
+
+    @property
+    def site(self):
+        return self.cart.site
 
 
 class PartForm(forms.Form):

@@ -1,11 +1,12 @@
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
+from fleet.fitted import bore_lift
 from fleet.kinds import Hold, Outcome
 from lifts import pieces
 from lifts.fields import metres, si, typed
 from lifts.models import BrakeCheck
-from lifts.parts.base import YES_OR_NO, LiftPart, told, yes_or_no
+from lifts.parts.base import YES_OR_NO, Elsewhere, LiftPart, told, yes_or_no
 from lifts.parts.brake_form import ASKED, MORE, BrakeForm
 from lifts.stop_references import mean_share, reference_for, run_shares
 from lifts.stopping import LOOKED_INTO_BELOW, share_of_reference
@@ -34,6 +35,15 @@ class Brake(LiftPart):
             reference = reference_for(form.visit)
             values |= {"reference_g": reference.braking_g, "reference_said": reference.said}
         return values, []
+
+    def moved(self, old, fact, lines, cart, at):
+        """Hold the stop runs against the other cart's own; those of an older check stay so."""
+        if old.is_even is None:
+            return
+        fact.reference_g, fact.reference_said = None, None
+        if fact.has_stop_runs and bore_lift(cart, fact.done_at):
+            reference = reference_for(Elsewhere(cart, at, old.round_id))
+            fact.reference_g, fact.reference_said = reference.braking_g, reference.said
 
     def outcome(self, fact, lines):
         wrong = list(_wrong(fact))

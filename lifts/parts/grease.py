@@ -3,10 +3,11 @@ from django.utils.translation import gettext_lazy as _
 
 from fleet.kinds import Hold, Outcome, Start
 from lifts import pieces
+from lifts.last_told import last_told
 from lifts.lubricant import grams_given, must_purge
 from lifts.models import GreasePart, GreaseStroke, OldGrease
-from lifts.parts.base import LiftPart, numbered, told
-from lifts.parts.grease_form import GreaseForm
+from lifts.parts.base import Elsewhere, LiftPart, numbered, told
+from lifts.parts.grease_form import GreaseForm, in_the_points
 
 GREASE_BLOCKED, WATER_IN_GREASE = "grease-blocked", "water-in-grease"
 LETS_IN = {OldGrease.MILKY, OldGrease.GRITTY}
@@ -42,6 +43,12 @@ class Grease(LiftPart):
             "is_whole": form.is_whole,
         }
         return values, numbered([_stroke(form, point) for point in form.points])
+
+    def moved(self, old, fact, lines, cart, at):
+        """Copy in what was in the other cart's points; nothing for a part older than that."""
+        if old.is_whole is not None:
+            last = last_told(GreasePart, Elsewhere(cart, at, old.round_id))
+            fact.thickener_before = last and in_the_points(last)
 
     def outcome(self, fact, lines):
         wrong = list(_wrong(fact, lines))

@@ -1,7 +1,7 @@
 """From a joint's answers to the look that is recorded, with what its outcome needs copied in."""
 
 from lifts.joint_card import clamp_lost, full_loss_deg, is_hub, lacks, target_of
-from lifts.models import Look, WrenchState
+from lifts.models import Lacks, Look, WrenchState
 from lifts.parts.base import told
 from lifts.parts.joint_fields import asks_nut_off
 from lifts.parts.joint_wrenches import best_for
@@ -70,6 +70,20 @@ def _name_wrench(look, joint, form, rack):
     look.wrench_id = wrench and wrench.pk
     look.wrench_state = rack.state_of(wrench) if wrench else WrenchState.UNNAMED.value
     look.adapter_deg = int(adapter) if adapter else None
+
+
+def move_look(look, there, here) -> None:
+    """Let a look be of another cart: ``there`` is the Before of the first one, ``here`` its own.
+
+    Its target stays what it was tightened to. A hub bearing that was read off the wrong
+    cart's record, and not seen, is not known. A look of before these counts has none.
+    """
+    if look.loose_before is not None:
+        look.loose_before, look.clean_since = here.loose_before, here.clean_since
+    if look.nut_off is not None:
+        look.removals = here.removals + look.nut_off
+    if look.hub_bearing and there.hub_bearing and here.hub_bearing != look.hub_bearing:
+        look.hub_bearing, look.lacks = None, Lacks.BEARING.value
 
 
 def is_turned(look) -> bool:

@@ -3,6 +3,7 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from fleet.kinds import Cut
+from fleet.visits import stage_then
 from lifts import pieces
 from lifts.findings import outcome_of_looks
 from lifts.looks import looks_before
@@ -10,7 +11,7 @@ from lifts.models import Joint, JointPart, Kit, Look, Wrench, WrenchState
 from lifts.parts.base import YES_OR_NO, LiftPart, PartForm, numbered, yes_or_no
 from lifts.parts.joint_cards import Cards
 from lifts.parts.joint_fields import fields_of
-from lifts.parts.joint_looks import MOVED, detail_of, look_at
+from lifts.parts.joint_looks import MOVED, detail_of, look_at, move_look
 from lifts.parts.joint_wrenches import Rack, carried_before, names_of
 from lifts.visit_kit import joints_at
 
@@ -163,6 +164,17 @@ class Joints(LiftPart):
         """Whether any joint is a lift's, not of the sheet for plain carts."""
         joints = Joint.objects.filter(pk__in=[look.joint_id for look in lines])
         return joints.filter(kit__in=Kit.objects.lifting()).exists()
+
+    def moved(self, old, fact, lines, cart, at):
+        """Count what is of the cart from the other one's looks; what was seen stays."""
+        fact.stage = stage_then(cart, fact.done_at)
+        cut = Cut(fact.done_at, at)
+        there = looks_before(old.cart, cut, but_round=old.round_id)
+        here = looks_before(cart, cut)
+        joints = Joint.objects.in_bulk([look.joint_id for look in lines])
+        for look in lines:
+            joint = joints[look.joint_id]
+            move_look(look, there.of(joint), here.of(joint))
 
     def outcome(self, fact, lines):
         return outcome_of_looks(fact.offered, fact.stage, lines)

@@ -10,6 +10,7 @@ from lifts.parts.base import LiftPart, PartForm
 from lifts.speed import BOUNDARY, CANT_TELL, OVER, UNDER, timed_speed, verdict
 from lifts.tyre_changes import tyres_of, tyres_on
 
+LIMIT = ("limit_metric_kmh", "limit_inch_kmh", "limit_is_below")
 SHORTEST_RUN_MM, LONGEST_RUN_MM = 10_000, 2_000_000
 
 
@@ -63,11 +64,15 @@ class Speed(LiftPart):
         cart, known_by = form.visit.cart, form.visit.at
         cut = Cut(fact_fields.get("done_at") or known_by, known_by)
         for run, _lines in found:
-            tyres = tyres_on(tyres_of(cart.pk, cut), cut.happened_by)
-            run.tyre_mm = tyres and tyres.mm
-            for name, value in _class_of(cart, cut).items():
-                setattr(run, name, value)
+            _copy_in(run, cart, cut)
         return found
+
+    def moved(self, old, fact, lines, cart, at):
+        """Copy in the tyres and the class of the other cart; an older run was asked of none."""
+        if old.class_code is not None:
+            for name in LIMIT:
+                setattr(fact, name, None)
+            _copy_in(fact, cart, Cut(fact.done_at, at))
 
     def read(self, form):
         length = form.cleaned_data["length"]
@@ -110,6 +115,13 @@ def verdict_of(run) -> str:
     """Return what a run proves of the limit that it carries; empty without a class."""
     limit = limit_copied(run)
     return verdict(timed(run), limit) if limit else ""
+
+
+def _copy_in(run, cart, cut):
+    tyres = tyres_on(tyres_of(cart.pk, cut), cut.happened_by)
+    run.tyre_mm = tyres and tyres.mm
+    for name, value in _class_of(cart, cut).items():
+        setattr(run, name, value)
 
 
 def _class_of(cart, cut):
