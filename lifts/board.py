@@ -46,5 +46,5 @@ def labels_in_force(site, viewer):
             "shot": sum(one.is_recorded for one in found),
         }
         title = _("Labels seen in force, %(shot)s with photos") % counts
-        figure = _("%(n)s of %(all)s") % counts
+        figure = _("%(n)s/%(all)s") % counts
         yield BoardLine(title, figure, reverse("label-list", args=[site.slug]))

@@ -76,7 +76,7 @@ def test_the_board_counts_the_labels_seen_in_force(carts, site, manager, monkeyp
 
     [line] = labels_in_force(site, Viewer(manager, MORNING + 2 * DAY))
 
-    assert (line.title, line.figure) == ("Labels seen in force, 1 with photos", "2 of 3")
+    assert (line.title, line.figure) == ("Labels seen in force, 1 with photos", "2/3")
     assert line.url == reverse("label-list", args=[site.slug])
 
 
@@ -129,7 +129,7 @@ def test_the_board_leads_to_the_list(client, carts, site, manager, at_two_days):
 
     page = client.get(reverse("board", args=[site.slug])).text
 
-    assert reverse("label-list", args=[site.slug]) + '">0 of 3<' in page
+    assert reverse("label-list", args=[site.slug]) + '">0/3<' in page
 
 
 def test_the_card_frames_a_place_and_says_the_kits_words(client, site, manager, at_two_days):
