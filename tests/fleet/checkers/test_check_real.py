@@ -1,6 +1,7 @@
 """Bundles as the tool writes them, checked both ways."""
 
 import io
+import json
 import re
 import zipfile
 
@@ -14,6 +15,7 @@ from shared import sealing
 from shared.models import Checkpoint
 from tests.fleet.bundling import Fleet, bundled, on
 from tests.fleet.checkers.both_ways import by_page, by_python
+from tests.fleet.lift_story import KINDS, tell_of_lifts
 
 pytestmark = pytest.mark.django_db
 
@@ -59,6 +61,39 @@ def test_bundle_of_the_tool_is_clean(fleet, tmp_path, scope):
     assert report.is_clean, list(report.lines())
     assert "of them in full" in report.found["entries"][1][0]
     assert not report.found["tables"][1][0].count("; 0 cells of them")
+
+
+@pytest.mark.parametrize("scope", SCOPES)
+def test_bundle_with_all_that_lifts_record_is_clean(fleet, tmp_path, scope):
+    """Entries of before the later columns, which lack their keys, stand among those after."""
+    tell_of_lifts(fleet, fleet.carts["7"])
+
+    data = packed(fleet.site, tmp_path, **SCOPES[scope])
+    report, _bundle = report_of(data)
+
+    assert report.is_clean, list(report.lines())
+    bodies = bodies_of(data)
+    assert {body["kind"] for body in bodies} >= KINDS
+    keys = [set(body) for body in bodies if body["kind"] == "lifts.brakecheck"]
+    assert any("is_even" in some for some in keys)
+    if scope != "since":
+        assert any("is_even" not in some for some in keys)
+
+
+def bodies_of(data):
+    with zipfile.ZipFile(io.BytesIO(data)) as archive:
+        lines = archive.read("journal/entries.jsonl").splitlines()
+    said = [json.loads(line) for line in lines]
+    return [line["body"] for line in said if "body" in line]
+
+
+@pytest.mark.browser
+def test_bundle_with_all_that_lifts_record_is_clean_in_the_page(fleet, tmp_path, opened):
+    tell_of_lifts(fleet, fleet.carts["7"])
+    data = packed(fleet.site, tmp_path)
+
+    assert by_page(opened, data) == by_python(data)
+    assert opened.inner_text("#conclusion") == "nothing failed"
 
 
 @pytest.mark.browser
