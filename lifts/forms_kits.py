@@ -172,6 +172,7 @@ class KitForm(forms.Form):
             **{f"{end}_mm": _plain(said[end]) for end in ("rise_front", "rise_rear")},
             "sheet_name": sheet.name if sheet else "",
             "sheet_sha256": sheet.sha256 if sheet else "",
+            "sheet_copy_sha256": sheet.copy_sha256 if sheet else "",
             "above_proof": said.get("above_proof", ""),
         }
 

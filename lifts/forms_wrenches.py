@@ -188,6 +188,7 @@ class CertificateForm(RackForm):
             "tolerance": said["tolerance"] / 100,
             "file_name": paper.name if paper else "",
             "file_sha256": paper.sha256 if paper else "",
+            "file_copy_sha256": (paper and paper.copy_sha256) or None,
         }
 
     def when(self):

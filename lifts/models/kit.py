@@ -59,6 +59,7 @@ class Kit(models.Model):
     sheet = models.TextField(blank=True)
     sheet_name = models.CharField(max_length=120, blank=True)
     sheet_sha256 = models.CharField(max_length=64, blank=True)
+    sheet_copy_sha256 = models.CharField(max_length=64, blank=True, default="")
     label_text = models.TextField(blank=True)
     above_proof = models.TextField(blank=True)
     from_at = models.DateTimeField()

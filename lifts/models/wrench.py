@@ -69,6 +69,9 @@ class WrenchCertificate(WrenchFact):
     tolerance = models.DecimalField(max_digits=5, decimal_places=4)
     file_name = models.CharField(max_length=120, blank=True)
     file_sha256 = models.CharField(max_length=64, blank=True)
+    file_copy_sha256 = models.CharField(max_length=64, null=True)
+
+    added_later = frozenset({"file_copy_sha256"})
 
 
 class WrenchPoint(Line):

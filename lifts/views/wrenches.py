@@ -254,8 +254,9 @@ def wrench_file(request, pk, entry):
     """Hand a certificate's file out, to be kept and never shown here."""
     of_wrench = WrenchCertificate.objects.filter(wrench=_wrench(request, pk))
     row = get_object_or_404(of_wrench.exclude(file_sha256=""), pk=entry)
+    paper = Paper(row.file_name, row.file_sha256, row.file_copy_sha256 or "")
     try:
-        return handed_out(Paper(row.file_name, row.file_sha256), FOLDER)
+        return handed_out(paper, FOLDER)
     except FileNotFoundError as gone:
         raise Http404 from gone
 

@@ -1,9 +1,11 @@
 """Files kept as they came: what is taken, under which name, and how it is handed out."""
 
+import hashlib
 import io
 from contextlib import closing
 
 import pytest
+from PIL import Image
 
 from shared.papers import (
     LARGEST_BYTES,
@@ -16,10 +18,10 @@ from shared.papers import (
     short_name,
     take,
 )
+from shared.photos import NOT_A_PHOTO
 
 PDF = b"%PDF-1.7\nsheet 3"
-WEBP = b"RIFF\x10\x00\x00\x00WEBPVP8 "
-PNG = b"\x89PNG\r\n\x1a\n...."
+GPS, NORTH = 0x8825, {1: "N", 2: (28.0, 23.0, 7.0)}  # EXIF 2.3, tags
 
 
 def sent(content, name="sheet.pdf"):
@@ -28,27 +30,65 @@ def sent(content, name="sheet.pdf"):
     return file
 
 
-@pytest.mark.django_db  # an answer that is closed looks after the connections
-@pytest.mark.parametrize(
-    ("content", "is_of"),
-    [
-        (PDF, "application/pdf"),
-        (b"\xff\xd8\xff\xe0", "image/jpeg"),
-        (PNG, "image/png"),
-        (WEBP, "image/webp"),
-    ],
-)
-def test_a_paper_is_kept_by_its_sha256_and_handed_out_as_a_download(content, is_of):
-    paper = take(sent(content, "Harrow sheet.bin"), "sheets")
+def picture(form):
+    exif = Image.Exif()
+    exif[GPS] = NORTH
+    file = io.BytesIO()
+    Image.new("RGB", (40, 30), "navy").save(file, form, exif=exif)
+    return file.getvalue()
 
+
+def given(paper):
     with closing(handed_out(paper, "sheets")) as answer:
-        given = b"".join(answer.streaming_content)
+        return answer, b"".join(answer.streaming_content)
 
-    assert path_of("sheets", paper.sha256).read_bytes() == content
-    assert given == content
-    assert answer["Content-Type"] == is_of
+
+@pytest.mark.django_db  # an answer that is closed looks after the connections
+def test_a_pdf_is_kept_by_its_sha256_and_handed_out_as_it_came():
+    paper = take(sent(PDF, "Harrow sheet.bin"), "sheets")
+
+    answer, content = given(paper)
+
+    assert path_of("sheets", paper.sha256).read_bytes() == content == PDF
+    assert paper.copy_sha256 == ""
+    assert answer["Content-Type"] == "application/pdf"
     assert answer["Content-Disposition"] == 'attachment; filename="Harrow sheet.bin"'
     assert answer["X-Content-Type-Options"] == "nosniff"
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("form", ["JPEG", "PNG", "WEBP"])
+def test_of_a_picture_the_original_is_kept_and_a_copy_without_position_handed_out(form):
+    original = picture(form)
+    with Image.open(io.BytesIO(original)) as was:
+        assert was.getexif().get_ifd(GPS)
+    paper = take(sent(original, "sheet.png"), "sheets")
+
+    answer, content = given(paper)
+
+    assert path_of("sheets", paper.sha256).read_bytes() == original
+    assert paper.copy_sha256 == hashlib.sha256(content).hexdigest() != paper.sha256
+    with Image.open(io.BytesIO(content)) as shown:
+        assert (dict(shown.getexif()), shown.size, shown.format) == ({}, (40, 30), "JPEG")
+    assert answer["Content-Type"] == "image/jpeg"
+    assert answer["Content-Disposition"] == 'attachment; filename="sheet.jpg"'
+
+
+@pytest.mark.django_db
+def test_a_picture_kept_without_a_copy_is_handed_out_as_one_all_the_same():
+    paper = take(sent(picture("JPEG")), "sheets")
+
+    _answer, content = given(Paper("old.jpeg", paper.sha256))
+
+    assert content == path_of("sheets", paper.copy_sha256).read_bytes()
+
+
+def test_what_begins_like_a_picture_and_is_none_is_refused_and_not_kept(settings):
+    with pytest.raises(PaperRefused) as refused:
+        take(sent(picture("PNG")[:60]), "sheets")
+
+    assert refused.value.why == NOT_A_PHOTO
+    assert not list(settings.MEDIA_ROOT.rglob("*"))
 
 
 @pytest.mark.parametrize(
