@@ -145,28 +145,17 @@ class Story:
         return {"hours": cart.hours_shown(day), "distance": cart.distance_shown(day)}
 
     def visit(
-        self,
-        cart,
-        call: Call,
-        at,
-        *,
-        by=None,
-        found=None,
-        parts=None,
-        families=None,
-        names=None,
-        on=None,
-        **more,
+        self, cart, call: Call, at, *, by=None, found=None, parts=None, only=(), on=None, **more
     ):
         """Save a round as the call says; findings may call for another visit.
 
-        ``families`` or ``names`` of joints say which are gone round, when not all are. ``on``
-        is the cart that it is written on, when that is the wrong one.
+        ``only`` these joints or families of them are gone round, when not all are. ``on`` is
+        the cart that it is written on, when that is the wrong one.
         """
         by = by or self.someone(cart, "mechanic")
         row = self.row(on or cart)
         if not parts:
-            wanted = [j for j in self._joints(cart, row, at) if _is_among(j, families, names)]
+            wanted = [j for j in self._joints(cart, row, at) if _is_among(j, only)]
             parts = self.parts(cart, call, wanted, found or self.findings(call.work))
         visit = self.attending(cart, row, call, at, by, more.get("corrects"))
         taken = self.taken_down(cart, call, at, [one.ready(visit) for one in parts], **more)
@@ -222,7 +211,7 @@ class Story:
     def _again(self, cart, call, days, families):
         day = call.day + timedelta(days=days)
         if day <= min(cart.visits_until, self.today - timedelta(days=1)):
-            self.add_call(cart, Call(day, "repeat"), 14, families=families)
+            self.add_call(cart, Call(day, "repeat"), 14, only=families)
 
     def findings(self, work):
         """Return how a look turns out: bedding takes up early, hardly ever later."""
@@ -271,6 +260,5 @@ class Story:
         return answers.label(batch=batch, **more)
 
 
-def _is_among(joint, families, names):
-    is_wanted = families is None or joint.family in families
-    return is_wanted and (names is None or joint.name in names)
+def _is_among(joint, only):
+    return not only or joint.family in only or joint.name in only

@@ -92,7 +92,7 @@ def _slack_and_handed_back(story):
     call = Call(story.ago(61), "joints and grease")
     story.add_call(cart, call, 9, found=_slack_at("right U-bolts"), by=by)
     for ago in (60, 55):
-        story.add_call(cart, Call(story.ago(ago), "repeat"), 10, families={"u-bolts"}, by=by)
+        story.add_call(cart, Call(story.ago(ago), "repeat"), 10, only={"u-bolts"}, by=by)
 
     def hand_back(row, at):
         tag = Tag.objects.filter(cart=row).latest("done_at")

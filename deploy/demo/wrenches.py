@@ -225,4 +225,4 @@ def _look_again(story, looks, by):
     for cart_id, some in names.items():
         cart = story.cart_of(cart_id)
         call = Call(story.ago(FAILED_AGO), "look again")
-        story.add_call(cart, call, 16, names=some, by=by, found=story.all_firm)
+        story.add_call(cart, call, 16, only=some, by=by, found=story.all_firm)
