@@ -4,11 +4,13 @@ from datetime import date
 
 import pytest
 
+from fleet.actions import register
 from fleet.kinds import Cut
+from lifts.actions import remove_lift
 from lifts.actions.rechecks import order_joint_looks
 from lifts.actions.wrenches import strike_of_wrench
 from lifts.found_out import finding_called, looks_found_out
-from lifts.models import WrenchCertificate
+from lifts.models import Fitting, WrenchCertificate
 from tests.fleet.bundle_tables import tables_of
 from tests.fleet.bundling import Fleet, on
 from tests.found_out_factories import a_joint_round, a_look, certified, checked, dropped
@@ -154,6 +156,53 @@ def test_ordered_recheck_is_named_once_it_was_ordered(fleet, cart, wrench):
     assert [(r["standing"], r["order"]) for r in after.rows("wrench_doubts")] == [
         ("recheck ordered", str(order.pk))
     ]
+
+
+def test_closed_recheck_settles_its_joint_and_an_open_one_does_not(fleet, cart, wrench):
+    looked_at(fleet, cart, wrench, on(5, 20))
+    finding = finding_called(wrench, found_low(fleet, wrench).pk, Cut(NOW, NOW))
+    looks = [one.look for one in looks_found_out(finding, Cut(NOW, NOW))]
+    order_joint_looks(finding, looks, reason="Found low", by=fleet.manager, at=on(6, 8))
+    looked_at(fleet, cart, wrench, on(6, 9))
+
+    [row] = tables_of(fleet.site, on(6, 10)).rows("wrench_doubts")
+
+    assert (row["standing"], row["closed_at"]) == ("recheck closed", "2026-06-09T09:00:00-04:00")
+
+
+def test_dropped_wrench_that_proves_good_leaves_its_looks_told_and_inside(fleet, cart, wrench):
+    looked_at(fleet, cart, wrench, on(5, 20))
+    event = dropped(wrench, fleet.mechanic, on(5, 21))
+    told = certified(wrench, fleet.manager, on(5, 25), found="0.01", left="0")
+
+    before, after = (tables_of(fleet.site, at) for at in (on(5, 22), on(5, 26)))
+
+    [row] = before.rows("wrench_doubts")
+    assert (row["finding"], row["verdict"], row["standing"]) == (str(event.pk), "not known", "open")
+    assert (row["error_percent"], row["delivered_nm"], row["found_out_by"]) == ("", "", "dropped")
+    [row] = after.rows("wrench_doubts")
+    assert (row["measured_by"], row["verdict"], row["standing"]) == (
+        str(told.pk),
+        "inside",
+        "inside",
+    )
+    assert [one["value"] for one in figures(after, "wrench_doubts_open")] == ["0"]
+
+
+@pytest.mark.parametrize(("left", "word"), [("removed", "lift off"), ("sold", "cart gone")])
+def test_doubt_goes_with_the_lift_and_the_cart(fleet, cart, wrench, left, word):
+    looked_at(fleet, cart, wrench, on(5, 20))
+    found_low(fleet, wrench)
+    who = {"by": fleet.manager, "at": on(6, 8)}
+    if left == "removed":
+        fitting = Fitting.objects.filter(cart=cart).latest("done_at")
+        remove_lift(fitting, reason="Sold on", **who)
+    else:
+        register.leave(cart, reason="Sold", **who)
+
+    [row] = tables_of(fleet.site, on(6, 9)).rows("wrench_doubts")
+
+    assert row["standing"] == word
 
 
 def test_doubt_of_an_old_look_is_new_when_its_wrench_was_found_out_since(fleet, cart, wrench):
