@@ -104,7 +104,11 @@ ACTS = (
     Act(
         "tyres",
         _("Another tyre size"),
-        _("Recorded. Lugs, speed and stop are to be checked again, and the meter counts anew."),
+        _(
+            "Recorded. Lugs, speed and stop are to be checked again, and the meter counts anew. "
+            "No clock runs for the rest: look for rub at full lock and full bump, measure the "
+            "ride height, and see whether what the label says is still true."
+        ),
         forms.TyreForm,
         _tyres,
         SHOP,

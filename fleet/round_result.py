@@ -15,8 +15,9 @@ from fleet.missing import missing_words
 from fleet.models import Countersign, Recheck, Round, Tag, WaitingRound
 from fleet.softened import Softened, softened_on
 from fleet.tellings import first_arrival, last_telling, tellings_of
-from fleet.visits import called_at
+from fleet.visits import called_at, rules_at
 from fleet.why_now import what, when
+from shared.dates import shown_day
 from shared.models import Entry, Strike
 
 NEXT_ROWS = 6
@@ -173,10 +174,32 @@ def _left(cart, parts, met, own, at):
         others = _parts_of([other.pk for other in met], at=at)
         held += [hold for told in others for hold in told.outcome.holds]
     done = {told.part.code for told in parts}
+    found = _found(cart, parts, at)
     for one in called_at(cart, at):
         if one.recheck.anchor_id not in own:
             said = (what(one.recheck), one.state, STATE_WORDS[one.state])
-            yield Left(one.recheck.pk, *said, _reasons(one, cart, held, done))
+            is_again = (one.recheck.rule_code, one.recheck.subject) in found
+            again = [_again(one.recheck, cart.site)] if is_again else []
+            yield Left(one.recheck.pk, *said, [*_reasons(one, cart, held, done), *again])
+
+
+def _found(cart, parts, at):
+    """Return (rule, subject) of each clock that the round's findings would have started."""
+    starts = [start for told in parts for start in told.outcome.starts]
+    rules = rules_at(cart.site_id, at) if starts else ()
+    return {
+        (rule.code, start.subject)
+        for rule in rules
+        for start in starts
+        if start.event in rule.starts
+    }
+
+
+def _again(recheck, site):
+    day = shown_day(recheck.anchor_on, site.date_order)
+    return _("Found again: it keeps its dates from %(day)s, when it was found first.") % {
+        "day": day
+    }
 
 
 def _reasons(called, cart, held, done):

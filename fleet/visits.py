@@ -197,10 +197,14 @@ def stage_then(cart, at) -> str:
     return SETTLING if ran.filter(_settling(cart, at)).exists() else RECURRING
 
 
+def rules_at(site_id, at):
+    book = RuleBook.objects.filter(site_id=site_id, in_force_from__lte=at).last()
+    return book_from_json(book.rules).rules if book else ()
+
+
 def _settling(cart, at):
     """The rechecks that wait for use after a fitting, and what they start after."""
-    book = RuleBook.objects.filter(site_id=cart.site_id, in_force_from__lte=at).last()
-    rules = book_from_json(book.rules).rules if book else ()
+    rules = rules_at(cart.site_id, at)
     settling = {rule.kind for rule in rules if rule.settles}
     starts = {start for rule in rules if rule.settles for start in rule.starts}
     settling |= {start.removeprefix(CLOSED_STARTS) for start in starts}

@@ -50,6 +50,7 @@ def block(cart, viewer, cut=None):
         _stop(cart, tyres, cut),
         _meter(cart, tyres, cut),
         _stability(cart, tyres, cut),
+        _by_eye(tyres),
     ]
     context = {
         "cart": cart,
@@ -138,6 +139,17 @@ def _stop(cart, tyres, cut):
     driven, missing = _("a stop run on these tyres is recorded"), _("no stop run on them yet")
     note = driven if is_driven else missing
     return Effect(_("Stopping"), said % grown, note=note)
+
+
+def _by_eye(tyres):
+    """Say what other tyres change that no clock runs for."""
+    if len(tyres) < 2:
+        return None
+    said = _(
+        "rub at full lock and full bump, the ride height, and whether what the label says is "
+        "still true"
+    )
+    return Effect(_("To look at"), said, note=_("no clock runs for these"))
 
 
 def _meter(cart, tyres, cut):

@@ -263,3 +263,18 @@ def test_the_block_costs_the_same_however_long_the_life(
 
     with django_assert_num_queries(14):
         effects(lifted, manager)
+
+
+def test_the_block_says_what_other_tyres_change_that_no_clock_runs_for(lifted, manager, now):
+    def looked_at():
+        effects = block(lifted, Viewer(manager, CHANGED))[1]["effects"]
+        return [f"{one.said}; {one.note}" for one in effects if one.name == "To look at"]
+
+    before = looked_at()
+    register.change_tyres(lifted, "22x11-10", "558.8", by=manager, at=CHANGED)
+
+    assert before == []
+    assert looked_at() == [
+        "rub at full lock and full bump, the ride height, and whether what the label says is "
+        "still true; no clock runs for these"
+    ]
