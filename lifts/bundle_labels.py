@@ -20,11 +20,15 @@ def told_labels(batch):
     photos = _photos(batch.scope, [fact.pk for _cart, fact in seen])
     for cart, fact in seen:
         shots = {name: photos.get((fact.pk, shows)) for name, shows in PHOTOS.items()}
-        yield cart, fact, {**shots, "letters": _letters(fact)}
+        yield cart, fact, {**shots, **_letters(fact)}
 
 
 def _letters(fact):
-    return "; ".join(f"{what}: {verdict}, {why}" for what, verdict, why in letters_said(fact))
+    said = list(letters_said(fact))
+    return {
+        "letters": "; ".join(f"{what}: {verdict}" for what, verdict, _why in said),
+        "letters_why": "; ".join(f"{what}: {why}" for what, _verdict, why in said),
+    }
 
 
 def _checks(cart, rounds):
@@ -64,7 +68,8 @@ LABELS = fact_table(
         said("signal_word_mm", _("height of its signal word"), "mm", numeric=True),
         said("seat_typed", _("distance from the driver's eye as typed")),
         said("seat_mm", _("distance from the driver's eye"), "mm", numeric=True),
-        Column("letters", _("computed: each height, inside or outside what is asked, and why")),
+        Column("letters", _("computed: each height, inside or outside what is asked")),
+        Column("letters_why", _("computed: what is asked of each height, and by which source")),
         said("number_in_picture", _("the cart's number is in the photo from the seat"), YES_NO),
         Column("seat_photo", _("photo from the seat: SHA-256 that names it in photos/")),
         Column("close_photo", _("photo close up: SHA-256 that names it in photos/")),

@@ -124,7 +124,7 @@ def _compared(cart):
     if found.now is None:
         yield {**about, **dict.fromkeys(OF_STANCE, ""), "assumed": found.why_not}
         return
-    said = "; ".join(map(str, found.assumed))
+    said = " ".join(map(str, found.assumed))
     for when, words, stance in ((BEFORE, found.earlier, found.before), (NOW, "", found.now)):
         for load, steady in _loads(stance):
             cells = {"state": when, "before_what": words, "load": load}

@@ -1,5 +1,7 @@
 """How the warning label of each lifted cart stands in the bundle."""
 
+from decimal import Decimal
+
 import pytest
 
 from lifts.actions import fit
@@ -68,3 +70,19 @@ def test_lifted_cart_without_a_look_is_not_recorded(fleet):
     fit(fleet.cart("7"), fleet.kit, by=fleet.mechanic, at=on(3, 2))
 
     assert standing(fleet, on(3, 5)) == ("not recorded", "0", "1")
+
+
+def test_letters_are_told_as_measured_with_what_is_asked_of_them(fleet):
+    cart = fleet.lifted("7", on(3, 2))
+    # 1/8 in read from 29 in; a signal word must be half as tall again
+    heights = {"letters_mm": "3.175", "signal_word_mm": "4", "seat_mm": "736.6"}
+    about = {name: Decimal(value) for name, value in heights.items()}
+    check = told("label", cart, condition="worn", batch="L-2", **about)
+    a_round(cart, by=fleet.mechanic, at=on(3, 4), parts=(), ready=[check])
+
+    older, row = tables_of(fleet.site, on(3, 5)).rows("labels")
+
+    assert (row["condition"], row["batch"], row["letters_mm"]) == ("worn", "L-2", "3.175")
+    assert row["letters"] == "letters of the label: inside; signal word of the label: outside"
+    assert "asked 2.96 mm" in row["letters_why"] and "asked 4.76 mm" in row["letters_why"]
+    assert (older["condition"], older["letters"], older["letters_why"]) == ("", "", "")
