@@ -33,7 +33,7 @@ from tests.factories import CartFactory, MembershipFactory, RecheckFactory, Site
 from tests.fleet.board_rows import NOW, TODAY, day, recheck, viewer_of
 
 pytestmark = pytest.mark.django_db
-QUERIES = 17
+QUERIES = 19
 
 
 @pytest.fixture
