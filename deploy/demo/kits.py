@@ -65,8 +65,8 @@ class DemoKit:
             "edition": "edition 1",
             "front": self.front,
             "rear": self.rear,
-            "rise_front_mm": str(self.rise_mm),
-            "rise_rear_mm": str(self.rise_mm),
+            "rise_front_mm": str(self.rise_mm) if self.rise_mm else None,
+            "rise_rear_mm": str(self.rise_mm) if self.rise_mm else None,
             "sheet": SHEET,
             "label_text": self.label_text,
             "joints": [self._with_target(joint) for joint in read_joints(lines, "N.m")],
@@ -120,3 +120,5 @@ KITS = (
         " those in it. Turn slowly, carry no one standing, leave steep ground to others.",
     ),
 )
+# no lift: the lugs that are gone round at a cart without one
+PLAIN_CART = DemoKit("plain-cart", "Plain cart, lugs", "none", "none", 0, 0.60, "", "")

@@ -9,7 +9,7 @@ from django.db import transaction
 
 from deploy.demo import afterwards, label_photos, singles, turns, wrenches
 from deploy.demo.carts import HISTORY_DAYS, SEED, STANDARD_TYRE_MM, the_fleet
-from deploy.demo.kits import KITS
+from deploy.demo.kits import KITS, PLAIN_CART
 from deploy.demo.places import PASSWORDS, RESORT, VILLAGE
 from deploy.demo.story import Story
 from fleet.actions import meters, project, register, sites
@@ -55,7 +55,7 @@ def _found(place, people, begun):
         until = site.day(begun) + timedelta(days=HISTORY_DAYS + 120) if role == "surveyor" else None
         sites.give_role(site, person, role, site.day(begun), until, by=founder, at=begun)
         people.setdefault((slug, role), []).append(person)
-    for kit in KITS:
+    for kit in (*KITS, PLAIN_CART):
         lift_actions.add_kit(site, kit.value(), by=founder, at=begun)
     wrenches.hang_up(site, by=founder, at=begun)
     singles.hold_to_class(site, by=founder, at=begun)

@@ -29,6 +29,7 @@ from lifts.models import (
     Kit,
 )
 from lifts.proof import share_of_target
+from lifts.wheels import Wheel
 from shared import outside
 from shared.models import Checkpoint, Entry, JournalHead, Photo, Site, Strike
 from shared.photos import copy_path, original_path
@@ -48,8 +49,19 @@ def test_the_fleet_is_about_180_carts_of_which_70_are_lifted():
     assert Cart.objects.lifted().count() == 70
 
 
+def test_each_site_has_a_sheet_for_plain_carts_with_their_lugs_and_targets():
+    sheets = Kit.objects.plain().order_by("site__slug")
+
+    assert [sheet.site.slug for sheet in sheets] == ["brindlewick", "mirrowmere"]
+    assert {sheet.name for sheet in sheets} == {"Plain cart, lugs (invented for the demo)"}
+    for sheet in sheets:
+        lugs = sheet.joints.filter(family="lugs", target_nm__isnull=False)
+        assert set(lugs.values_list("wheel", flat=True)) == set(Wheel)
+        assert sheet.joints.count() == 4
+
+
 def test_its_three_kits_are_invented_and_keep_their_targets_to_their_share_of_proof():
-    kits = Kit.objects.filter(site=resort()).order_by("code")
+    kits = Kit.objects.lifting().filter(site=resort()).order_by("code")
 
     assert [
         (kit.code, kit.joints.on_sheet().count(), kit.grease_points.count()) for kit in kits
