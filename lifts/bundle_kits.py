@@ -23,6 +23,7 @@ OF_KIT = (
     number("rise_rear_mm", _("rise in the rear by the maker"), "mm"),
     Column("sheet_name", _("name of the file of the maker's instructions, as it came")),
     Column("sheet_sha256", _("SHA-256 that this file is kept under; empty: none")),
+    Column("sheet_copy_sha256", _("of a picture, SHA-256 of the plain copy that is handed out")),
     Column("label_text", _("text of the warning label for it")),
     Column("above_proof", _("why targets above proof load may stand, signed by who put it in")),
 )

@@ -100,6 +100,7 @@ CERTIFICATES = site_fact_table(
         said("tolerance", _("largest error, as a share of what is set"), numeric=True),
         said("file_name", _("name of its file as it came")),
         said("file_sha256", _("SHA-256 that its file is kept under; empty: none")),
+        said("file_copy_sha256", _("of a picture, SHA-256 of the plain copy that is handed out")),
         number("points", _("torques at which it was measured; see wrench_points.csv")),
         Column("found_out", _("computed: out of tolerance as found"), YES_NO),
         Column("left_out", _("computed: out of tolerance as left"), YES_NO),
