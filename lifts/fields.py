@@ -7,7 +7,14 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
-from shared.units import LONGEST_QUANTITY_CHARS, UNITS_OF, Unreadable, printed, read_quantity
+from shared.units import (
+    LEAST_SI,
+    LONGEST_QUANTITY_CHARS,
+    UNITS_OF,
+    Unreadable,
+    printed,
+    read_quantity,
+)
 
 # A length beyond one's hand is paced in feet or metres, not inches.
 PACED = {"metric": "m", "inch": "ft"}
@@ -39,7 +46,7 @@ class QuantityField(forms.CharField):
         return measure
 
     def is_likely(self, si):
-        return 0 < si <= self.most_si
+        return LEAST_SI <= si <= self.most_si
 
 
 class LengthField(QuantityField):

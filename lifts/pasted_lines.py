@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 from django.utils.translation import gettext as _
 
-from shared.units import Unreadable, read_number, read_quantity
+from shared.units import LEAST_SI, Unreadable, read_number, read_quantity
 
 MOST_LINES = 200
 
@@ -82,7 +82,7 @@ class Row:
         measure = self._read(head, measured)
         if measure is None:
             return "", None
-        if not 0 < measure.si <= most_si:
+        if not LEAST_SI <= measure.si <= most_si:
             raise self.bad(head, _("a number above zero"))
         return _with_unit(measure), format(measure.si, "f")
 

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from django.utils.translation import gettext as _
 
-from shared.units import Unreadable, read_number, read_quantity
+from shared.units import LEAST_SI, Unreadable, read_number, read_quantity
 
 HEADS = ("set", "as found", "as left")
 FEWEST_POINTS = 3  # ISO 6789 asks for 20, 60 and 100 % of the greatest torque
@@ -76,7 +76,7 @@ def _point(number, cells, torque_unit):
 
 def _set(number, text, torque_unit):
     set_nm = _read(number, HEADS[0], text, lambda: read_quantity(text, "torque", torque_unit).si)
-    if not 0 < set_nm <= MOST_NM:
+    if not LEAST_SI <= set_nm <= MOST_NM:
         raise _bad(number, HEADS[0], text, _("a torque above zero"))
     return set_nm
 

@@ -16,6 +16,8 @@ import pint
 
 LONGEST_NUMBER_CHARS = 24
 LONGEST_QUANTITY_CHARS = 40
+# finer than this is kept as nought, and nothing may be divided by it
+LEAST_SI = Decimal("0.001")
 KEPT_DIGITS = 44  # 24 typed times the 17 of the longest factor that ends
 WORKING_DIGITS = 60  # the rounding of a factor stays below those kept
 

@@ -20,7 +20,7 @@ from shared.models import Change, Role, Site, new_id
 from shared.units import LONGEST_QUANTITY_CHARS, UNITS_OF, Unreadable, printed, read_quantity
 
 FARTHEST_ORDER = timedelta(days=366)
-MOST_TYRE_MM = 900
+LEAST_TYRE_MM, MOST_TYRE_MM = 200, 900
 
 
 class DayField(forms.DateField):
@@ -50,7 +50,7 @@ class DiameterField(forms.CharField):
             measure = read_quantity(text, "length", self.unit)
         except Unreadable as error:
             raise ValidationError(_(error.plain) % error.holes) from error
-        if not 0 < measure.si <= MOST_TYRE_MM:
+        if not LEAST_TYRE_MM <= measure.si <= MOST_TYRE_MM:
             raise ValidationError(_("“%(text)s” cannot be a tyre.") % {"text": text})
         return measure.si
 

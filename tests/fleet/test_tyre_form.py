@@ -52,6 +52,13 @@ def test_a_code_that_names_no_diameter_needs_a_measured_one(yard):
     assert not Change.objects.filter(what="tyre size").exists()
 
 
+def test_a_diameter_that_no_tyre_has_is_refused(yard):
+    answer = tell(yard, "knobbly", "0.0001 in")
+
+    assert answer.context["form"].errors == {"tyre_mm": ["“0.0001 in” cannot be a tyre."]}
+    assert not Change.objects.filter(what="tyre size").exists()
+
+
 def test_what_is_no_code_counts_as_marked_once_it_is_measured(yard):
     refused = tell(yard, "worn away")
     tell(yard, "worn away", "18 in")

@@ -61,6 +61,10 @@ def test_a_setting_without_a_unit_is_in_the_sites_and_what_it_delivered_says_its
             "Line 4, as found “80 lbf.in”: more than 50 % off: another torque or unit is meant",
         ),
         (GOOD + "\n0 N.m | 1 %", "Line 4, set “0 N.m”: a torque above zero"),
+        (
+            GOOD + "\n0.0004 N.m | 1 %",
+            "Line 4, set “0.0004 N.m”: a torque above zero",
+        ),
         (GOOD + "\n80 N.m | x %", None),
         (GOOD + "\nfull | 1 %", None),
     ],

@@ -242,6 +242,18 @@ def test_a_check_above_full_scale_is_refused_and_the_tester_is_kept_in_mind(
     assert begun["tester"] == "Bench 2"
 
 
+@pytest.mark.parametrize("field", ["set", "read"])
+def test_a_check_too_small_to_be_kept_is_refused(client, mechanic, wrench, field):
+    client.force_login(mechanic)
+    sent = {"act": str(new_id()), "set": "50 N.m", "read": "50 N.m", field: "0.0004 N.m"}
+
+    answer = client.post(url("wrench-check", wrench), sent)
+
+    said = "“0.0004 N.m” cannot be right here"
+    assert answer.context["form"].errors == {field: [said]}
+    assert not WrenchCheck.objects.exists()
+
+
 @pytest.mark.parametrize("what", ["dropped", "abused"])
 def test_a_mechanic_says_with_one_press_that_a_wrench_was_hurt(client, mechanic, wrench, what):
     page = shown(client, mechanic, wrench.get_absolute_url())
