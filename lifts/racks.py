@@ -182,9 +182,10 @@ def left_points(points) -> list[ErrorPoint]:
 def turned_looks(cut):
     """Return the standing looks that pulled a nut.
 
-    One that was not reached, is gone, or has its pin in is not pulled.
+    One that was not reached, is gone, or is firm with its pin in is not pulled.
     """
-    untouched = Q(found__in=(Look.Found.NOT_REACHED, Look.Found.GONE)) | Q(pin=Look.Pin.UNDISTURBED)
+    is_only_seen = Q(pin=Look.Pin.UNDISTURBED, found=Look.Found.FIRM)
+    untouched = Q(found__in=(Look.Found.NOT_REACHED, Look.Found.GONE)) | is_only_seen
     looks = Look.objects.filter(fact__in=standing_facts(JointPart, cut))
     return looks.exclude(untouched, action="")
 

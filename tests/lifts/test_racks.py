@@ -219,6 +219,7 @@ def test_pulls_are_nuts_times_stages_where_something_was_tightened(
         ("gone", "", "", 0),
         ("gone", "new nut", "", 1),
         ("firm", "", "undisturbed", 0),
+        ("took up", "", "undisturbed", 1),
         ("took up", "tightened", "renewed", 1),
     ],
 )
