@@ -90,17 +90,23 @@ def findings_of(look, stage: str) -> Iterator[Finding]:
 
 def _loose(look):
     said = _("%(joint)s: gone") if look.found == GONE else _("%(joint)s: slack")
-    always = look.family in ALWAYS_TAGGED
+    always, is_right = look.family in ALWAYS_TAGGED, _is_right(look)
     again = _again(look)
-    if always or (look.is_critical and not look.right_after):
+    if always or (look.is_critical and not is_right):
         yield Finding(_named(look, said), tags=True, is_critical=True, start=again)
-    if not look.right_after:
+    if not is_right:
         not_right = (
             _("%(joint)s: gone and not replaced")
             if look.found == GONE
             else _("%(joint)s: slack and not put right")
         )
         yield Finding(_named(look, not_right), holds=True)
+
+
+def _is_right(look):
+    """Whether it was left right: what was gone, with a new part in. Older looks as they say."""
+    is_replaced = look.action in LOCKED_ANEW or look.loose_before is None
+    return look.right_after and (look.found != GONE or is_replaced)
 
 
 def _again(look):
@@ -178,7 +184,8 @@ def _unknown(look):
 
 def _wrench(look):
     """What was turned to a torque proves nothing by a wrench that cannot be believed."""
-    if look.target_nm is not None and look.found != GONE and look.wrench_state in DOUBTS:
+    is_turned = look.found != GONE or look.right_after
+    if look.target_nm is not None and is_turned and look.wrench_state in DOUBTS:
         yield Finding(_named(look, DOUBTS[look.wrench_state]()), holds=True)
 
 

@@ -6,6 +6,7 @@ Two queries a cart, however many joints and rounds there are.
 from collections import defaultdict
 from dataclasses import dataclass, field
 from datetime import datetime
+from uuid import UUID
 
 from django.db.models import Exists, OuterRef
 
@@ -67,6 +68,7 @@ class LooksBefore:
 
     by_name: dict[str, Before] = field(default_factory=dict)
     hub_bearing: str = ""
+    fitting_id: UUID | None = None
 
     def of(self, joint) -> Before:
         known = self.by_name.get(joint.name, Before())
@@ -81,7 +83,8 @@ def looks_before(cart, cut: Cut, *, but_round=None) -> LooksBefore:
     known = defaultdict(Before)
     for look in _looks_at(cart, fitting, cut, but_round):
         known[look.name] = known[look.name].with_look(look)
-    return LooksBefore(dict(known), (fitting and fitting.hub_bearing) or "")
+    bearing = (fitting and fitting.hub_bearing) or ""
+    return LooksBefore(dict(known), bearing, fitting and fitting.pk)
 
 
 def last_looks(cart, cut: Cut) -> dict[str, Look]:

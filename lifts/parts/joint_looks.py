@@ -12,7 +12,7 @@ TURNED = {Look.Found.FIRM, Look.Found.TOOK_UP, Look.Found.SLACK}
 
 def look_at(joint, form, known, rack) -> Look:
     """Return the unsaved look at a joint; ``known`` is its Before, ``rack`` of that time."""
-    bearing = form.of(joint, "bearing") or known.hub_bearing
+    bearing = form.bearing_of(joint)
     look = Look(
         joint=joint,
         **_of_joint(joint, bearing),
@@ -87,10 +87,11 @@ def move_look(look, there, here) -> None:
 
 
 def is_turned(look) -> bool:
-    """Whether the nut was put to its torque: one whose pin stayed in was only looked at."""
+    """Whether the nut was put to its torque: one firm with its pin left in was only seen."""
     is_only_seen = look.pin == Look.Pin.UNDISTURBED and look.found == Look.Found.FIRM
+    is_put_on = look.found == Look.Found.GONE and look.right_after
     is_turned = look.found in TURNED and not (is_only_seen and not look.action)
-    return look.target_nm is not None and is_turned
+    return look.target_nm is not None and (is_turned or is_put_on)
 
 
 def detail_of(look, wrench="") -> str:

@@ -31,7 +31,7 @@ class JointsForm(PartForm):
 
     def build(self):
         self.joints = [joint for joint in joints_at(self.visit) if self._is_wanted(joint)]
-        self.before = self.before_at(self.visit.at)
+        self.before = self.known_now = self.before_at(self.visit.at)
         self.rack = self.rack_then = Rack(self.visit)
         self.fields["wrenches"].choices = self.rack.choices()
         self.fields["wrenches"].initial = carried_before(self.visit, self.rack)
@@ -47,6 +47,13 @@ class JointsForm(PartForm):
         """Return what is known of the joints from the looks before a moment of the visit."""
         cut = Cut(at, self.visit.at)
         return looks_before(self.visit.cart, cut, but_round=self.visit.corrects)
+
+    def bearing_of(self, joint):
+        """Return the hub bearing as said here, known by then, or told since of the same lift."""
+        bearing = self.of(joint, "bearing") or self.before.of(joint).hub_bearing
+        if not bearing and self.known_now.fitting_id == self.before.fitting_id:
+            return self.known_now.of(joint).hub_bearing
+        return bearing
 
     def _is_wanted(self, joint):
         return bool(pieces.of_look(joint) & self.visit.pieces)

@@ -122,6 +122,13 @@ def test_a_pin_left_in_needs_no_wrench_and_a_new_one_does(shed):
     assert (renewed.wrench_id, renewed.wrench_state) == (shed.big.pk, "good")
 
 
+def test_a_new_part_for_one_that_was_gone_needs_a_wrench(shed):
+    lugs = {"found": "gone", "action": "new bolt", "right": "yes"}
+
+    assert shed.looks(lugs=lugs)["lugs"].wrench_state == "unnamed"
+    assert shed.looks(shed.big, lugs=lugs)["lugs"].wrench_id == shed.big.pk
+
+
 @pytest.mark.parametrize("found", ["gone", "not reached"])
 def test_what_was_not_turned_needs_no_wrench(shed, found):
     lugs = shed.looks(shed.big, lugs={"found": found, "right": "no"})["lugs"]
@@ -206,6 +213,17 @@ def test_a_hub_shows_no_figure_until_its_bearing_is_known(shed):
     later = shed.form(at=NOW + HOUR)
     assert shed.card("hub nut", later)["hub"] == "sealed"
     assert "bearing" not in shed.card("hub nut", later)
+
+
+def test_a_round_told_late_takes_the_bearing_that_was_told_since(shed):
+    shed.saved(shed.big, hub_nut={"bearing": "sealed"})
+    before = shed.looks(shed.big, at=NOW + HOUR, done_at=NOW - HOUR)["hub nut"]
+    assert (before.hub_bearing, before.lacks) == ("sealed", None)
+
+    fit(shed.cart, shed.fitting.kit, by=shed.manager, at=NOW + 2 * HOUR)
+    shed.saved(shed.big, at=NOW + 3 * HOUR, hub_nut={"bearing": "taper"})
+    at_other_lift = shed.looks(shed.big, at=NOW + 4 * HOUR, done_at=NOW - HOUR)["hub nut"]
+    assert (at_other_lift.hub_bearing, at_other_lift.lacks) == (None, "bearing")
 
 
 def test_a_sealed_hub_has_its_target_and_a_taper_one_none(shed):
