@@ -98,6 +98,9 @@ class JointsSaid(Said):
     def asked(self):
         return self.joints
 
+    def bearing_of(self, joint):
+        return self.of(joint, "bearing") or self.before.of(joint).hub_bearing
+
     def offered(self):
         return sorted({joint.family for joint in self.joints})
 
