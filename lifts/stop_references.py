@@ -37,9 +37,10 @@ def mean_share(run):
     return ((first + second) / 2).quantize(PLACES)
 
 
-def reference_for(visit) -> Reference:
-    """Return what the visited cart's stop runs are held against, with one query."""
-    latest = {run.cart_id: run for run in _plain_runs(visit).order_by("done_at", "pk")}
+def reference_for(visit, done_at) -> Reference:
+    """Return what stop runs of that time at the visited cart are held against, with one query."""
+    runs = _plain_runs(visit, done_at).order_by("done_at", "pk")
+    latest = {run.cart_id: run for run in runs}
     own = latest.get(visit.cart.pk)
     if own is not None:
         day = shown_day(visit.site.day(own.done_at), visit.site.date_order)
@@ -56,11 +57,11 @@ def reference_for(visit) -> Reference:
     return Reference(braking, said % {"n": len(latest)})
 
 
-def _plain_runs(visit):
-    """Return the site's stop runs at carts that had borne no lift by then."""
+def _plain_runs(visit, done_at):
+    """Return the site's stop runs up to then, at carts that had borne no lift before theirs."""
     at = visit.at
     fitted = Fitting.objects.standing(at).filter(cart=OuterRef("cart"))
     whole = {f"{name}__isnull": False for name in RUN}
-    runs = BrakeCheck.objects.known(at, at).standing(at).filter(site=visit.site, **whole)
+    runs = BrakeCheck.objects.known(done_at, at).standing(at).filter(site=visit.site, **whole)
     runs = runs.exclude(round=visit.corrects)
     return runs.filter(~Exists(fitted.filter(done_at__lte=OuterRef("done_at"))))

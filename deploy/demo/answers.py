@@ -79,9 +79,6 @@ class Said:
     def __init__(self, visit, said):
         self.visit, self.cleaned_data = visit, said
 
-    def has_whole_run(self):
-        return self.cleaned_data["marked"] is not None
-
 
 def answer(code, said):
     return Answer(register.parts[code], lambda visit: Said(visit, said))

@@ -23,6 +23,15 @@ class Brake(LiftPart):
     pieces = frozenset({pieces.BRAKE, pieces.STOP_RUN})
     grades = YES_OR_NO
 
+    def facts(self, round_fact, form, fact_fields):
+        """Return the check, its stop runs held against those of before its own time."""
+        found = super().facts(round_fact, form, fact_fields)
+        done_at = fact_fields.get("done_at") or form.visit.at
+        for check, _lines in found:
+            if check.has_stop_runs and _was_lifted(form.visit, done_at):
+                _hold_against(check, reference_for(form.visit, done_at))
+        return found
+
     def read(self, form):
         said = form.cleaned_data
         plain = (*ASKED, *MORE, "bracket_moved", "time_1_s", "time_2_s")
@@ -31,19 +40,16 @@ class Brake(LiftPart):
             values |= {f"{name}_typed": typed(said[name]), f"{name}_mm": si(said[name])}
         for name in ("marked", "stop_1", "stop_2"):
             values |= {f"{name}_typed": typed(said[name]), f"{name}_m": metres(said[name])}
-        if form.has_whole_run() and form.visit.cart.is_lifted:
-            reference = reference_for(form.visit)
-            values |= {"reference_g": reference.braking_g, "reference_said": reference.said}
         return values, []
 
     def moved(self, old, fact, lines, cart, at):
         """Hold the stop runs against the other cart's own; those of an older check stay so."""
-        if old.is_even is None:
+        if all(getattr(old, name) is None for name in BrakeCheck.added_later):
             return
         fact.reference_g, fact.reference_said = None, None
         if fact.has_stop_runs and bore_lift(cart, fact.done_at):
-            reference = reference_for(Elsewhere(cart, at, old.round_id))
-            fact.reference_g, fact.reference_said = reference.braking_g, reference.said
+            there = Elsewhere(cart, at, old.round_id)
+            _hold_against(fact, reference_for(there, fact.done_at))
 
     def outcome(self, fact, lines):
         wrong = list(_wrong(fact))
@@ -81,6 +87,14 @@ class Brake(LiftPart):
             for n, share in enumerate(run_shares(fact), start=1):
                 yield _stop_run(fact, n, share)
             yield ("stop runs, mean", f"{mean_share(fact):.2f} g", _held_against(fact))
+
+
+def _was_lifted(visit, done_at):
+    return visit.cart.is_lifted if done_at == visit.at else bore_lift(visit.cart, done_at)
+
+
+def _hold_against(check, reference):
+    check.reference_g, check.reference_said = reference.braking_g, reference.said
 
 
 def _stop_run(fact, n, share):

@@ -11,6 +11,7 @@ from lifts.parts.base import PartForm
 ASKED = ("is_pedal_low", "holds_on_slope", "cable_free")
 MORE = ("is_even", "jam_nut_nipped")
 GOOD = dict.fromkeys((*ASKED, *MORE), True) | {"is_pedal_low": False}
+TRAVELS = ("travel_before", "travel_after")
 RUN_FIELDS = ("marked", "time_1_s", "stop_1", "time_2_s", "stop_2")
 
 
@@ -54,7 +55,12 @@ class BrakeForm(PartForm):
             ("stop_2", _("Second run: distance to the stop"), paced, 100_000),
         ):
             self.fields[name] = QuantityField(
-                "length", unit=unit, most_si=most_mm, required=False, label=label
+                "length",
+                unit=unit,
+                most_si=most_mm,
+                may_be_nought=name in TRAVELS,
+                required=False,
+                label=label,
             )
 
     def clean(self):
@@ -89,6 +95,3 @@ class BrakeForm(PartForm):
         """Whether something of a stop run was typed, or is called for."""
         is_wanted = pieces.STOP_RUN in self.visit.pieces
         return is_wanted or any(self[name].value() for name in RUN_FIELDS)
-
-    def has_whole_run(self):
-        return all(self.cleaned_data[name] is not None for name in RUN_FIELDS)

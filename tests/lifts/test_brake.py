@@ -9,7 +9,7 @@ from fleet.actions.corrections import correct_round
 from fleet.actions.rounds import TakenDown, save_round
 from fleet.fitted import BeforeFitting
 from fleet.kinds import register
-from fleet.models import Cart
+from fleet.models import Cart, Round
 from lifts.actions import fit
 from lifts.models import BrakeCheck, GreasePart
 from lifts.parts.brake import Brake
@@ -170,10 +170,28 @@ def test_the_reference_is_asked_for_with_a_run_alone(cart, kit, manager, django_
     form, with_run = form_at(cart, 2, GOOD), form_at(cart, 2, GOOD | HALF_G)
     assert form.is_valid() and with_run.is_valid()
 
+    row = Round(id=new_id(), cart=cart, site=cart.site)
+
     with django_assert_num_queries(0):
-        Brake().read(form)
+        Brake().facts(row, form, {})
     with django_assert_num_queries(1):
-        Brake().read(with_run)
+        Brake().facts(row, with_run, {})
+
+
+def test_work_told_late_is_held_against_runs_of_before_it(cart, kit, site, manager):
+    braked(a_cart(site, manager, "8"), manager, 1, GOOD | HALF_G)
+    cart = lifted(cart, kit, manager, 2)
+    braked(a_cart(site, manager, "9"), manager, 5, GOOD | FOUR_TENTHS)
+    form = form_at(cart, 6, GOOD | HALF_G)
+    assert form.is_valid()
+    row = Round(id=new_id(), cart=cart, site=site)
+
+    [(late, _lines)] = Brake().facts(row, form, {"done_at": MORNING + 3 * DAY})
+    [(now, _lines)] = Brake().facts(row, form, {})
+    [(of_before, _lines)] = Brake().facts(row, form, {"done_at": MORNING + 1.5 * DAY})
+
+    assert (late.reference_g, now.reference_g) == (Decimal("0.5000"), Decimal("0.4500"))
+    assert of_before.reference_g is None
 
 
 def test_at_a_plain_cart_brake_joints_and_speed_can_be_done_and_nothing_of_a_lift(cart, manager):

@@ -24,6 +24,12 @@ from tests.round_pages import Shop
 pytestmark = pytest.mark.django_db
 FAST = {"speed-time_1_s": "10", "speed-time_2_s": "10"}  # 400 ft in 10 s is 27 mph
 FLORIDA = "golf-cart-florida"
+# what may be left out is left out
+THREE_ASKED = {
+    "brake-is_pedal_low": "no",
+    "brake-holds_on_slope": "yes",
+    "brake-cable_free": "yes",
+}
 
 
 @pytest.fixture
@@ -171,14 +177,17 @@ def test_moved_grease_goes_by_what_was_in_the_points_of_its_cart(client, shop):
     assert list(found) == [None, None, "polyurea"]
 
 
-def test_a_moved_stop_run_is_held_against_its_own_carts_run_before_the_lift(site, manager, kit):
+@pytest.mark.parametrize("pressed", [GOOD, THREE_ASKED])
+def test_a_moved_stop_run_is_held_against_its_own_carts_run_before_the_lift(
+    site, manager, kit, pressed
+):
     carts = [a_cart(site, manager, number) for number in ("7", "8", "9")]
     for cart, sent in zip(carts, (HALF_G, FOUR_TENTHS, None), strict=True):
         if sent:
             braked(cart, manager, 1, GOOD | sent)
         fit(cart, kit, by=manager, at=MORNING + 2 * DAY)
     seven, eight, nine = (Cart.objects.get(pk=cart.pk) for cart in carts)
-    fact, _outcome = braked(seven, manager, 3, GOOD | THREE_TENTHS)
+    fact, _outcome = braked(seven, manager, 3, pressed | THREE_TENTHS)
     at = MORNING + 4 * DAY
 
     row = move_round(fact.round, eight, reason="The 8", by=manager, at=at)
