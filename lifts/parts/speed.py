@@ -82,7 +82,9 @@ class Speed(LiftPart):
 
     def outcome(self, fact, lines):
         if verdict_of(fact) != OVER:
-            return Outcome(pieces=self.pieces)
+            # a run of before its class was copied in was asked for no drive of its own
+            drive = {pieces.DRIVE} if fact.class_code is None else set()
+            return Outcome(pieces=self.pieces | drive)
         reason = speed_words.over(fact, timed(fact))
         return Outcome(
             holds=(Hold(pieces.SPEED, reason),),

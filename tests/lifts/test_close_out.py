@@ -96,6 +96,19 @@ def test_a_sheet_that_was_driven_is_the_drive(fitted, manager):
     assert CLOSE_OUT - set(fitted.missing) == {"camber-toe", "drive"}
 
 
+@pytest.mark.parametrize(("class_code", "closes"), [(None, True), ("", False)])
+def test_a_close_out_of_before_the_drive_was_asked_stays_closed(
+    fitted, manager, class_code, closes
+):
+    bay = [told(code, fitted) for code in (*IN_THE_BAY, "brake")]
+    save(fitted, [*bay, told("speed", fitted, class_code=class_code)], by=manager, at=EVENING)
+
+    fitted.refresh_from_db()
+
+    assert fitted.missing == ([] if closes else ["drive"])
+    assert (close_out(fitted).ended == "closed") == closes
+
+
 def test_a_question_of_the_past_lists_what_was_missing_then(fitted, manager):
     a_round(fitted, by=manager, at=EVENING, parts=IN_THE_BAY)
     a_round(fitted, by=manager, at=NEXT, parts=ON_THE_ROAD)

@@ -99,7 +99,7 @@ def test_without_a_class_the_run_is_measured(cart):
     assert Speed().verdicts(run, []) == {"speed": "48.3 km/h"}
 
 
-def test_an_older_run_never_asked_for_a_class_keeps_its_outcome():
+def test_an_older_run_never_asked_for_a_class_closes_what_it_closed():
     run = SpeedRun(
         length_typed="440 ft",
         length_m=Decimal("134.112"),
@@ -107,7 +107,8 @@ def test_an_older_run_never_asked_for_a_class_keeps_its_outcome():
         time_2_s=Decimal("10"),
     )
 
-    assert judged(run) == ((["speed"], [], False), "48.3 km/h = 30.0 mph")
+    # no test drive was asked for then, and the run counts as the one
+    assert judged(run) == ((["drive", "speed"], [], False), "48.3 km/h = 30.0 mph")
 
 
 def test_the_class_of_the_runs_own_day_is_copied_in(site, cart, who):
