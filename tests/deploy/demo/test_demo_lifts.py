@@ -40,7 +40,7 @@ def test_speeds_are_judged_and_one_over_its_class_is_tagged():
 
 def test_one_change_of_tyres_moves_speed_stop_meter_and_stability():
     _, context = tyre_effects.block(cart(singles.TYRES_LATER), None, CUT)
-    speed, stop, meter, stability = context["effects"]
+    speed, stop, meter, stability, _to_look_at = context["effects"]
 
     assert context["tyres"] == ["18.0 in (18x8.5-8)", "22.0 in (22x11-10)"]
     # 17.0 mph times 22/18
