@@ -24,11 +24,13 @@ YES_NO_UNSAID = [("", _("not said")), ("yes", _("Yes")), ("no", _("No"))]
 class QuantityField(forms.CharField):
     """A quantity typed in any unit of its kind; cleans to a Measure, or None when empty.
 
-    ``most_si`` is the largest value taken, in the unit that SI_UNITS names.
+    ``most_si`` is the largest value taken, in the unit that SI_UNITS names; nought is taken
+    where it ``may_be_nought``.
     """
 
-    def __init__(self, quantity, *, unit, most_si, **kwargs):
+    def __init__(self, quantity, *, unit, most_si, may_be_nought=False, **kwargs):
         self.quantity, self.unit, self.most_si = quantity, unit, Decimal(most_si)
+        self.may_be_nought = may_be_nought
         kwargs.setdefault("help_text", printed(unit))
         super().__init__(max_length=LONGEST_QUANTITY_CHARS, **kwargs)
         self.widget.attrs["inputmode"] = "text" if quantity == "length" else "decimal"
@@ -46,7 +48,7 @@ class QuantityField(forms.CharField):
         return measure
 
     def is_likely(self, si):
-        return LEAST_SI <= si <= self.most_si
+        return LEAST_SI <= si <= self.most_si or (si == 0 and self.may_be_nought)
 
 
 class LengthField(QuantityField):

@@ -54,7 +54,10 @@ class TyresForm(WheelsForm):
             "required": False,
         }
         return {
-            "found": QuantityField("pressure", label=_("Pressure found"), **pressure),
+            # a flat tyre is a true finding
+            "found": QuantityField(
+                "pressure", label=_("Pressure found"), may_be_nought=True, **pressure
+            ),
             "set": QuantityField("pressure", label=_("Set to"), **pressure),
             "tread": YesNoField(yes=_("good"), no=_("worn"), label=_("Tread")),
             "wall": YesNoField(yes=_("good"), no=_("cut or bulged"), label=_("Wall")),

@@ -291,6 +291,16 @@ def test_brake_keeps_what_was_typed_beside_the_millimetres(cart):
     assert not fact.has_stop_runs
 
 
+def test_a_pedal_without_free_travel_is_a_finding(cart):
+    said = {"is_pedal_low": "no", "holds_on_slope": "yes", "cable_free": "no", "travel_before": "0"}
+    sent = {f"brake-{name}": value for name, value in said.items()}
+    form = register.parts["brake"].form(a_visit(cart, LATER), sent)
+
+    assert form.is_valid(), form.errors
+    fact, _lines = recorded("brake", form, cart)
+    assert (fact.travel_before_typed, fact.travel_before_mm) == ("0", 0)
+
+
 def test_half_a_stop_run_is_sent_back(cart):
     sent = {
         "brake-is_pedal_low": "no",
@@ -340,6 +350,20 @@ def test_tyres_keep_pressures_of_each_wheel(cart):
         ("right front", ""),
     ]
     assert round(lines[1].found_kpa, 1) == Decimal("137.9")
+
+
+def test_a_flat_tyre_is_a_finding_and_none_is_set_to_nought(cart):
+    sent = {}
+    for wheel in ("left_front", "left_rear", "right_rear", "right_front"):
+        sent |= {f"tyres-tread-{wheel}": "yes", f"tyres-wall-{wheel}": "yes"}
+    part, visit = register.parts["tyres"], a_visit(cart, LATER)
+
+    form = part.form(visit, sent | {"tyres-found-left_rear": "0", "tyres-set-left_rear": "20"})
+
+    assert form.is_valid(), form.errors
+    assert recorded("tyres", form, cart)[1][1].found_kpa == 0
+    flat = part.form(visit, sent | {"tyres-set-left_rear": "0"})
+    assert flat.errors == {"set-left_rear": ["“0” cannot be right here"]}
 
 
 def test_every_part_that_a_kind_names_is_registered_by_an_app():
