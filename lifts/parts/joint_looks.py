@@ -97,17 +97,17 @@ def is_turned(look) -> bool:
 def detail_of(look, wrench="") -> str:
     """Say in one text what more was recorded of a look."""
     return told(
-        moved_twelfths=look.moved_twelfths,
+        moved=look.moved_twelfths and f"{look.moved_twelfths}/12 of a turn",
         action=look.action,
-        right_after=look.right_after,
+        right_when_left=look.right_after,
         pin=look.pin,
         backed_off=look.backed_off,
         stud_damaged=look.stud_damaged,
         nut_off=look.nut_off,
         hub_bearing=look.hub_bearing,
         wrench=wrench,
-        wrench_state=look.wrench_state != WrenchState.GOOD and look.wrench_state,
-        adapter_deg=look.adapter_deg is not None and str(look.adapter_deg),
+        wrench_was=look.wrench_state != WrenchState.GOOD and look.wrench_state,
+        adapter_at=look.adapter_deg is not None and f"{look.adapter_deg}°",
         **_lost(look),
     )
 

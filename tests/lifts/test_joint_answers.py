@@ -286,7 +286,8 @@ def test_a_moved_joint_says_the_most_clamp_lost_and_nothing_else_for_it(shed):
 
     rows = {row["item"]: row for row in register.parts["joints"].rows(_parts())}
     assert rows["U-bolts"]["detail"] == (
-        "moved twelfths 2; action tightened; right after; wrench TW-1; clamp lost: at most 100 %"
+        "moved 2/12 of a turn; action tightened; right when left; wrench TW-1; "
+        "clamp lost: at most 100 %"
     )
     [outcome] = saved.outcomes
     assert (outcome.tag, "u-bolts" in outcome.pieces) == ("", True)

@@ -180,5 +180,5 @@ def test_rows_of_the_bundle_name_each_look(manager_and_cart):
         "part": "joints",
         "item": "left front lugs",
         "found": "firm",
-        "detail": "right after; wrench TW-1",
+        "detail": "right when left; wrench TW-1",
     }
