@@ -205,7 +205,8 @@ def _again(recheck, site):
 def _reasons(called, cart, held, done):
     reasons = list(dict.fromkeys(h.reason for h in held if h.piece in called.content))
     if called.kind.gathers:
-        missing = ", ".join(missing_words(cart.missing))
+        unsaid = set(cart.missing) - {hold.piece for hold in held}
+        missing = ", ".join(missing_words(unsaid))
         return [*reasons, _("Not recorded yet: %s") % missing] if missing else reasons
     missing = [code for code in called.kind.parts if code not in done and code in register.parts]
     if missing:

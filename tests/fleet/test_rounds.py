@@ -147,7 +147,7 @@ def test_a_due_part_is_done_or_said_to_be_put_off(client, shop):
     assert closed(shop) == []
     result = client.get(put_off["Location"]).context["result"]
     assert [(one.what, one.reasons) for one in result.left] == [
-        ("Fitting close-out", ["Not done in this round: Speed run"])
+        ("Fitting close-out", ["Not recorded yet: speed run"])
     ]
 
 
