@@ -4,8 +4,8 @@ from datetime import timedelta
 from decimal import Decimal
 from uuid import uuid4
 
-from deploy.demo import answers
 from fleet.actions import rounds
+from tests import answered as answers
 
 EVERYTHING = (
     "joints",

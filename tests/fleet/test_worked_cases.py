@@ -6,13 +6,13 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from deploy.demo import answers
 from fleet.actions import meters, project, register
 from fleet.due import state_on
 from fleet.models import Cart, Recheck
 from lifts import actions as lift_actions
 from lifts.models import BrakeCheck, Fitting
 from lifts.parts.brake import Brake
+from tests import answered as answers
 from tests.lift_factories import a_cart, a_site, kit_value
 from tests.visiting import EVERYTHING, parts_of, visit
 
