@@ -104,7 +104,8 @@ class WrenchCheck(WrenchFact):
 
     @property
     def is_good(self):
-        return abs(self.error) <= self.tolerance
+        # torques of other units are kept to four places, which moves the error a little
+        return abs(round(self.error, 4)) <= self.tolerance
 
 
 class WrenchEvent(WrenchFact):

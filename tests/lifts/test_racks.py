@@ -1,16 +1,18 @@
 """The state of a rack's wrenches, from facts that stand within a cut."""
 
 from datetime import date, timedelta
+from decimal import Decimal
 
 import pytest
 
 from fleet.kinds import Cut
 from fleet.models import Round
 from lifts.actions.wrenches import add_event, change_wrench, strike_of_wrench
-from lifts.models import JointPart, Look, Wrench, WrenchEvent
+from lifts.models import JointPart, Look, Wrench, WrenchCheck, WrenchEvent
 from lifts.racks import last_good_before, standing_of, standings
 from lifts.wrench_error import ErrorPoint
 from shared.facts import correction_of, record, record_all
+from shared.units import read_quantity
 from tests.factories import MORNING
 from tests.lift_factories import a_site
 from tests.wrench_factories import (
@@ -82,6 +84,19 @@ def test_a_drop_doubts_at_once_and_striking_it_ends_the_doubt(manager, wrench, w
     strike_of_wrench(event, reason="another one", by=manager, at=MORNING + 2 * DAY)
     assert state(wrench, MORNING + 2 * DAY) == ("good", "")
     assert state(wrench, MORNING + DAY)[0] == "doubted"
+
+
+@pytest.mark.parametrize(
+    ("read", "is_good"),
+    [("24", True), ("26", True), ("23.9", False), ("26.1", False)],
+)
+def test_a_quick_check_at_its_tolerance_is_inside_in_any_unit(read, is_good):
+    # as the columns keep them: 25 lbf.ft is 33.8954 N.m, NIST SP 811 (2008) App. B.8
+    figures = [read_quantity(f"{said} lbf.ft", "torque", "N.m").si for said in ("25", read)]
+    set_nm, read_nm = (round(figure, 4) for figure in figures)
+    check = WrenchCheck(set_nm=set_nm, read_nm=read_nm, tolerance=Decimal("0.04"))
+
+    assert check.is_good == is_good
 
 
 def test_a_quick_check_out_of_tolerance_doubts_and_its_correction_ends_that(manager, wrench):
