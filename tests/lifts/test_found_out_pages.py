@@ -116,6 +116,11 @@ def test_the_page_says_what_was_found_when_and_of_which_looks(client, manager, f
     assert page.count("checked") == 2
 
 
+def test_no_browser_puts_ticks_of_before_on_what_is_left(client, manager, finding):
+    # gone back to, a browser gives ticks by their order, and made rechecks have no box
+    assert 'data-submit-once autocomplete="off"' in shown(client, manager, finding)
+
+
 def test_one_press_makes_a_recheck_for_each_joint_by_its_criticality(client, manager, finding):
     pressed(client, manager, finding, *looks_of(finding))
 
