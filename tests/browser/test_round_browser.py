@@ -99,6 +99,24 @@ def test_a_mistake_is_reached_by_its_link_and_nothing_typed_is_lost(signed_in, s
     assert Round.objects.count() == 1
 
 
+def test_gone_back_to_and_saved_again_a_round_is_still_one(signed_in, shop):
+    page = signed_in
+    page.get_by_label("I have seen these").check()
+    for name in ("joints", "brake", "label"):
+        page.locator(f"[name={name}-not_done]").check()
+    page.locator("[name=note]").fill("Rain; only looked at")
+    page.get_by_role("button", name="Save the round").click()
+    page.get_by_text("This round closed nothing.").wait_for()
+    saved = Round.objects.count()
+
+    page.go_back()
+    assert page.locator("[name=brake-not_done]").is_checked()
+    page.get_by_role("button", name="Save the round").click()
+
+    page.get_by_text("This round was saved already.").wait_for()
+    assert Round.objects.count() == saved
+
+
 def test_targets_fit_a_gloved_thumb_and_the_page_its_screen(signed_in, shop):
     page = signed_in
     targets = page.locator(

@@ -8,6 +8,23 @@ document.addEventListener("submit", (event) => {
   }
   form.dataset.sent = "yes";
   if (event.submitter) event.submitter.setAttribute("aria-disabled", "true");
+  const ids = ownIds().map((input) => input.value);
+  history.replaceState({ ids }, "");
+});
+
+function ownIds() {
+  return [...document.querySelectorAll("input[type=hidden]:is([name=act], [name=visit])")];
+}
+
+// the Back button brings what was typed: with its id of then it cannot be recorded twice
+window.addEventListener("pageshow", () => {
+  const [arrival] = performance.getEntriesByType("navigation");
+  if (arrival?.type !== "back_forward" || !history.state?.ids) return;
+  const inputs = ownIds();
+  if (inputs.length !== history.state.ids.length) return;
+  inputs.forEach((input, place) => {
+    input.value = history.state.ids[place];
+  });
 });
 
 // a page brought back by the Back button must be sendable again
