@@ -10,7 +10,7 @@ from django.db.models import Exists, OuterRef, Q
 from fleet.fitted import bore_lift
 from fleet.kinds import Cut
 from fleet.models import Round
-from lifts.models import Fitting, GreasePoint, Joint, Kit, Removal
+from lifts.models import Fitting, GreasePoint, GreaseStroke, Joint, Kit, Look, Removal
 
 
 def fitting_on(cart, cut: Cut):
@@ -26,7 +26,8 @@ def kit_of(cart, cut: Cut):
 def joints_at(visit):
     """Return the joints of the visited cart in walking order, with one query.
 
-    For a round told again, those of the cart as it was on that round's day.
+    For a round told again, those of the edition that it was done by, and those beside it
+    on that round's day.
     """
     if visit.corrects:
         return _joints_again(visit)
@@ -36,10 +37,26 @@ def joints_at(visit):
 
 
 def _joints_again(visit):
-    cart, cut = visit.cart, Cut(visit.at, visit.at)
-    then = Round.objects.values_list("done_at", flat=True).get(pk=visit.corrects)
-    kits = _kits(cart.pk, cut) if bore_lift(cart, then) else _plain(cart, cut)
-    return _walked(Q(kit__in=kits), _beside(cart.pk, cut, then))
+    cart, cut = visit.cart, Cut(moment_of(visit), visit.at)
+    if bore_lift(cart, cut.happened_by):
+        kits = _kits(cart.pk, cut)
+    else:
+        kits = _plain(cart, Cut(visit.at, visit.at))
+    looks = Look.objects.filter(fact__round=visit.corrects, joint__cart=None)
+    own = Q(kit__in=_told_of(looks.values("joint__kit")) or kits)
+    return _walked(own, _beside(cart.pk, cut, cut.happened_by))
+
+
+def moment_of(visit):
+    """Return when the work was done that a visit tells again; of a new one its own moment."""
+    if not visit.corrects:
+        return visit.at
+    return Round.objects.values_list("done_at", flat=True).get(pk=visit.corrects)
+
+
+def _told_of(kits):
+    """Return the editions that a round told again was done by, of its lines' kits."""
+    return list(Kit.objects.filter(pk__in=kits))
 
 
 def names_lugs(cart, wheel, cut: Cut):
@@ -89,12 +106,15 @@ def in_walking_order(own, beside):
 
 
 def grease_points_at(visit):
-    """Return the grease points of the visited cart in walking order, with one query."""
-    return list(GreasePoint.objects.filter(kit__in=_kits_at(visit)).order_by("place"))
+    """Return the grease points of the visited cart in walking order.
 
-
-def _kits_at(visit):
-    return _kits(visit.cart.pk, Cut(visit.at, visit.at))
+    For a round told again, those of the kit that it was done by.
+    """
+    kits = _kits(visit.cart.pk, Cut(moment_of(visit), visit.at))
+    if visit.corrects:
+        greased = GreaseStroke.objects.filter(fact__round=visit.corrects)
+        kits = _told_of(greased.values("point__kit")) or kits
+    return list(GreasePoint.objects.filter(kit__in=kits).order_by("place"))
 
 
 def _kits(cart_id, cut):

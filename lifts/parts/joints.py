@@ -13,7 +13,7 @@ from lifts.parts.joint_cards import Cards
 from lifts.parts.joint_fields import fields_of
 from lifts.parts.joint_looks import MOVED, detail_of, look_at, move_look
 from lifts.parts.joint_wrenches import Rack, carried_before, names_of
-from lifts.visit_kit import joints_at
+from lifts.visit_kit import joints_at, moment_of
 
 
 class JointsForm(PartForm):
@@ -32,6 +32,8 @@ class JointsForm(PartForm):
     def build(self):
         self.joints = [joint for joint in joints_at(self.visit) if self._is_wanted(joint)]
         self.before = self.known_now = self.before_at(self.visit.at)
+        if self.visit.corrects:
+            self.before = self.before_at(moment_of(self.visit))
         self.rack = self.rack_then = Rack(self.visit)
         self.fields["wrenches"].choices = self.rack.choices()
         self.fields["wrenches"].initial = carried_before(self.visit, self.rack)
