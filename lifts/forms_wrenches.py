@@ -9,7 +9,7 @@ from django.utils.translation import gettext_lazy as _
 
 from lifts.fields import QuantityField, si, typed, unit_at
 from lifts.models import Wrench, WrenchEvent
-from lifts.point_lines import HEADS, BadPoint, read_points
+from lifts.point_lines import HEADS, WORST_ERROR, BadPoint, read_points
 from lifts.torque import iso6789_tolerance
 from shared import papers
 from shared.clock import noon_of
@@ -27,6 +27,9 @@ POINTS_BEGUN = " | ".join(HEADS) + "\n"
 PLAIN = ("name", "type", "drive", "serial")
 # the errors of a cheap wrench reach 10 %; beyond that it is a slip of the finger
 MOST_TOLERANCE_PERCENT = 20
+TOO_FAR_OFF = _(
+    "More than 50 % off: look at the units. If it is so, record that the wrench was misused"
+)
 
 
 def torque(site, label, **kwargs):
@@ -219,6 +222,13 @@ class QuickCheckForm(RackForm):
         if setting.si > self.wrench.full_scale_nm:
             raise ValidationError(_("More than the wrench’s full scale"))
         return setting
+
+    def clean(self):
+        cleaned = super().clean()
+        setting, read = cleaned.get("set"), cleaned.get("read")
+        if setting and read and abs(read.si - setting.si) > setting.si * WORST_ERROR:
+            self.add_error("read", TOO_FAR_OFF)
+        return cleaned
 
     def about(self):
         said = self.cleaned_data

@@ -93,6 +93,9 @@ class JointsForm(PartForm):
             self._object("found", joint, gettext("%(joint)s: say what was found") % named)
         if found in MOVED and self.of(joint, "right") is None:
             self._object("right", joint, gettext("%(joint)s: say whether it is right now") % named)
+        if found == Look.Found.GONE and self.of(joint, "right") and not self.of(joint, "action"):
+            said = gettext("%(joint)s: it was gone and is right now: say what was done") % named
+            self._object("action", joint, said)
         reached = found and found != Look.Found.NOT_REACHED
         if joint.has_pin and reached and not self.of(joint, "pin"):
             self._object("pin", joint, gettext("%(joint)s: say how its pin is") % named)

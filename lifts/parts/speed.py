@@ -12,6 +12,7 @@ from lifts.tyre_changes import tyres_of, tyres_on
 
 LIMIT = ("limit_metric_kmh", "limit_inch_kmh", "limit_is_below")
 SHORTEST_RUN_MM, LONGEST_RUN_MM = 10_000, 2_000_000
+MOST_APART = 2  # no wind or slope of a level run makes this; judgement, no source
 
 
 class SpeedForm(PartForm):
@@ -40,6 +41,13 @@ class SpeedForm(PartForm):
         if length.si < SHORTEST_RUN_MM:
             raise forms.ValidationError(_("Too short to time by hand; mark at least 10 m (33 ft)"))
         return length
+
+    def clean(self):
+        cleaned = super().clean()
+        times = cleaned.get("time_1_s"), cleaned.get("time_2_s")
+        if all(times) and max(times) > min(times) * MOST_APART and not cleaned.get("not_done"):
+            self.add_error("time_2_s", _("One time is more than twice the other: time both again"))
+        return cleaned
 
     def held_to(self):
         """Return in words the class that the cart is held to."""

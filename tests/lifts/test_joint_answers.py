@@ -129,6 +129,15 @@ def test_a_new_part_for_one_that_was_gone_needs_a_wrench(shed):
     assert shed.looks(shed.big, lugs=lugs)["lugs"].wrench_id == shed.big.pk
 
 
+def test_what_was_gone_and_is_right_now_says_what_was_done(shed):
+    form = shed.form(shed.sent(shed.big, lugs={"found": "gone", "right": "yes"}))
+
+    assert not form.is_valid()
+    assert list(form.errors.values()) == [
+        ["lugs: it was gone and is right now: say what was done"],
+    ]
+
+
 @pytest.mark.parametrize("found", ["gone", "not reached"])
 def test_what_was_not_turned_needs_no_wrench(shed, found):
     lugs = shed.looks(shed.big, lugs={"found": found, "right": "no"})["lugs"]

@@ -142,3 +142,13 @@ def test_the_form_says_which_class_the_cart_is_held_to(cart, who):
     claim_class(cart, "golf-car", **who)
 
     assert (none, form.held_to()) == ("no class claimed", "Golf car: below 15 mph (24 km/h)")
+
+
+@pytest.mark.parametrize(("back", "is_taken"), [("29.2", True), ("29.21", False), ("0.5", False)])
+def test_a_time_more_than_twice_the_other_is_asked_for_again(cart, back, is_taken):
+    sent = {"speed-length": "440 ft", "speed-time_1_s": "14.6", "speed-time_2_s": back}
+
+    form = register.parts["speed"].form(a_visit(cart, LATER), sent)
+
+    assert form.is_valid() == is_taken
+    assert ("time_2_s" in form.errors) != is_taken

@@ -254,6 +254,16 @@ def test_a_check_too_small_to_be_kept_is_refused(client, mechanic, wrench, field
     assert not WrenchCheck.objects.exists()
 
 
+@pytest.mark.parametrize(("read", "is_taken"), [("24.9", False), ("25", True), ("75.1", False)])
+def test_a_check_more_than_half_off_is_a_slip_of_units(client, mechanic, wrench, read, is_taken):
+    client.force_login(mechanic)
+    sent = {"act": str(new_id()), "set": "50 N.m", "read": f"{read} N.m"}
+
+    client.post(url("wrench-check", wrench), sent)
+
+    assert WrenchCheck.objects.exists() == is_taken
+
+
 @pytest.mark.parametrize("what", ["dropped", "abused"])
 def test_a_mechanic_says_with_one_press_that_a_wrench_was_hurt(client, mechanic, wrench, what):
     page = shown(client, mechanic, wrench.get_absolute_url())
