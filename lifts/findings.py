@@ -110,11 +110,14 @@ def _is_right(look):
 
 
 def _again(look):
-    """The clock of a loose joint: looks of before the steering had one start none."""
+    """The clock of a loose joint: looks of before steering and lugs had one start none."""
     if look.family == pieces.U_BOLTS:
         return Start(U_BOLT_SLACK)
-    is_steering = look.family == pieces.STEERING and look.loose_before is not None
-    return Start(STEERING_LOOSE) if is_steering else None
+    if look.loose_before is None:
+        return None
+    if look.family == pieces.LUGS:
+        return Start(LUG_TOOK_UP, look.wheel)
+    return Start(STEERING_LOOSE) if look.family == pieces.STEERING else None
 
 
 def _took_up(look, stage):

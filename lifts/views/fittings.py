@@ -12,7 +12,7 @@ from lifts.fitting_record import compared, warnings_of
 from lifts.forms import RemovalForm, WheelOffForm
 from lifts.forms_fittings import FittingAgainForm, FittingForm
 from lifts.models import Fitting
-from lifts.visit_kit import names_lugs
+from lifts.visit_kit import fitting_on, names_lugs
 from shared.facts import NotStanding, OtherBody
 from shared.models import Role
 from shared.viewer import allowed
@@ -57,7 +57,9 @@ def fitting_create(request, cart):
             messages.success(request, _("Recorded. The fitting close-out is due now."))
             _warn(request, fitting)
             return redirect(cart)
-    return _page(request, form, cart, _("A lift was fitted"), template="lifts/fitting_form.html")
+    on = fitting_on(cart, Cut(request.viewer.at, request.viewer.at))
+    more = {"template": "lifts/fitting_form.html", "on": on}
+    return _page(request, form, cart, _("A lift was fitted"), **more)
 
 
 @allowed(*WRITERS)

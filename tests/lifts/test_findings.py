@@ -128,6 +128,16 @@ def test_a_critical_joint_left_slack_tags_and_put_right_does_not():
 
 
 @pytest.mark.parametrize("found", ["slack", "gone"])
+def test_lugs_found_loose_are_looked_at_again_soon(found):
+    seen = {"found": found, "action": "new bolt", "loose_before": 0}
+
+    said = outcome(lug(**seen), lug(**seen | {"loose_before": None}))
+
+    assert said.starts == (Start("lug-took-up", "left front"),)
+    assert outcome(lug(**seen | {"loose_before": None})).starts == ()
+
+
+@pytest.mark.parametrize("found", ["slack", "gone"])
 @pytest.mark.parametrize("look", [lug(), u_bolt(), tie_rod(), Seen(family="hub-nuts")])
 def test_a_loose_wheel_axle_or_steering_joint_tags_put_right_or_not(look, found):
     said = outcome(Seen(**{**vars(look), "found": found, "action": "tightened"}))

@@ -78,6 +78,16 @@ def test_a_fitting_sent_twice_is_one(client, site, manager, kit, cart):
     assert (answers, Fitting.objects.count()) == ([302, 302], 1)
 
 
+def test_the_form_names_the_lift_that_another_one_ends(client, site, manager, kit, cart):
+    client.force_login(with_role(site, manager))
+    url = reverse("fitting-create", args=[site.slug, cart.pk])
+    said = f"{kit} is on this cart since"
+
+    assert said not in client.get(url).content.decode()
+    client.post(url, sent_fitting(kit))
+    assert said in client.get(url).content.decode()
+
+
 def test_only_editions_in_force_at_the_site_can_be_fitted(client, site, manager, kit, cart):
     new = replace_kit(kit, kit_value(edition="edition 2"), by=manager, at=MORNING)
     other, its_manager = a_site("hills")
