@@ -32,7 +32,7 @@ BLOCKS, U_BOLTS, WHEELS, STANCE, BRAKE = "rise", "u-bolts", "wheels", "stance", 
 LENGTHS = (
     Length("block_left", What.BLOCK, "left", _("Block, left"), BLOCKS, 300, has_before=False),
     Length("block_right", What.BLOCK, "right", _("Block, right"), BLOCKS, 300, has_before=False),
-    Length("u_bolt_leg", What.U_BOLT_LEG, "", _("U-bolt leg length"), U_BOLTS, 600, has_before=False),
+    Length("u_bolt_leg", What.U_BOLT_LEG, "", _("U-bolt leg"), U_BOLTS, 600, has_before=False),
     Length("wheel_diameter", What.WHEEL_DIAMETER, "", _("Wheel diameter"), WHEELS, 600),
     Length("wheel_width", What.WHEEL_WIDTH, "", _("Wheel width"), WHEELS, 600),
     Length(
