@@ -154,14 +154,16 @@ class Joints(LiftPart):
     }
 
     def facts(self, round_fact, form, fact_fields):
-        if not form.is_left_out:
-            self._look_back(form, fact_fields.get("done_at"))
-        return super().facts(round_fact, form, fact_fields)
-
-    def _look_back(self, form, done_at):
-        """Have the form know what was known when the work was done, where that is earlier."""
-        if done_at is not None and done_at < form.visit.at:
+        done_at = fact_fields.get("done_at")
+        is_late = done_at is not None and done_at < form.visit.at and not form.is_left_out
+        if is_late:
             form.before, form.rack_then = form.before_at(done_at), Rack(form.visit, done_at)
+        filed = super().facts(round_fact, form, fact_fields)
+        # one told again keeps the stage that it was told in
+        if is_late and not form.visit.corrects:
+            for part, _looks in filed:
+                part.stage = stage_then(form.visit.cart, done_at)
+        return filed
 
     def read(self, form):
         values = {

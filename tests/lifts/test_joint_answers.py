@@ -282,6 +282,18 @@ def test_work_told_late_does_not_count_what_was_found_since(shed):
     assert looks["U-bolts"].loose_before == 0
 
 
+@pytest.mark.parametrize(("late", "stage"), [(None, "recurring"), (HOUR, "settling")])
+def test_work_told_late_is_of_the_stage_of_its_day(shed, late, stage):
+    form = shed.form(shed.sent(shed.big), stage="recurring")
+    assert form.is_valid()
+    row = Round(id=ROUND_ID, cart=shed.cart, site=shed.site)
+    fields = {"cart_id": shed.cart.pk, "done_at": late and NOW - late}
+
+    [(part, _looks)] = register.parts["joints"].facts(row, form, fields)
+
+    assert part.stage == stage
+
+
 def test_an_adapter_is_kept_where_one_may_be(shed):
     looks = shed.looks(shed.big, lugs={"adapter": "90"})
 
