@@ -17,6 +17,7 @@ from tests.wrench_factories import a_good_wrench
 GOOD = {
     "found": ["firm", "greased", "no play"],
     "pin": ["undisturbed"],
+    "strokes": ["3"],
     "bearing": ["sealed"],
     "condition": ["clear"],
     "is_pedal_low": ["no"],
@@ -27,7 +28,7 @@ GOOD = {
     "stop_1": ["20 ft"],
     "stop_2": ["20 ft"],
 }
-TYPED = {"time_1_s", "time_2_s", "length", "marked", "stop_1", "stop_2"}
+TYPED = {"strokes", "time_1_s", "time_2_s", "length", "marked", "stop_1", "stop_2"}
 SHEET = {
     "between": "12",
     "diameter": "22",

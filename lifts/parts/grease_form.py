@@ -93,6 +93,10 @@ class GreaseForm(PartForm):
             if not self.of(point, "found"):
                 message = gettext("%(point)s: say what was done") % {"point": point.name}
                 self.add_error(f"found-{point.pk}", message)
+        for point in self._greased():
+            if not self.of(point, "strokes") and not self.of(point, "clean"):
+                said = gettext("%(point)s: say the strokes, or that clean grease was seen")
+                self.add_error(f"strokes-{point.pk}", said % {"point": point.name})
         return super().clean()
 
     def _greased(self):

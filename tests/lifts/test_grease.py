@@ -225,3 +225,14 @@ def test_grease_told_before_points_had_work_of_their_own_starts_nothing_new():
 
     assert (said.pieces, said.starts) == (frozenset(), ())
     assert [hold.piece for hold in said.holds] == ["grease"]
+
+
+def test_greased_by_no_stroke_and_nothing_seen_is_asked_again(lifted):
+    sent = ALL | of("left king pin", found="greased", strokes="0")
+
+    form = form_at(lifted, 2, sent)
+
+    assert not form.is_valid()
+    assert list(form.errors.values()) == [
+        ["left king pin: say the strokes, or that clean grease was seen"]
+    ]
