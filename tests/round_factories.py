@@ -79,9 +79,9 @@ def told(code, cart, **changed):
 
     ``found`` maps a joint's name to what was found there in place of firm.
     """
+    found = changed.pop("found", {})
     if code == "camber-toe":
         return Told(code, SheetFactory.build(**changed), _sheet_lines())
-    found = changed.pop("found", {})
     values = {**FINE.get(code, {}), **changed}
     return Told(code, MODELS[code](**values), _lines(code, _kit(cart), found))
 

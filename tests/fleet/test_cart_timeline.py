@@ -94,17 +94,25 @@ def test_the_timeline_comes_in_pages_that_hold_every_entry_once(yard):
         ),
         (
             "shared.change",
-            {"value": {"bay": "B2", "plate": "secret", "seats": None}, "reason": "full"},
+            {
+                "what": "bay",
+                "value": {"bay": "B2", "plate": "secret", "seats": None},
+                "reason": "full",
+            },
             "bay: B2; full",
         ),
         (
             "shared.change",
-            {"value": {"tyre": "22x11-10", "tyre_mm": "558.8"}, "reason": ""},
+            {"what": "tyre size", "value": {"tyre": "22x11-10", "tyre_mm": "558.8"}, "reason": ""},
             "tyres: 22x11-10; diameter: 22.0 in",
         ),
         (
             "shared.change",
-            {"value": {"grease-round": "2026-02-03", "fitting": "some id"}, "reason": "seen"},
+            {
+                "what": "told counts",
+                "value": {"grease-round": "2026-02-03", "fitting": "some id"},
+                "reason": "seen",
+            },
             "Grease round: 02/03/2026; seen",
         ),
         ("lifts.wheeloff", {"wheel": "left front", "reason": ""}, "left front"),
