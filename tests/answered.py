@@ -4,14 +4,10 @@ from dataclasses import dataclass
 from decimal import Decimal
 from uuid import uuid5
 
-from alignment.judging import Limits
-from alignment.models import CamberReading, CamberToeSheet, Side, Stage, ToeReading
 from fleet.kinds import Part, register
 from lifts import models as lifts
 from lifts.parts.base import numbered
 from lifts.wheels import Wheel
-
-INCH_MM = Decimal("25.4")
 
 
 @dataclass(eq=False)
@@ -123,43 +119,3 @@ def speed(seconds):
     said = {"length_typed": "400 ft", "length_m": Decimal("121.92")}
     said |= {"time_1_s": seconds, "time_2_s": seconds + Decimal("0.3")}
     return answered("speed", {**said, "conditions": "one aboard, charged, level"})
-
-
-def camber_toe(camber_deg, toe_32nds, *, mark_32nds=1, passes=3, diameter_in=22):
-    """A sheet as left: camber by gauge on both sides, toe in 32nds by the tape."""
-    limits = Limits()
-    mark_mm = INCH_MM * mark_32nds / 32
-    values = {
-        "diameter_mm": diameter_in * INCH_MM,
-        "diameter_typed": f"{diameter_in} in",
-        "mark_mm": mark_mm,
-        "mark_typed": f"{mark_32nds}/32 in",
-        "gauge_mark_deg": Decimal("0.1"),
-        **dict.fromkeys(CamberToeSheet.READY, True),
-        "driven": True,
-        "pull": "none",
-        **_limits(limits),
-    }
-    lines = [
-        CamberReading(
-            stage=Stage.FOUND, side=side, gauge_deg=camber_deg, gauge_typed=f"{camber_deg}"
-        )
-        for side in Side
-    ]
-    lines += [_toe(toe_32nds) for _ in range(passes)]
-    return answered("camber-toe", values, lines)
-
-
-def _limits(limits):
-    return {name: Decimal(str(value)) for name, value in vars(limits).items()}
-
-
-def _toe(toe_32nds):
-    front_32nds = 36 * 32
-    return ToeReading(
-        stage=Stage.FOUND,
-        front_mm=INCH_MM * front_32nds / 32,
-        front_typed="36 in",
-        rear_mm=INCH_MM * (front_32nds + toe_32nds) / 32,
-        rear_typed=f"36 {toe_32nds}/32 in",
-    )
