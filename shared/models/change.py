@@ -43,6 +43,7 @@ class Photo(Fact):
         LABEL_SEAT = "label-seat", _("label seen from the seat")
         LABEL_CLOSE = "label-close", _("label close up")
         TAG = "tag", _("tag on the cart")
+        TAPE = "tape", _("tape, square or gauge as read")
         OTHER = "other", _("other")
 
     cart_id = models.UUIDField(null=True, blank=True)
