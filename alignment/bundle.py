@@ -1,7 +1,8 @@
 """A sheet as rows for the bundle: what it proves, then each reading as it was read."""
 
 from alignment import words
-from alignment.models import CamberReading, Stage
+from alignment.counting import is_void
+from alignment.models import CamberReading
 from alignment.sheets import judged, reading_of, sheet_of
 
 
@@ -51,7 +52,7 @@ def _read(sheet, line):
 
 def _is_void(sheet, line):
     if isinstance(line, CamberReading):
-        return line.stage == Stage.FOUND and line.side in sheet.camber_turned
+        return is_void(sheet, reading_of(line))
     return line.before_last_camber_turn
 
 

@@ -8,10 +8,10 @@ from django.utils.translation import gettext_lazy as _
 
 from alignment.checks import FLOOR, check
 from alignment.fields import MeasureField, as_read, si
-from alignment.judging import Limits
 from alignment.models import CamberToeSheet, Side, Stage
 from alignment.reading_fields import reading_fields, tape, wheels
 from alignment.reading_lines import lines_of
+from alignment.readings import Limits
 from shared.units import UNITS_OF, read_quantity, shown
 
 MARKS = ("1/16 in", "1/32 in", "1/64 in", "1 mm", "0.5 mm")

@@ -11,8 +11,8 @@ from functools import cache
 from typing import Any
 from uuid import UUID, uuid5
 
-from alignment.judging import Limits
 from alignment.models import CamberReading, CamberToeSheet, Side, Stage, ToeReading
+from alignment.readings import Limits
 from fleet.kinds import Part, register
 from fleet.models import Cart
 from lifts.parts.base import numbered

@@ -4,7 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from alignment.judging import Camber, Sheet, Toe, judge, judge_stage
+from alignment.judging import judge, judge_pass, judge_stage
+from alignment.readings import ROD, SLEEVE, Camber, Limits, Sheet, Toe, Turn
 from alignment.uncertainty import CANT_TELL, INSIDE, OUTSIDE
 
 INCH_MM = 25.4
@@ -12,13 +13,17 @@ SIXTEENTH_MM, THIRTY_SECOND_MM = INCH_MM / 16, INCH_MM / 32
 MIRROR = {"left": "right", "right": "left"}
 
 
-def square(top_in, bottom_in, side="left", stage="found", between_in=12):
+def square(top_in, bottom_in, side="left", pass_no=1, between_in=12):
     gaps_mm = (top_in * INCH_MM, bottom_in * INCH_MM, between_in * INCH_MM)
-    return Camber(stage, side, *gaps_mm)
+    return Camber(side, pass_no, *gaps_mm)
 
 
-def toes(*toes_in, stage="found"):
-    return [Toe(stage, 36 * INCH_MM, (36 + toe_in) * INCH_MM) for toe_in in toes_in]
+def gauge(deg, side="left", pass_no=1, *, half_turn=False):
+    return Camber(side, pass_no, gauge_deg=deg, half_turn=half_turn)
+
+
+def toes(*toes_in, pass_no=1):
+    return [Toe(36 * INCH_MM, (36 + toe_in) * INCH_MM, pass_no) for toe_in in toes_in]
 
 
 @pytest.mark.parametrize("side", ["left", "right"])
@@ -76,10 +81,8 @@ def test_judge_frees_the_square_from_the_floor():
 
 
 def test_judge_takes_the_wider_doubt_of_a_square_and_a_gauge():
-    gauge = Camber("found", "left", gauge_deg=0.0)
-
     fine, coarse = (
-        judge(Sheet(0.01, mark, [square(0, 0), gauge])).results["camber left"].expanded
+        judge(Sheet(0.01, mark, [square(0, 0), gauge(0.0)])).results["camber left"].expanded
         for mark in (0.01, 1)
     )
 
@@ -95,9 +98,9 @@ def test_judge_of_an_empty_sheet_says_nothing():
 def test_judge_stage_keeps_what_was_found_before_the_turn():
     sheet = Sheet(
         THIRTY_SECOND_MM,
-        cambers=[square(3 / 8, 1 / 16), square(1 / 8, 1 / 8, stage="left")],
-        toes=[replace(toe, is_void=True) for toe in toes(1 / 2)] + toes(3 / 16, stage="left"),
-        camber_turned=frozenset({"left"}),
+        cambers=[square(3 / 8, 1 / 16), square(1 / 8, 1 / 8, pass_no=2)],
+        toes=[*toes(1 / 2), *toes(3 / 16, pass_no=2)],
+        turns=[Turn(SLEEVE, "left", 2)],
     )
 
     found, left, last = judge_stage(sheet, "found"), judge_stage(sheet, "left"), judge(sheet)
@@ -115,8 +118,9 @@ sheets = st.builds(
     cambers=st.lists(
         st.builds(
             Camber,
-            stage=st.sampled_from(["found", "left"]),
             side=st.sampled_from(["left", "right"]),
+            pass_no=st.integers(1, 3),
+            half_turn=st.booleans(),
             gap_top_mm=gaps_mm,
             gap_bottom_mm=gaps_mm,
             between_mm=st.just(300.0),
@@ -126,15 +130,23 @@ sheets = st.builds(
     toes=st.lists(
         st.builds(
             Toe,
-            stage=st.sampled_from(["found", "left"]),
             front_mm=st.floats(900, 920),
             rear_mm=st.floats(900, 920),
+            pass_no=st.integers(1, 3),
             is_void=st.booleans(),
         ),
         max_size=6,
     ),
-    camber_turned=st.frozensets(st.sampled_from(["left", "right"])),
-    tie_rod_turned=st.booleans(),
+    turns=st.lists(
+        st.builds(
+            Turn,
+            what=st.sampled_from([SLEEVE, ROD]),
+            at=st.sampled_from(["left", "right"]),
+            pass_no=st.integers(2, 3),
+        ),
+        max_size=3,
+    ),
+    drive_pass=st.none() | st.integers(2, 3),
     floor=st.none()
     | st.tuples(st.floats(0, 20), st.just(900.0), st.sampled_from(["left", "right"])),
 )
@@ -145,7 +157,7 @@ def mirrored(sheet):
     return replace(
         sheet,
         cambers=[replace(one, side=MIRROR[one.side]) for one in sheet.cambers],
-        camber_turned=frozenset(MIRROR[side] for side in sheet.camber_turned),
+        turns=[replace(turn, at=MIRROR[turn.at]) for turn in sheet.turns],
         floor=sheet.floor and (fall_mm, over_mm, MIRROR[low_side]),
     )
 
@@ -191,9 +203,70 @@ def test_judge_is_never_less_sure_with_a_finer_mark(sheet, finer):
 
 
 @given(sheets)
-def test_judge_never_counts_a_toe_from_before_the_last_camber_turn(sheet):
-    taken = judge(replace(sheet, toes=[replace(toe, is_void=True) for toe in sheet.toes]))
+def test_judge_never_counts_a_toe_from_before_the_last_turn(sheet):
+    after = max([turn.pass_no for turn in sheet.turns], default=0)
+    stale = [replace(toe, pass_no=1) for toe in sheet.toes]
 
-    assert "toe" not in taken.results
-    assert "toe" in taken.missing
-    assert not taken.is_toe_out
+    taken = judge(replace(sheet, toes=stale))
+
+    assert ("toe" in taken.missing) is (after > 0 or not _valid(sheet, stale))
+
+
+def _valid(sheet, toes):
+    return [toe for toe in toes if not toe.is_void and sheet.drive_pass is None]
+
+
+@given(sheets)
+def test_judge_never_calls_toe_out_inside(sheet):
+    lax = judge(replace(sheet, limits=Limits(toe_low_mm=-50, toe_high_mm=50)))
+
+    toe = lax.results.get("toe")
+
+    assert toe is None or toe.value >= 0 or toe.verdict != INSIDE
+
+
+def test_judge_takes_the_latest_pass_of_each_value():
+    sheet = Sheet(
+        THIRTY_SECOND_MM,
+        cambers=[gauge(-1), gauge(0.2, "right"), gauge(0.1, pass_no=2)],
+        toes=[*toes(1 / 2, pass_no=2), *toes(3 / 16, 3 / 16, pass_no=3)],
+        turns=[Turn(SLEEVE, "left", 2), Turn(ROD, "left", 3)],
+    )
+
+    results = judge(sheet).results
+
+    assert {name: (round(one.value, 4), one.count) for name, one in results.items()} == {
+        "camber left": (0.1, 1),
+        "camber right": (0.2, 1),
+        "side to side": (-0.1, 1),
+        "toe": (4.7625, 2),
+    }
+    assert judge_pass(sheet, 2).results["toe"].value == pytest.approx(12.7)
+
+
+@pytest.mark.parametrize(
+    ("turns", "drive_pass", "missing"),
+    [
+        ([Turn(SLEEVE, "left", 2)], None, ("camber left", "toe")),
+        ([Turn(SLEEVE, "right", 2)], None, ("camber right", "toe")),
+        ([Turn(ROD, "left", 2)], None, ("toe",)),
+        ([], 2, ("camber left", "camber right", "toe")),
+        ([], None, ()),
+    ],
+)
+def test_judge_misses_what_was_turned_or_driven_since(turns, drive_pass, missing):
+    cambers, read = [gauge(0), gauge(0, "right")], toes(3 / 16)
+
+    sheet = Sheet(1.0, 0.1, cambers, read, turns, drive_pass)
+
+    assert judge(sheet).missing == missing
+
+
+def test_judge_of_a_bent_rim_is_the_mean_of_both_halves():
+    turned = [gauge(0.9, half_turn=True), gauge(0.9, half_turn=True)]
+
+    bent = judge(Sheet(1.0, cambers=[gauge(-0.5), *turned])).results["camber left"]
+    true = judge(Sheet(1.0, cambers=[gauge(0.2)] * 3)).results["camber left"]
+
+    assert bent.value == pytest.approx(0.2)
+    assert bent.standard < 2 * true.standard

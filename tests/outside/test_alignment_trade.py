@@ -3,20 +3,21 @@
 Toe-in 1/8 to 1/4 in, camber zero, camber before toe. Check values, no advice for a cart.
 """
 
-from alignment.judging import Camber, Limits, Sheet, Toe, judge
+from alignment.judging import judge
+from alignment.readings import SLEEVE, Camber, Limits, Sheet, Toe, Turn
 from alignment.uncertainty import INSIDE, OUTSIDE
 from shared.units import read_quantity
 
 MARK_MM = 0.1  # so fine that only the figures decide
-UPRIGHT = [Camber("found", side, gauge_deg=0.0) for side in ("left", "right")]
+UPRIGHT = [Camber(side, gauge_deg=0.0) for side in ("left", "right")]
 
 
 def inches_mm(text):
     return float(read_quantity(text, "length", "in").si)
 
 
-def toe_of(text, stage="found", *, is_void=False):
-    return Toe(stage, 900.0, 900.0 + inches_mm(text), is_void)
+def toe_of(text, pass_no=1):
+    return Toe(900.0, 900.0 + inches_mm(text), pass_no)
 
 
 def judged(toe, cambers=UPRIGHT, **sheet):
@@ -40,11 +41,11 @@ def test_camber_belongs_at_zero():
 
 
 def test_toe_read_before_the_camber_turn_does_not_count():
-    turned = {"camber_turned": frozenset({"left"})}
-    again = [*UPRIGHT, Camber("left", "left", gauge_deg=0.0)]
+    turned = {"turns": [Turn(SLEEVE, "left", 2)]}
+    again = [*UPRIGHT, Camber("left", 2, gauge_deg=0.0)]
 
-    before = judged(toe_of("3/16", is_void=True), again, **turned)
-    after = judged(toe_of("3/16", "left"), again, **turned)
+    before = judged(toe_of("3/16"), again, **turned)
+    after = judged(toe_of("3/16", 2), again, **turned)
 
     assert before.missing == ("toe",)
     assert (after.missing, after.verdict) == ((), INSIDE)
