@@ -54,6 +54,7 @@ PURE = {
     "lifts/wrench_standing.py",
     "alignment/geometry.py",
     "alignment/uncertainty.py",
+    "alignment/settling.py",
     "alignment/advice.py",
 }
 TOP_LEVEL = {
