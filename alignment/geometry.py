@@ -5,7 +5,10 @@ minus with the top leaning in; toe is plus with the front edges closer (toe-in).
 right wheels have the same sign for the same lean. Lengths in mm, angles in degrees.
 """
 
-from math import asin, atan2, degrees, isfinite
+from math import asin, atan2, degrees, isfinite, radians, sin
+
+FT_A_MILE = 5280
+LAW_TIMES = 1.5  # 49 CFR 570.7(d)
 
 
 def camber_deg(gap_top_mm: float, gap_bottom_mm: float, between_mm: float) -> float:
@@ -74,6 +77,47 @@ def toe_total_deg(toe_mm: float, diameter_mm: float) -> float:
     if not abs(toe_mm) <= 2 * diameter_mm:
         raise ValueError(f"a toe of {toe_mm} mm does not fit a diameter of {diameter_mm} mm")
     return 2 * degrees(asin(toe_mm / (2 * diameter_mm)))
+
+
+def toe_from_deg_mm(total_deg: float, diameter_mm: float) -> float:
+    """Return the toe in mm at a diameter, plus for toe-in: 2 D sin(total / 2).
+
+    ``total_deg`` is the angle in degrees between both wheels; ``toe_total_deg`` undone.
+
+    Raises ValueError for a diameter that is not above zero or an angle beyond half a turn.
+    """
+    _above_zero("diameter_mm", diameter_mm)
+    if not abs(total_deg) <= 180:
+        raise ValueError(f"total_deg must lie within 180 either way, not {total_deg}")
+    return 2 * diameter_mm * sin(radians(total_deg) / 2)
+
+
+def side_slip_ft_a_mile(toe_mm: float, diameter_mm: float) -> float:
+    """Return how far both wheels slip across, in ft a mile, plus for toe-in: 5280 toe / D.
+
+    What a drive-over scuff gauge shows (49 CFR 570.7, table I).
+
+    Raises ValueError for a toe that is not finite or a diameter that is not above zero.
+    """
+    _finite("toe_mm", toe_mm)
+    _above_zero("diameter_mm", diameter_mm)
+    return FT_A_MILE * toe_mm / diameter_mm
+
+
+def toe_limit_mm(makers_mm: float) -> float:
+    """Return the toe in mm up to which 49 CFR 570.7(d) goes: 1.5 times the maker's own.
+
+    The sign stays: plus for toe-in. A rule for road vehicles, here only to compare with.
+
+    Raises ValueError for a toe that is not finite.
+    """
+    _finite("makers_mm", makers_mm)
+    return LAW_TIMES * makers_mm
+
+
+def _finite(name: str, value: float) -> None:
+    if not isfinite(value):
+        raise ValueError(f"{name} must be finite, not {value}")
 
 
 def _at_least_zero(name: str, value: float) -> None:
