@@ -5,20 +5,21 @@ Signs and units as in geometry: minus camber = top leans in; plus toe = toe-in; 
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from math import erf, hypot, inf, sqrt
-from statistics import fmean
 
 from alignment.counting import CAMBERS, SIDE_TO_SIDE, TOE, counting, of_pass
 from alignment.geometry import camber_with_floor
 from alignment.readings import Camber, Sheet, Toe
 from alignment.uncertainty import (
     CANT_TELL,
-    COVERAGE,
     INSIDE,
     OUTSIDE,
-    gauge_standard_deg,
-    square_standard_deg,
-    toe_standard_mm,
+    Combined,
+    combined,
+    gauge_standard,
+    mean_of_groups,
+    probability_inside,
+    square_standard,
+    toe_standard,
     verdict,
 )
 
@@ -114,11 +115,9 @@ def camber_result(sheet: Sheet, readings: Sequence[Camber]) -> Result:
     that a bent rim cancels however often either was read.
     """
     groups = half_turn_groups(sheet, readings)
-    value = fmean(fmean(group) for group in groups)
-    limits = sheet.limits
-    standard = _camber_standard(sheet, readings, groups)
-    bounds = limits.camber_low_deg, limits.camber_high_deg
-    return _result(value, standard, bounds, len(readings))
+    limits = sheet.limits.camber_low_deg, sheet.limits.camber_high_deg
+    spread = camber_spread(sheet, readings, groups)
+    return _result(mean_of_groups(*groups), spread, limits, len(readings))
 
 
 def half_turn_groups(sheet: Sheet, readings: Sequence[Camber]) -> list[list[float]]:
@@ -141,27 +140,29 @@ def camber_of(sheet: Sheet, reading: Camber) -> float:
     return reading.deg + (left_deg if reading.side == "left" else right_deg)
 
 
-def _camber_standard(sheet, readings, groups):
-    scatter = [one - fmean(group) for group in groups for one in group]
+def camber_spread(
+    sheet: Sheet, readings: Sequence[Camber], groups: Sequence[Sequence[float]]
+) -> Combined:
+    """Return the uncertainty of the groups' mean: the wider one of a square and a gauge."""
     squares_mm = {one.between_mm for one in readings if one.gauge_deg is None}
-    standards = [square_standard_deg(sheet.mark_mm, mm, scatter) for mm in squares_mm]
+    spreads = [square_standard(sheet.mark_mm, mm, *groups) for mm in squares_mm]
     if any(one.gauge_deg is not None for one in readings):
-        standards.append(gauge_standard_deg(sheet.gauge_mark_deg, scatter))
-    return max(standards)
+        spreads.append(gauge_standard(sheet.gauge_mark_deg, *groups))
+    return max(spreads, key=lambda one: one.standard)
 
 
 def _side_to_side(sheet: Sheet, left: Result, right: Result) -> Result:
     limit = sheet.limits.side_to_side_deg
-    standard = hypot(left.standard, right.standard)
+    spread = combined(*(Combined(one.standard, one.freedom) for one in (left, right)))
     count = min(left.count, right.count)
-    return _result(left.value - right.value, standard, (-limit, limit), count)
+    return _result(left.value - right.value, spread, (-limit, limit), count)
 
 
 def toe_result(sheet: Sheet, readings: Sequence[Toe]) -> Result:
     """Return the mean toe in mm at the tyres' diameter; toe-out is never inside."""
     each_mm = [toe.mm for toe in readings]
-    standard = toe_standard_mm(sheet.mark_mm, each_mm)
-    return _result(fmean(each_mm), standard, toe_limits_mm(sheet), len(readings))
+    spread = toe_standard(sheet.mark_mm, each_mm)
+    return _result(mean_of_groups(each_mm), spread, toe_limits_mm(sheet), len(readings))
 
 
 def toe_limits_mm(sheet: Sheet) -> tuple[float, float]:
@@ -169,14 +170,13 @@ def toe_limits_mm(sheet: Sheet) -> tuple[float, float]:
     return max(0.0, sheet.limits.toe_low_mm), max(0.0, sheet.limits.toe_high_mm)
 
 
-def _result(value, standard, limits, count):
-    low, high = limits
-    expanded = COVERAGE * standard
-    word = verdict(value, low, high, expanded)
-    inside = _probability_inside(value, low, high, standard)
-    return Result(value, expanded, word, inside, inf, count, standard)
-
-
-def _probability_inside(value, low, high, standard):
-    below = [0.5 * (1 + erf((limit - value) / standard / sqrt(2))) for limit in (low, high)]
-    return below[1] - below[0]
+def _result(value, spread, limits, count):
+    return Result(
+        value=value,
+        expanded=spread.expanded,
+        verdict=verdict(value, *limits, spread.expanded),
+        probability=probability_inside(value, *limits, spread.standard),
+        freedom=spread.freedom,
+        count=count,
+        standard=spread.standard,
+    )

@@ -1,3 +1,4 @@
+import math
 from dataclasses import replace
 
 import pytest
@@ -270,3 +271,21 @@ def test_judge_of_a_bent_rim_is_the_mean_of_both_halves():
 
     assert bent.value == pytest.approx(0.2)
     assert bent.standard < 2 * true.standard
+
+
+def test_judge_says_how_probable_inside_is_and_with_what_freedom():
+    repeats = [gauge(deg) for deg in (0.0, 0.4, 0.8)]  # scatter 0.4, above the default
+    steady = [gauge(0.4, "right")]
+
+    results = judge(Sheet(1.0, 0.05, [*repeats, *steady])).results
+    left, right, between = (
+        results[name] for name in ("camber left", "camber right", "side to side")
+    )
+
+    # u^2 = (0.05 / 2 / sqrt(3))^2 + 0.4^2 / 3; v = u^4 / (0.4^4 / 9 / 2)
+    assert left.standard == pytest.approx(0.231391, abs=1e-6)
+    assert left.freedom == pytest.approx(2.0157, abs=1e-3)
+    assert left.probability == pytest.approx(0.66714, abs=1e-4)
+    assert right.freedom == math.inf
+    assert between.freedom == pytest.approx(2.8575, abs=1e-3)
+    assert (between.count, left.count) == (1, 3)
