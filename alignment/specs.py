@@ -188,5 +188,10 @@ def chapters_on(cart_ids: Iterable[UUID], cut: Cut) -> dict[UUID, Chapter]:
     """Return {cart id: the lift on it} within a cut; constant queries."""
     ids = list(cart_ids)
     told = [one for source in register.sources for one in source.chapters(ids, cut)]
-    on = (one for one in told if not one.is_off_at(cut.happened_by))
+    return on_at(told, cut)
+
+
+def on_at(chapters: Iterable[Chapter], cut: Cut) -> dict[UUID, Chapter]:
+    """Return {cart id: its last lift that is not off} of chapters within a cut."""
+    on = (one for one in chapters if not one.is_off_at(cut.happened_by))
     return {one.cart_id: one for one in sorted(on, key=lambda one: one.from_at)}
