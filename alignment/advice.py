@@ -11,6 +11,8 @@ front and rear edges then differ by diameter * d / arm.
 from dataclasses import dataclass
 from math import atan, degrees, isfinite, radians
 
+from alignment.readings import SLEEVE, Turn
+
 FLATS_A_TURN = 6
 LONGER, SHORTER = "longer", "shorter"
 CLOCKWISE, ANTICLOCKWISE = "clockwise", "anticlockwise"
@@ -125,6 +127,22 @@ def camber_deg_a_flat(sleeve: Sleeve) -> float:
     """
     a_turn_mm = FLATS_A_TURN * sleeve.mm_a_flat
     return degrees(atan(a_turn_mm / sleeve.knuckle_mm)) / FLATS_A_TURN
+
+
+def formula_change(turn: Turn, steering: Steering, diameter_mm: float | None) -> float | None:
+    """Return what the formula gives for one turn's flats: degrees of camber, or mm of toe.
+
+    Of one side's rod only its own share of the toe, so both sides' shares add up. None where
+    the flats were not counted or a figure of the part is not known.
+    """
+    if turn.longer_flats is None:
+        return None
+    if turn.what == SLEEVE:
+        sleeve = steering.sleeve
+        return None if sleeve is None else turn.longer_flats * camber_deg_a_flat(sleeve)
+    if steering.rod is None or diameter_mm is None:
+        return None
+    return turn.longer_flats * one_rod_mm_a_flat(steering.rod, diameter_mm)
 
 
 def toe_moved_mm(camber_change_deg: float, steering: Steering, diameter_mm: float) -> float | None:

@@ -52,10 +52,16 @@ PURE = {
     "lifts/wrench_error.py",
     "lifts/delivered.py",
     "lifts/wrench_standing.py",
+    "alignment/contradictions.py",
+    "alignment/counting.py",
     "alignment/geometry.py",
+    "alignment/judging.py",
+    "alignment/order.py",
+    "alignment/readings.py",
     "alignment/uncertainty.py",
     "alignment/settling.py",
     "alignment/advice.py",
+    "alignment/learning.py",
 }
 TOP_LEVEL = {
     "README.md",
