@@ -2,7 +2,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from alignment.geometry import camber_deg, camber_with_floor, floor_deg, toe_mm, toe_total_deg
+from alignment.geometry import (
+    camber_deg,
+    camber_with_floor,
+    floor_deg,
+    side_slip_ft_a_mile,
+    toe_from_deg_mm,
+    toe_limit_mm,
+    toe_mm,
+    toe_total_deg,
+)
 
 INCH_MM = 25.4
 gaps_mm = st.floats(0, 200)
@@ -105,3 +114,43 @@ def test_toe_total_deg_shrinks_on_a_bigger_tyre(toe, diameter_mm, more_mm):
 def test_toe_total_deg_refuses_what_does_not_fit(toe, diameter_mm):
     with pytest.raises(ValueError):
         toe_total_deg(toe, diameter_mm)
+
+
+@given(st.floats(-50, 50), st.floats(300, 700))
+def test_toe_from_deg_mm_undoes_the_angle(toe, diameter_mm):
+    angle = toe_total_deg(toe, diameter_mm)
+
+    assert toe_from_deg_mm(angle, diameter_mm) == pytest.approx(toe, abs=1e-9)
+    assert toe_from_deg_mm(-angle, diameter_mm) == -toe_from_deg_mm(angle, diameter_mm)
+
+
+def test_toe_from_deg_mm_of_half_a_degree_on_22_inches():
+    assert toe_from_deg_mm(0.49, 22 * INCH_MM) == pytest.approx(3 / 16 * INCH_MM, abs=0.03)
+
+
+@pytest.mark.parametrize(("angle_deg", "diameter_mm"), [(1, 0), (181, 500), (float("nan"), 500)])
+def test_toe_from_deg_mm_refuses_what_does_not_fit(angle_deg, diameter_mm):
+    with pytest.raises(ValueError):
+        toe_from_deg_mm(angle_deg, diameter_mm)
+
+
+def test_side_slip_ft_a_mile_is_plus_for_toe_in():
+    assert side_slip_ft_a_mile(*inches(1 / 8, 18)) == pytest.approx(36.67, abs=0.005)
+    assert side_slip_ft_a_mile(*inches(-1 / 8, 18)) == pytest.approx(-36.67, abs=0.005)
+
+
+@pytest.mark.parametrize(("toe", "diameter_mm"), [(float("nan"), 500), (float("inf"), 500), (3, 0)])
+def test_side_slip_ft_a_mile_refuses_what_cannot_be_measured(toe, diameter_mm):
+    with pytest.raises(ValueError, match="must be"):
+        side_slip_ft_a_mile(toe, diameter_mm)
+
+
+def test_toe_limit_mm_keeps_the_makers_sign():
+    assert toe_limit_mm(2.0) == 3.0
+    assert toe_limit_mm(-2.0) == -3.0
+    assert toe_limit_mm(0) == 0
+
+
+def test_toe_limit_mm_refuses_what_is_no_length():
+    with pytest.raises(ValueError, match="makers_mm must be finite"):
+        toe_limit_mm(float("inf"))
