@@ -170,21 +170,6 @@ def gauge_standard(mark_deg: float, *groups_deg: Sequence[float]) -> Combined:
     return gauge_standard_at(mark_deg, count_of_groups(*groups_deg), repeat=repeat)
 
 
-def toe_standard_mm(mark_mm: float, readings_mm: Sequence[float]) -> float:
-    """Return the standard uncertainty in mm of the mean of these readings of toe."""
-    return toe_standard(mark_mm, readings_mm).standard
-
-
-def square_standard_deg(mark_mm: float, between_mm: float, readings_deg: Sequence[float]) -> float:
-    """Return the standard uncertainty in degrees of the mean of these cambers by a square."""
-    return square_standard(mark_mm, between_mm, readings_deg).standard
-
-
-def gauge_standard_deg(mark_deg: float, readings_deg: Sequence[float]) -> float:
-    """Return the standard uncertainty in degrees of the mean of these cambers by a gauge."""
-    return gauge_standard(mark_deg, readings_deg).standard
-
-
 def scatters(readings: Sequence[float], standard_of_one: float) -> bool:
     """Say whether readings of one thing lie farther apart than they should.
 
