@@ -4,6 +4,7 @@ A turned camber moves toe, a turned tie rod does not move camber, and a drive le
 """
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from alignment.readings import SIDES, SLEEVE, Camber, Sheet, Toe
 
@@ -62,3 +63,15 @@ def _last(sheet, name, after):
     valid = [one for one in readings_of(sheet, name) if not is_void(sheet, one)]
     last = max((one.pass_no for one in valid), default=0)
     return [one for one in valid if one.pass_no == last > after]
+
+
+def until(sheet: Sheet, pass_no: int) -> Sheet:
+    """Return the sheet as it stood after a pass."""
+    drove = sheet.drive_pass is not None and sheet.drive_pass <= pass_no
+    return replace(
+        sheet,
+        cambers=[one for one in sheet.cambers if one.pass_no <= pass_no],
+        toes=[one for one in sheet.toes if one.pass_no <= pass_no],
+        turns=[one for one in sheet.turns if one.pass_no <= pass_no],
+        drive_pass=sheet.drive_pass if drove else None,
+    )
