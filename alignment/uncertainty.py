@@ -9,7 +9,7 @@ limit is JCGM 106:2012. Standards and readings in mm for toe, in degrees for cam
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import degrees, hypot, inf, isfinite, sqrt
-from statistics import NormalDist, fmean, stdev, variance
+from statistics import NormalDist, fmean
 
 INSIDE, CANT_TELL, OUTSIDE = "inside", "can't tell", "outside"
 
@@ -108,9 +108,9 @@ def pooled_repeat(groups: Sequence[Sequence[float]], default: float) -> Componen
 
     Raises ValueError without a reading, or for a ``default`` below zero.
     """
-    repeated = [group for group in _filled(groups) if len(group) > 1]
-    freedom = sum(len(group) - 1 for group in repeated)
-    squares = sum((len(group) - 1) * variance(group) for group in repeated)
+    filled = _filled(groups)
+    freedom = sum(len(group) - 1 for group in filled)
+    squares = sum(_squares(group) for group in filled)
     scatter = sqrt(squares / freedom) if freedom else 0.0
     return Component(scatter, freedom) if scatter > default else Component(default)
 
@@ -184,8 +184,7 @@ def scatters(readings: Sequence[float], standard_of_one: float) -> bool:
         return False
     if len(readings) not in SCATTER_BOUNDS:
         raise ValueError(f"readings must hold five at most, not {len(readings)}")
-    relative = stdev(readings) / standard_of_one
-    return (len(readings) - 1) * relative**2 > SCATTER_BOUNDS[len(readings)]
+    return _squares(readings) > SCATTER_BOUNDS[len(readings)] * standard_of_one**2
 
 
 def verdict(value: float, low: float, high: float, expanded: float) -> str:
@@ -226,6 +225,11 @@ def probability_inside(value: float, low: float, high: float, standard: float) -
         return float(low <= value <= high)
     unit = NormalDist()
     return unit.cdf((high - value) / standard) - unit.cdf((low - value) / standard)
+
+
+def _squares(group: Sequence[float]) -> float:
+    mean = fmean(group)
+    return sum((one - mean) ** 2 for one in group)
 
 
 def _of_mean(repeat: Component, count: float) -> Component:
