@@ -11,7 +11,7 @@ from statistics import median
 
 from alignment.counting import TOE
 from alignment.judging import judge_pass
-from alignment.readings import ROD, SLEEVE, Sheet, Turn
+from alignment.readings import ROD, SIDES, SLEEVE, Sheet, Turn
 from alignment.uncertainty import COVERAGE
 
 HERE, OF_CART, OF_KIT, FORMULA = "sheet", "cart", "kit", "formula"
@@ -136,8 +136,10 @@ def rods_seen(sheet: Sheet, formula_of: Callable[[Turn], float | None]) -> list[
     return [one for one in found if one is not None]
 
 
-def sleeves_seen(sheet: Sheet, formula_of: Callable[[Turn], float | None]) -> list[Seen]:
-    """Return what the camber sleeves did, wheel by wheel: neither moves the other's camber.
+def sleeves_seen(
+    sheet: Sheet, formula_of: Callable[[Turn], float | None], sides: Sequence[str] = SIDES
+) -> list[Seen]:
+    """Return what these camber sleeves did, wheel by wheel: neither moves the other's camber.
 
     ``formula_of`` gives a turn's change of camber in degrees; None where not known.
     """
@@ -145,6 +147,7 @@ def sleeves_seen(sheet: Sheet, formula_of: Callable[[Turn], float | None]) -> li
         _seen(sheet, pass_no, f"camber {turn.at}", [formula_of(turn)])
         for pass_no, turns in _turned(sheet, SLEEVE).items()
         for turn in turns
+        if turn.at in sides
     ]
     return [one for one in found if one is not None]
 

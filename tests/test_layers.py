@@ -62,6 +62,9 @@ PURE = {
     "alignment/settling.py",
     "alignment/advice.py",
     "alignment/learning.py",
+    "alignment/asking.py",
+    "alignment/correcting.py",
+    "alignment/next_step.py",
 }
 TOP_LEVEL = {
     "README.md",
