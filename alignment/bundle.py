@@ -1,6 +1,7 @@
 """A sheet as rows for the bundle: what it proves, then each reading as it was read."""
 
 from alignment import words
+from alignment.bundle_passes import camber_typed, conditions, passed, proved, toe_typed
 from alignment.counting import is_void
 from alignment.models import CamberReading
 from alignment.sheets import judged, reading_of, sheet_of
@@ -8,12 +9,23 @@ from alignment.sheets import judged, reading_of, sheet_of
 
 def rows_of(fact, lines, part_code):
     """Return the rows of one sheet, each with the keys round, part, item, found, detail."""
-    sheet = sheet_of(fact, lines)
-    said = [*_proved(judged(fact, lines)), *_done(fact), *(_read(sheet, line) for line in lines)]
+    told = _before_passes if fact.passes is None else _by_passes
+    said = told(fact, sheet_of(fact, lines), lines)
     about = {"round": str(fact.round_id), "part": part_code}
     return [
         {**about, "item": item, "found": found, "detail": detail} for item, found, detail in said
     ]
+
+
+def _by_passes(fact, sheet, lines):
+    final = judged(fact, lines)
+    return [*proved(fact, final), *conditions(fact), *passed(fact, sheet, lines)]
+
+
+def _before_passes(fact, sheet, lines):
+    """Return what an entry of before passes were asked always said."""
+    final = judged(fact, lines)
+    return [*_proved(final), *_done(fact), *(_read(sheet, line) for line in lines)]
 
 
 def _proved(final):
@@ -45,7 +57,7 @@ def _read(sheet, line):
     name = f"camber {line.side}" if is_camber else "toe"
     reading = reading_of(line)
     figure = words.figure(name, reading.deg if is_camber else reading.mm)
-    detail = _camber_typed(line) if is_camber else _toe_typed(line)
+    detail = camber_typed(line) if is_camber else toe_typed(line)
     void = "; void" if _is_void(sheet, line) else ""
     return f"{name} reading as {line.stage}", figure, detail + void
 
@@ -54,14 +66,3 @@ def _is_void(sheet, line):
     if isinstance(line, CamberReading):
         return is_void(sheet, reading_of(line))
     return line.before_last_camber_turn
-
-
-def _camber_typed(line):
-    if line.gauge_deg is not None:
-        return f"gauge {line.gauge_typed}"
-    typed = (line.gap_top_typed, line.gap_bottom_typed, line.between_typed)
-    return "top {}; bottom {}; between {}".format(*typed)
-
-
-def _toe_typed(line):
-    return f"front {line.front_typed}; rear {line.rear_typed}"
