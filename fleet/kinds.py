@@ -134,7 +134,8 @@ class Part:
 
     Subclass it in the app that owns the model, and register one instance. ``grades`` say
     how bad each word of its verdicts is: 0 is good, more is worse. ``pieces`` are the pieces
-    of work that it takes down.
+    of work that it takes down. One that ``asks`` has buttons named "ask" whose value is its
+    code, a colon and what is asked: it is answered on the page, and nothing is saved.
     """
 
     code = ""
@@ -146,6 +147,7 @@ class Part:
     cautions: tuple[str, ...] = ()
     grades: Mapping[str, int] = {}
     pieces: frozenset[str] = frozenset()
+    asks = False
 
     def is_for(self, cart) -> bool:
         """Whether this part can be done at the cart at all."""
@@ -158,6 +160,10 @@ class Part:
     def form(self, visit, data=None, files=None):
         """Return the part's form for a visit (cart, pieces wanted, viewer), bound if data is."""
         return self.form_class(visit, data, files, prefix=self.code)
+
+    def answer(self, visit, data, files, what):
+        """Return the bound form that answers ``what`` was asked of it."""
+        raise TypeError(f"{type(self).__name__} is asked nothing")
 
     def facts(self, round_fact, form, fact_fields):
         """Return ``[(fact, lines), ...]`` to record from a valid form."""

@@ -38,15 +38,16 @@ class Step:
     is_first: bool
     held: Told | None = None
     stay: StayForm | None = None
+    is_asked: bool = False
 
     def __post_init__(self):
-        if self.form.is_bound and not self.is_told:
+        if self.form.is_bound and not (self.is_told or self.is_asked):
             # what nothing was told of is asked for nothing
             self.form.errors.clear()
 
     @property
     def is_open(self):
-        return self.is_first or self.is_told
+        return self.is_first or self.is_told or self.is_asked
 
     @cached_property
     def is_told(self):
@@ -88,10 +89,14 @@ class Step:
 
 
 class RoundPage:
-    """What a mechanic sees and sends; unbound without ``data``."""
+    """What a mechanic sees and sends; unbound without ``data``.
 
-    def __init__(self, visit, at, data=None, files=None, *, cautions_seen=False):
+    ``asked`` is (code of a part, what) where one part is to answer: then no other names mistakes.
+    """
+
+    def __init__(self, visit, at, data=None, files=None, *, cautions_seen=False, asked=None):
         self.visit = visit
+        self.asked = asked
         saved = Round.objects.filter(pk=visit.id).first()
         facts = facts_of([visit.cart.pk])[visit.cart.pk]
         self.retold = Round.objects.filter(pk=visit.corrects).select_related("by").first()
@@ -114,14 +119,35 @@ class RoundPage:
         ]
         self.steps.sort(key=lambda step: (not step.is_first, not step.held, step.part.place))
         self.photos = []
+        if asked:
+            self._name_no_mistakes()
+
+    def _name_no_mistakes(self):
+        others = [step.form for step in self.steps if not step.is_asked]
+        for form in [self.form, *others]:
+            form.errors.clear()
+
+    def answering(self):
+        """Return the step of the part that answers what was asked; None where none is."""
+        return next((step for step in self.steps if step.is_asked), None)
+
+    def _part_form(self, part, data, files):
+        if self._is_asked(part):
+            return part.answer(self.visit, data, files, self.asked[1])
+        return part.form(self.visit, data, files)
+
+    def _is_asked(self, part):
+        return part.asks and self.asked is not None and self.asked[0] == part.code
 
     def _step(self, code, is_first, data, files):
         part = register.parts[code]
-        form, held = part.form(self.visit, data, files), self.held.get(code)
+        form, held = self._part_form(part, data, files), self.held.get(code)
+        is_asked = self._is_asked(part)
         if held is None:
-            return Step(part, form, is_first)
+            return Step(part, form, is_first, is_asked=is_asked)
         form.fields["not_done"].label = _("It was not done: take this part back")
-        step = Step(part, form, is_first, held, StayForm(data, prefix=f"stay-{code}"))
+        stay = StayForm(data, prefix=f"stay-{code}")
+        step = Step(part, form, is_first, held, stay, is_asked=is_asked)
         if step.is_touched:
             step.stay.offer_to_leave_out()
         return step

@@ -36,6 +36,7 @@ BEFORE_FITTING = gettext_lazy("That is before the cart came, or before its lift 
 SHIFT = timedelta(hours=12)  # judgement, no source
 CAUTIONS_SEEN = "cautions_seen_at"
 CONFLICT = 409
+X_PART = "X-Part"
 HOW = {"scanned": Round.Identified.SCANNED, "typed": Round.Identified.TYPED}
 
 
@@ -119,6 +120,8 @@ def _save(request, cart):
         return _keep_typed(request, visit, _("The page could not be read, so nothing was saved."))
     if visit.by_id != request.viewer.person.pk:
         return _keep_typed(request, visit, _("Somebody else opened this page. Nothing was saved."))
+    if "ask" in request.POST:
+        return _answer(request, visit)
     page = _bound(request, visit)
     if not page.is_valid():
         return _show(request, page)
@@ -145,9 +148,23 @@ def _record(request, cart, page):
     return correct_round(_round(request, cart.pk, taken.corrects), taken, **who)
 
 
-def _bound(request, visit):
+def _answer(request, visit):
+    """Show what one part answers, and save nothing: with X-Part that part alone."""
+    code, _colon, what = request.POST["ask"].partition(":")
+    page = _bound(request, visit, asked=(code, what))
+    step = page.answering()
+    if step is None:
+        raise Http404
+    if X_PART not in request.headers:
+        return _show(request, page)
+    context = {"step": step, "page": page, "cart": visit.cart, "corrected": page.retold}
+    return render(request, "fleet/_round_step.html", context)
+
+
+def _bound(request, visit, **more):
     seen = _has_seen_cautions(request)
-    return RoundPage(visit, request.viewer.at, request.POST, request.FILES, cautions_seen=seen)
+    at = request.viewer.at
+    return RoundPage(visit, at, request.POST, request.FILES, cautions_seen=seen, **more)
 
 
 def _keep_typed(request, visit, why):

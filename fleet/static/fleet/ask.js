@@ -1,0 +1,60 @@
+// a button named "ask": its part of the round alone is sent, and answered in its place.
+const SENT_WITH_IT = ["csrfmiddlewaretoken", "visit"];
+const FAILED = "failed";
+
+function saidIn(form, button) {
+  const code = button.value.split(":")[0];
+  const own = (name) => name.startsWith(`${code}-`) || name.startsWith(`stay-${code}-`);
+  const said = new FormData();
+  for (const [name, value] of new FormData(form)) {
+    // a photo stays chosen here: it is sent when the round is saved
+    if (value instanceof File) continue;
+    if (SENT_WITH_IT.includes(name) || own(name)) said.append(name, value);
+  }
+  said.append(button.name, button.value);
+  return said;
+}
+
+async function answerTo(form, button) {
+  const answer = await fetch(location.href, {
+    method: "POST",
+    body: saidIn(form, button),
+    headers: { "X-Part": button.value.split(":")[0] },
+  });
+  if (!answer.ok || answer.redirected) throw new Error(`answered ${answer.status}`);
+  const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+  return page.querySelector("details[id^=part-]");
+}
+
+function putInPlace(old, answered) {
+  for (const file of old.querySelectorAll("input[type=file]")) {
+    const again = answered.querySelector(`input[type=file][name="${file.name}"]`);
+    if (again) again.replaceWith(file);
+  }
+  old.replaceWith(answered);
+  const next = answered.querySelector("[data-answer]") || answered;
+  next.focus({ preventScroll: true });
+  next.scrollIntoView({ block: "start" });
+}
+
+async function ask(form, button) {
+  const part = button.closest("details[id^=part-]");
+  part.setAttribute("aria-busy", "true");
+  try {
+    putInPlace(part, await answerTo(form, button));
+  } catch {
+    button.dataset.ask = FAILED;
+    form.requestSubmit(button);
+  }
+}
+
+document.addEventListener(
+  "submit",
+  (event) => {
+    const button = event.submitter;
+    if (!button || button.name !== "ask" || button.dataset.ask === FAILED) return;
+    event.preventDefault();
+    if (!button.closest("[aria-busy]")) ask(event.target, button);
+  },
+  true,
+);
