@@ -1,18 +1,31 @@
-"""The camber and toe sheet as typed at the cart: camber first, then toe, then what was turned."""
-
-from decimal import Decimal
+"""The camber and toe sheet as typed at the cart, pass by pass: camber first, then toe."""
 
 from django import forms
-from django.utils.translation import gettext
+from django.utils.functional import cached_property
 from django.utils.translation import gettext_lazy as _
 
-from alignment.checks import FLOOR, check
-from alignment.fields import MeasureField, as_read, si
-from alignment.models import CamberToeSheet, Side, Stage
-from alignment.reading_fields import reading_fields, tape, wheels
+from alignment.answers import Answer
+from alignment.checks import check_fields, check_something_read
+from alignment.conditions import (
+    CONDITIONS,
+    FLOOR,
+    PRESSURES,
+    condition_fields,
+    tick,
+    uneven,
+)
+from alignment.fields import MeasureField
+from alignment.foretold import foretell
+from alignment.known import Known
+from alignment.models import CamberAdjusts, CamberToeSheet
+from alignment.paper import on_paper
+from alignment.pass_views import passes_of
+from alignment.reading_fields import ROD, SLEEVE, pass_fields, passes_in
 from alignment.reading_lines import lines_of
-from alignment.readings import Limits
-from shared.units import UNITS_OF, read_quantity, shown
+from alignment.refusals import refuse
+from alignment.sheet_values import sheet_so_far, sheet_values
+from shared.models import Photo
+from shared.units import UNITS_OF, shown
 
 MARKS = ("1/16 in", "1/32 in", "1/64 in", "1 mm", "0.5 mm")
 USUAL_MARK = {"inch": "1/16 in", "metric": "1 mm"}
@@ -20,32 +33,20 @@ GAUGE_MARKS_DEG = ("0.05", "0.1", "0.25", "0.5", "1")
 USUAL_GAUGE_MARK_DEG = "0.1"
 DIAMETER_MM = (150, 1500)
 BETWEEN_MM = (50, 1000)
-FLOOR_FALL_MM = (0, 200)
-FLOOR_OVER_MM = (100, 5000)
-
-READY = [(name, CamberToeSheet._meta.get_field(name).verbose_name) for name in CamberToeSheet.READY]
-WHOLE_INCH = _("I read it twice; a whole inch or a sign did not creep in")
-
-
-def _ticks(label, choices):
-    return forms.MultipleChoiceField(
-        label=label, choices=choices, widget=forms.CheckboxSelectMultiple, required=False
-    )
-
-
-def _tick(label):
-    return forms.BooleanField(label=label, required=False)
+CAMERA = {"accept": "image/*", "capture": "environment"}
 
 
 class CamberToeForm(forms.Form):
     """A sheet; ``visit`` has cart, site, kit, pieces, stage, viewer, at.
 
-    With ``not_done`` ticked nothing else of it counts. ``camber_turned`` are sides.
-    The reading fields are those of reading_fields.
+    With ``not_done`` ticked nothing else of it counts. The fields of each pass are those of
+    reading_fields. ``asked`` says that it is shown again to answer, not to be saved: what is
+    only wrong with a finished sheet is then no mistake.
     """
 
-    not_done = _tick(_("Not done this visit"))
-    ready = _ticks(_("Before measuring"), READY)
+    not_done = tick(_("Not done this visit"))
+    passes = forms.IntegerField(required=False, widget=forms.HiddenInput, initial=1)
+    more_asked = forms.IntegerField(required=False, widget=forms.HiddenInput)
     mark = forms.ChoiceField(label=_("Smallest mark of the tape"), choices=[(m, m) for m in MARKS])
     gauge_mark = forms.ChoiceField(
         label=_("Smallest step of the gauge, degrees"),
@@ -53,45 +54,69 @@ class CamberToeForm(forms.Form):
         initial=USUAL_GAUGE_MARK_DEG,
         required=False,
     )
-    floor_low_side = forms.ChoiceField(
-        label=_("Floor is low on the"),
-        choices=[("", _("level")), *Side.choices],
-        required=False,
-        help_text=_(
-            "Only where the wheels stand level on plates and the square on a sloping floor; "
-            "on one plane floor the square leans with the cart."
-        ),
-    )
-    camber_turned = _ticks(_("Camber turned"), Side.choices)
-    toe_after_turn = _tick(_("The toe as left was read after the last camber turn"))
-    tie_rod_turned = _tick(_("Tie rod turned"))
-    driven = _tick(_("Test drive done"))
+    jam_nuts = tick(_("Jam nuts tight again, and the marks renewed"))
+    wheel_centred = tick(_("Steering wheel centred with the wheels straight ahead"))
+    driven = tick(_("Test drive done"))
     pull = forms.ChoiceField(
         label=_("Hands off, the cart"),
         choices=[("", _("not tried")), *CamberToeSheet.Pull.choices],
         required=False,
     )
-    confirmed = _tick(WHOLE_INCH)
+    enough = tick(_("Close it as measured, can’t tell: it can’t be read more often or finer"))
+    confirmed = tick(_("I read it twice, and it stands"))
+    odd_photo = forms.FileField(
+        label=_("Photo of the tape or the square, the reading in the picture"),
+        required=False,
+        widget=forms.FileInput(attrs=CAMERA),
+    )
     note = forms.CharField(label=_("Note"), required=False, widget=forms.Textarea({"rows": 2}))
 
-    def __init__(self, visit, data=None, files=None, **kwargs):
+    def __init__(self, visit, data=None, files=None, *, asked="", **kwargs):
         super().__init__(data, files, **kwargs)
-        self.visit = visit
-        self.needs_confirmation = False
+        self.visit, self.asked = visit, asked
+        self.odd, self.answer, self.asks_for_more = [], None, False
+        self.pass_numbers = range(1, passes_in(self.data, self.prefix) + 1)
         system = str(visit.site.units)
         unit = UNITS_OF[system]["length"]
-        self.fields |= _lengths(unit) | reading_fields(unit)
+        self.fields |= condition_fields(system) | _lengths(unit)
+        for n in self.pass_numbers:
+            self.fields |= pass_fields(n, unit)
+        self._begin_with_what_is_known(system)
+
+    def _begin_with_what_is_known(self, system):
         self.fields["mark"].initial = USUAL_MARK[system]
-        if visit.cart.tyre_mm is not None:
-            self.fields["diameter"].initial = shown(visit.cart.tyre_mm, "length", system)
+        self.fields["p1_step"].initial = "found"
+        self.fields["camber_adjusts"].initial = self.known.figures.camber_adjusts
+        self.fields["after_kerb_hit"].initial = bool(self.known.kerb_hit)
+        if self.visit.cart.tyre_mm is not None:
+            self.fields["diameter"].initial = shown(self.visit.cart.tyre_mm, "length", system)
+
+    @property
+    def pass_count(self):
+        return len(self.pass_numbers)
+
+    @cached_property
+    def known(self):
+        """What is known of the cart beforehand: its figures, its use since the fitting, hits."""
+        return Known(self.visit)
 
     def clean(self):
         cleaned = super().clean()
         if cleaned.get("not_done"):
             self._errors.clear()
-        else:
-            check(self)
+            return cleaned
+        check_fields(self)
+        check_something_read(self)
+        if not self.errors and self.lines():
+            self._judge()
         return cleaned
+
+    def _judge(self):
+        sheet = sheet_so_far(self)
+        cleaned = self.cleaned_data
+        asked = {"camber_adjusts": cleaned["camber_adjusts"], "enough": cleaned["enough"]}
+        self.answer = Answer(sheet, self.known, **asked)
+        refuse(self, sheet, self.answer.judged)
 
     @property
     def is_left_out(self):
@@ -99,94 +124,70 @@ class CamberToeForm(forms.Form):
         return self.cleaned_data["not_done"] or not self.lines()
 
     def lines(self):
-        """Return the unsaved readings of a valid form, in the order of the work."""
-        return lines_of(self.cleaned_data)
+        """Return the unsaved lines of a valid form, in the order of the work."""
+        return lines_of(self.cleaned_data, self.pass_count)
+
+    def foretold_lines(self):
+        """Return the lines as recorded, with what was foretold of each turn."""
+        lines = self.lines()
+        foretell(lines, sheet_so_far(self), self.known.figures.steering, self.known.learnt)
+        return lines
 
     def sheet_fields(self):
         """Return the fields of the CamberToeSheet that a valid form amounts to."""
-        cleaned = self.cleaned_data
-        return {
-            **_typed_pairs(cleaned),
-            **{name: name in cleaned["ready"] for name in CamberToeSheet.READY},
-            **{f"camber_turned_{side}": side in cleaned["camber_turned"] for side in Side.values},
-            **{name: cleaned[name] for name in ("tie_rod_turned", "driven", "pull", "note")},
-            **_limits(),
-            "floor_low_side": cleaned["floor_low_side"],
-            "gauge_mark_deg": Decimal(cleaned["gauge_mark"] or USUAL_GAUGE_MARK_DEG),
-            "confirmed": self.needs_confirmation and cleaned["confirmed"],
-        }
+        return sheet_values(self)
+
+    def photos(self):
+        """Return (what it shows, file) of each photo taken, for whom records photos."""
+        file = self.cleaned_data.get("odd_photo")
+        return [(Photo.Shows.TAPE, file)] if file and self.odd else []
 
     def on_paper(self):
         """Yield the sheet's questions for a printed round: label, boxes, what helps."""
-        yield self.fields["ready"].label, [label for _name, label in READY], ""
-        yield self.fields["mark"].label, MARKS, ""
-        yield self.fields["between"].label, [], ""
-        yield self.fields["diameter"].label, [], ""
-        for stage in Stage.labels:
-            for side in Side.labels:
-                gaps = {"side": side, "stage": stage}
-                yield gettext("Camber %(side)s, %(stage)s: gap at top, at bottom") % gaps, [], ""
-            yield gettext("Toe, %(stage)s: front and rear, three times") % {"stage": stage}, [], ""
-        yield self.fields["camber_turned"].label, Side.labels, ""
-        for name in ("toe_after_turn", "tie_rod_turned", "driven"):
-            yield self.fields[name].label, [""], ""
-        yield self.fields["pull"].label, CamberToeSheet.Pull.labels, ""
+        return on_paper(self)
 
-    def found_wheels(self):
-        return wheels(self, Stage.FOUND)
+    def remember(self, name, value):
+        """Let the page send a value back with what was typed."""
+        self.data = self.data.copy()
+        self.data[self.add_prefix(name)] = str(value)
 
-    def left_wheels(self):
-        return wheels(self, Stage.LEFT)
+    def advised_turns(self, step):
+        """Return {at: (flats, way)} as typed, of what is advised to be turned next."""
+        return self.answer.advised_turns(step) if self.answer else {}
 
-    def found_tape(self):
-        return tape(self, Stage.FOUND)
+    def shown_passes(self):
+        return passes_of(self, self.answer.said_of_passes() if self.answer else {})
 
-    def left_tape(self):
-        return tape(self, Stage.LEFT)
+    def pressures(self):
+        return [self[name] for name in PRESSURES]
+
+    def uneven(self):
+        return list(uneven(self.cleaned_data)) if self.is_bound else []
+
+    def is_before_open(self):
+        """Open until the sheet was asked something, and while it holds a mistake."""
+        return not self.asked or any(self[name].errors for name in CONDITIONS)
 
     def is_floor_open(self):
-        return _shows(self[name] for name in FLOOR)
+        return any(self[name].data or self[name].errors for name in FLOOR)
 
-    def is_left_open(self):
-        """Whether anything read or asked for stands among the readings as left."""
-        names = [name for name in self.fields if name.startswith("left_")]
-        return _shows(self[name] for name in [*names, "toe_after_turn"])
+    @property
+    def is_turned(self):
+        return any(self[f"p{n}_step"].value() in (SLEEVE, ROD) for n in self.pass_numbers)
 
-
-def _shows(fields):
-    return any(field.data or field.errors for field in fields)
+    @property
+    def camber_may_turn(self):
+        return self["camber_adjusts"].value() != CamberAdjusts.NOT
 
 
 def _lengths(unit):
+    diameter, between = _("Tyre diameter, where toe is read"), _("Height between the gap points")
     return {
-        "diameter": _length(_("Tyre diameter, where toe is read"), unit, DIAMETER_MM),
-        "between": _length(_("Height between the two gap points, on the rim"), unit, BETWEEN_MM),
-        "floor_fall": _length(_("Floor falls by"), unit, FLOOR_FALL_MM),
-        "floor_over": _length(_("over a width of"), unit, FLOOR_OVER_MM),
+        "diameter": _length(diameter, unit, DIAMETER_MM),
+        "between": _length(between, unit, BETWEEN_MM),
     }
 
 
 def _length(label, unit, between_mm):
     lowest, highest = between_mm
     return MeasureField("length", unit, lowest=lowest, highest=highest, label=label)
-
-
-def _typed_pairs(cleaned):
-    mark = read_quantity(cleaned["mark"], "length", "mm")
-    names = ("diameter", "floor_fall", "floor_over")
-    measures = {"mark": mark, **{name: cleaned[name] for name in names}}
-    return {
-        **{f"{name}_mm": si(measure) for name, measure in measures.items()},
-        **{f"{name}_typed": as_read(measure) for name, measure in measures.items()},
-    }
-
-
-def _limits():
-    limits = Limits()
-    return {
-        "camber_low_deg": Decimal(str(limits.camber_low_deg)),
-        "camber_high_deg": Decimal(str(limits.camber_high_deg)),
-        "side_to_side_deg": Decimal(str(limits.side_to_side_deg)),
-        "toe_low_mm": Decimal(str(limits.toe_low_mm)),
-        "toe_high_mm": Decimal(str(limits.toe_high_mm)),
-    }

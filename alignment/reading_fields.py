@@ -1,110 +1,98 @@
-"""The fields for readings: camber by square or gauge on both sides, then toe, twice over.
+"""The fields of one pass: its step, what was turned, camber of both wheels, then toe.
 
-Names: ``found_left_top_1``, ``found_left_bottom_1``, ``found_left_gauge``,
-``found_front_1``, ``found_rear_1``; ``left_...`` the same for the readings as left.
+Names, for pass 2: ``p2_step``; ``p2_left_turn``, ``p2_left_way`` (right and across the same);
+``p2_left_top_1``, ``p2_left_bottom_1``, ``p2_left_half_1``, ``p2_left_gauge_1``; ``p2_front_1``,
+``p2_rear_1``.
 """
 
-from dataclasses import dataclass
-
+from django import forms
 from django.utils.text import format_lazy
 from django.utils.translation import gettext_lazy as _
 
-from alignment.fields import MeasureField
-from alignment.models import Side, Stage
+from alignment.fields import FlatsField, MeasureField
+from alignment.models import Side, Turn
 
-READINGS = (1, 2, 3)
+FOUND, SLEEVE, ROD, DRIVE = "found", "sleeve", "rod", "drive"
+STEPS = (FOUND, SLEEVE, ROD, DRIVE)
+LONGER, SHORTER = "longer", "shorter"
+WAYS = [(LONGER, _("longer")), (SHORTER, _("shorter"))]
+
+MOST_PASSES = 12
+CAMBER_READINGS = (1, 2, 3)
+TOE_READINGS = (1, 2, 3, 4, 5)
 GAP_MAX_MM = 500
 TRACK_MM = (300, 3000)
 GAUGE_MAX_DEG = 15
 
 GAPS = {"top": _("gap at top"), "bottom": _("gap at bottom")}
 TAPES = {"front": _("front of the tyres"), "rear": _("rear of the tyres")}
-WHEELS = {Side.LEFT: _("Left wheel"), Side.RIGHT: _("Right wheel")}
+WHEELS = {Side.LEFT: _("left wheel"), Side.RIGHT: _("right wheel")}
 
 
-def reading_fields(length_unit):
-    """Return {name: field} of every reading that a sheet has room for."""
+def passes_in(data, prefix):
+    """Return how many passes a page sent."""
+    sent = str(data.get(f"{prefix}-passes", ""))
+    passes = int(sent) if sent.isascii() and sent.isdigit() else 1
+    return min(max(passes, 1), MOST_PASSES)
+
+
+def pass_fields(n, unit):
+    """Return {name: field} of a pass, lengths in ``unit`` where none is typed."""
+    fields = {f"p{n}_step": _step_field()}
+    if n > 1:
+        fields |= _turn_fields(n)
+    for side in Side.values:
+        fields |= _camber_fields(n, side, unit)
+    return fields | _toe_fields(n, unit)
+
+
+def _step_field():
+    choices = [(step, step) for step in STEPS]
+    return forms.ChoiceField(choices=choices, required=False, widget=forms.HiddenInput)
+
+
+def _turn_fields(n):
     fields = {}
-    for stage in Stage.values:
-        for side in Side.values:
-            fields |= _camber_fields(stage, side, length_unit)
-        fields |= _toe_fields(stage, length_unit)
+    for at, where in Turn.At.choices:
+        fields[f"p{n}_{at}_turn"] = FlatsField(label=_label(n, where, _("flats turned")))
+        fields[f"p{n}_{at}_way"] = forms.ChoiceField(
+            label=_label(n, where, _("turned")),
+            choices=WAYS,
+            required=False,
+            widget=forms.RadioSelect,
+        )
     return fields
 
 
-def _camber_fields(stage, side, unit):
-    fields = {
-        f"{stage}_{side}_{gap}_{n}": MeasureField(
-            "length", unit, lowest=0, highest=GAP_MAX_MM, label=_label(WHEELS[side], GAPS[gap], n)
-        )
-        for n in READINGS
-        for gap in GAPS
-    }
-    gauge = MeasureField(
-        "angle",
-        "deg",
-        lowest=-GAUGE_MAX_DEG,
-        highest=GAUGE_MAX_DEG,
-        fractions=False,
-        label=format_lazy("{}, {}", WHEELS[side], _("gauge")),
-        help_text=_("Instead of the square; minus = top leans in. Zero it on the floor first."),
-    )
-    return {**fields, f"{stage}_{side}_gauge": gauge}
+def _camber_fields(n, side, unit):
+    fields = {}
+    for k in CAMBER_READINGS:
+        for gap, what in GAPS.items():
+            fields[f"p{n}_{side}_{gap}_{k}"] = MeasureField(
+                "length", unit, lowest=0, highest=GAP_MAX_MM, label=_label(n, WHEELS[side], what, k)
+            )
+        fields[f"p{n}_{side}_gauge_{k}"] = _gauge_field(_label(n, WHEELS[side], _("gauge"), k))
+        half = _label(n, WHEELS[side], _("after half a turn of the wheel"), k)
+        fields[f"p{n}_{side}_half_{k}"] = forms.BooleanField(label=half, required=False)
+    return fields
 
 
-def _toe_fields(stage, unit):
+def _gauge_field(label):
+    bound = {"lowest": -GAUGE_MAX_DEG, "highest": GAUGE_MAX_DEG}
+    return MeasureField("angle", "deg", label=label, **bound)
+
+
+def _toe_fields(n, unit):
     lowest, highest = TRACK_MM
     return {
-        f"{stage}_{end}_{n}": MeasureField(
-            "length", unit, lowest=lowest, highest=highest, label=_label(_("Toe"), TAPES[end], n)
+        f"p{n}_{end}_{k}": MeasureField(
+            "length", unit, lowest=lowest, highest=highest, label=_label(n, _("toe"), what, k)
         )
-        for n in READINGS
-        for end in TAPES
+        for k in TOE_READINGS
+        for end, what in TAPES.items()
     }
 
 
-def _label(where, what, n):
-    return (
-        format_lazy("{}, {}", where, what) if n == 1 else format_lazy("{}, {} {}", where, what, n)
-    )
-
-
-@dataclass(frozen=True)
-class Wheel:
-    """A wheel's bound fields for a template: the first pair, the others, the gauge."""
-
-    first: list
-    more: list
-    gauge: object
-
-    @property
-    def is_open(self):
-        """Whether the other readings were used, so that they are shown at once."""
-        return any(field.data or field.errors for field in [*self.more, self.gauge])
-
-
-@dataclass(frozen=True)
-class Tape:
-    """The bound fields of toe for a template: the first pass and the others."""
-
-    first: list
-    more: list
-
-    @property
-    def is_open(self):
-        return any(field.data or field.errors for field in self.more)
-
-
-def wheels(form, stage):
-    return [_wheel(form, stage, side) for side in Side.values]
-
-
-def _wheel(form, stage, side):
-    first, *rest = [[form[f"{stage}_{side}_{gap}_{n}"] for gap in GAPS] for n in READINGS]
-    more = [field for pair in rest for field in pair]
-    return Wheel(first, more, form[f"{stage}_{side}_gauge"])
-
-
-def tape(form, stage):
-    first, *rest = [[form[f"{stage}_{end}_{n}"] for end in TAPES] for n in READINGS]
-    return Tape(first, [field for pair in rest for field in pair])
+def _label(n, where, what, k=1):
+    named = format_lazy(_("Pass {n}: {where}, {what}"), n=n, where=where, what=what)
+    return named if k == 1 else format_lazy("{} {}", named, k)

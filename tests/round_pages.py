@@ -33,12 +33,14 @@ SHEET = {
     "between": "12",
     "diameter": "22",
     "mark": "1/32 in",
-    "found_left_top_1": "1/8",
-    "found_left_bottom_1": "1/8",
-    "found_right_top_1": "1/8",
-    "found_right_bottom_1": "1/8",
-    **{f"found_front_{n}": "35 7/8" for n in (1, 2, 3)},
-    **{f"found_rear_{n}": "36 1/16" for n in (1, 2, 3)},
+    "passes": "1",
+    "p1_step": "found",
+    "p1_left_top_1": "1/8",
+    "p1_left_bottom_1": "1/8",
+    "p1_right_top_1": "1/8",
+    "p1_right_bottom_1": "1/8",
+    **{f"p1_front_{n}": "35 7/8" for n in (1, 2, 3)},
+    **{f"p1_rear_{n}": "36 1/16" for n in (1, 2, 3)},
 }
 
 

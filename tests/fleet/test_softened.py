@@ -221,7 +221,7 @@ def test_told_again_twice_the_report_before_both_is_named(client, shop):
 
 
 def test_a_camber_and_toe_sheet_is_softened_by_its_verdicts(client, shop):
-    wide = {f"camber-toe-found_rear_{n}": "36 5/16" for n in (1, 2, 3)}
+    wide = {f"camber-toe-p1_rear_{n}": "36 5/16" for n in (1, 2, 3)}
     shop.rounds(client, hours="412", **wide)
     reported(shop, Report.Noticed.PULLS)
     told_again(client, shop)

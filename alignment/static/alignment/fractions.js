@@ -1,49 +1,49 @@
-// data-fractions on a text field: large buttons for the fractions of an inch that its form's mark shows.
-const parts = (mark) => (/^1\/(16|32|64) in$/.test(mark) ? Number(mark.slice(2, 4)) : 0);
+// Whole inches and a fraction as text: "35 7/8". What the keys of the keypad make of it.
+const SIXTY_FOURTHS = 64;
+const INCHES = /^\s*(?:(\d+)(?:\s+(?=\d)|\s*$))?(?:(\d+)\/(\d+))?\s*$/;
 
-function reduced(over, under) {
-  while (over % 2 === 0) {
+// "1/32 in" is 32; a tape in mm has no fractions
+function partsOf(mark) {
+  const found = /^1\/(16|32|64) in$/.exec(mark);
+  return found ? Number(found[1]) : 0;
+}
+
+function fractionOf(count) {
+  let [over, under] = [count, SIXTY_FOURTHS];
+  while (over && over % 2 === 0) {
     over /= 2;
     under /= 2;
   }
   return `${over}/${under}`;
 }
 
-// the buttons stop at 32nds: more would not be found by a gloved thumb
-function fractions(under) {
-  const shown = Math.min(under, 32);
-  return Array.from({ length: Math.max(shown - 1, 0) }, (_, n) => reduced(n + 1, shown));
+function readInches(text) {
+  const found = INCHES.exec(text);
+  if (!found) return { whole: "", part: 0 };
+  const part = found[2] ? Math.round((SIXTY_FOURTHS * found[2]) / found[3]) : 0;
+  return { whole: found[1] || "", part };
 }
 
-function fractionButton(fraction, field) {
-  const button = document.createElement("button");
-  button.type = "button";
-  button.className = "button";
-  button.textContent = fraction;
-  button.addEventListener("click", () => {
-    const whole = field.value.trim().match(/^\d+(?= |$)(?! *\/)/);
-    field.value = whole ? `${whole[0]} ${fraction}` : fraction;
-    field.dispatchEvent(new Event("input", { bubbles: true }));
-    field.dispatchEvent(new Event("change", { bubbles: true }));
-  });
-  return button;
+function writeInches({ whole, part }) {
+  return [whole, part ? fractionOf(part) : ""].filter(Boolean).join(" ");
 }
 
-function show(keys, field) {
-  for (const other of document.querySelectorAll("[data-fraction-keys]")) other.hidden = true;
-  const mark = field.form.querySelector("select[name$='-mark']");
-  const under = parts(mark ? mark.value : "");
-  keys.replaceChildren(...fractions(under).map((fraction) => fractionButton(fraction, field)));
-  keys.hidden = under === 0;
-  // 64ths are typed, so the keyboard must have the stroke
-  field.inputMode = under === 64 ? "text" : "decimal";
+// after a fraction a digit begins another reading
+function withDigit(text, digit) {
+  const read = readInches(text);
+  return read.part ? digit : `${read.whole}${digit}`;
 }
 
-for (const field of document.querySelectorAll("input[data-fractions]")) {
-  const keys = document.createElement("div");
-  keys.className = "actions";
-  keys.hidden = true;
-  keys.dataset.fractionKeys = "";
-  field.after(keys);
-  field.addEventListener("focus", () => show(keys, field));
+function withFraction(text, part) {
+  return writeInches({ ...readInches(text), part });
+}
+
+function withMore(text, part) {
+  const read = readInches(text);
+  return writeInches({ ...read, part: (read.part + part) % SIXTY_FOURTHS });
+}
+
+function inchesWithoutLast(text) {
+  const read = readInches(text);
+  return read.part ? read.whole : read.whole.slice(0, -1);
 }

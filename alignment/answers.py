@@ -1,0 +1,76 @@
+"""What a sheet says so far: its values, what does not fit, and what to do now."""
+
+from functools import cached_property
+
+from alignment import slip_words, words
+from alignment.advice import camber_deg_a_flat, one_rod_mm_a_flat
+from alignment.advised import said_of
+from alignment.contradictions import contradictions
+from alignment.correcting import BOTH
+from alignment.flats_said import typed_flats
+from alignment.judging import judge, judge_pass
+from alignment.next_step import TURN_ROD, TURN_SLEEVE, next_step
+from alignment.reading_fields import ROD
+from alignment.readings import SIDES, SLEEVE
+from alignment.values_said import values_of
+
+TURNS = {SLEEVE: TURN_SLEEVE, ROD: TURN_ROD}
+
+
+class Answer:
+    """Made of a sheet that holds readings; ``known`` is what is known of its cart."""
+
+    def __init__(self, sheet, known, *, camber_adjusts, enough):
+        self.sheet, self.known = sheet, known
+        self.judged = judge(sheet)
+        self.next = next_step(
+            sheet,
+            self.judged,
+            steering=known.figures.steering,
+            camber_adjusts=camber_adjusts,
+            learnt=known.learnt,
+            enough=enough,
+        )
+
+    def values(self):
+        return values_of(self.sheet, self.judged)
+
+    def missing(self):
+        return words.not_measured(self.judged) if self.judged.missing else ""
+
+    def contradictions(self):
+        found = contradictions(self.sheet, gains=self._gains())
+        return [slip_words.contradiction(one) for one in found]
+
+    def _gains(self):
+        steering, gains = self.known.figures.steering, {}
+        if steering.sleeve:
+            gains[SLEEVE] = camber_deg_a_flat(steering.sleeve)
+        if steering.rod and self.sheet.diameter_mm:
+            gains[ROD] = one_rod_mm_a_flat(steering.rod, self.sheet.diameter_mm)
+        return gains
+
+    @cached_property
+    def step(self):
+        """What to do now, in words and drawn."""
+        return said_of(self.next, self.sheet, self.known.figures)
+
+    def advised_turns(self, step):
+        """Return {at: (flats, way)} as typed, where this is the step that is advised."""
+        if self.next.kind != TURNS.get(step):
+            return {}
+        turns = {}
+        for one in self.next.corrections:
+            if one.advice is not None and one.advice.flats:
+                for at in SIDES if one.at == BOTH else (one.at,):
+                    turns[at] = typed_flats(one.advice.flats)
+        return turns
+
+    def said_of_passes(self):
+        """Return {number: what was read in it, in words}."""
+        passes = {one.pass_no for one in (*self.sheet.cambers, *self.sheet.toes)}
+        return {n: _read(judge_pass(self.sheet, n)) for n in passes}
+
+
+def _read(judged):
+    return words.named(judged, [name for name in judged.results if name != "side to side"])

@@ -1,0 +1,60 @@
+"""What is known of a visit's cart before its sheet: figures, use since the fitting, kerb hits."""
+
+from functools import cached_property
+
+from django.utils.translation import gettext
+
+from alignment.kerb_hits import hit_since_last_sheet
+from alignment.learning import Learnt
+from alignment.settled import use_since_fitting
+from alignment.specs import figures_at, kit_code_of
+from fleet.kinds import Cut
+
+
+class Known:
+    """Each asked once, as of when the round's page was opened, so that it is the same when sent."""
+
+    def __init__(self, visit):
+        self.cart, self.site = visit.cart, visit.site
+        self.cut = Cut(visit.at, visit.at)
+
+    @cached_property
+    def kit_code(self):
+        return kit_code_of(self.cart.pk, self.cut)
+
+    @cached_property
+    def figures(self):
+        return figures_at(self.site, self.kit_code, self.cut)
+
+    @cached_property
+    def use(self):
+        """The use since the fitting; None without a lift or a reading."""
+        return use_since_fitting(self.cart, self.cut)
+
+    @cached_property
+    def learnt(self):
+        """What turns really did on this cart and on carts with its kit."""
+        return Learnt()
+
+    @cached_property
+    def kerb_hit(self):
+        return hit_since_last_sheet(self.cart, self.cut)
+
+    def said(self):
+        """Yield what a mechanic is to know of the cart before measuring."""
+        if self.use is not None:
+            yield _use_said(self.use)
+        if self.kerb_hit:
+            yield gettext("A kerb hit was reported since the last sheet.")
+
+
+def _use_said(use):
+    figures = [
+        f"{figure:.1f} {unit}"
+        for figure, unit in ((use.hours, "h"), (use.km, "km"))
+        if figure is not None
+    ]
+    said = {"use": ", ".join(figures)}
+    if use.is_settled:
+        return gettext("%(use)s since the fitting: settled.") % said
+    return gettext("%(use)s since the fitting: not settled, measured as provisional.") % said

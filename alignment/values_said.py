@@ -1,0 +1,111 @@
+"""Each value of a sheet for its page: the figure, how sure it is, the verdict, its band."""
+
+from dataclasses import dataclass
+
+from django.utils.safestring import mark_safe
+from django.utils.translation import gettext
+
+from alignment import band_drawing, words
+from alignment.asking import limits_of
+from alignment.counting import TOE
+from alignment.geometry import toe_total_deg
+from alignment.more_readings import settling
+from alignment.uncertainty import CANT_TELL
+
+FEW_FREEDOM = 10
+PERCENT = 100
+
+
+@dataclass(frozen=True)
+class Value:
+    name: str
+    figure: str
+    verdict: str
+    style: str
+    lines: list
+    band: str
+
+
+def values_of(sheet, judged):
+    return [_value(sheet, judged, name, one) for name, one in judged.results.items()]
+
+
+def _value(sheet, judged, name, result):
+    return Value(
+        name=words.begun(str(words.NAMES[name])),
+        figure=f"{words.figure(name, result.value)} {words.spread(name, result.expanded)}",
+        verdict=words.VERDICTS[result.verdict],
+        style=words.VERDICT_STYLES[result.verdict],
+        lines=list(_lines(sheet, judged, name, result)),
+        # made by this server alone, its words escaped
+        band=mark_safe(_band(sheet, name, result)),
+    )
+
+
+def _lines(sheet, judged, name, result):
+    if name == TOE and sheet.diameter_mm:
+        yield in_all(result.value, sheet.diameter_mm)
+    yield gettext("%(share)s likely inside.") % {"share": _share(result.probability)}
+    if result.freedom < FEW_FREEDOM:
+        said = gettext("Rests on few readings: %(freedom)s degrees of freedom.")
+        yield said % {"freedom": f"{result.freedom:.1f}"}
+    if result.verdict == CANT_TELL:
+        yield settling(sheet, judged, name)
+
+
+def in_all(toe_mm, diameter_mm):
+    """Return a toe as the angle between both wheels, at the diameter where it was read."""
+    said = {"angle": f"{toe_total_deg(toe_mm, diameter_mm):+.2f}°", "diameter": inches(diameter_mm)}
+    return gettext("%(angle)s between both wheels, at %(diameter)s.") % said
+
+
+def inches(mm):
+    return f"{mm / words.MM_AN_INCH:.4g} in ({mm:.0f} mm)"
+
+
+def _share(probability):
+    percent = round(probability * PERCENT)
+    if percent in (0, PERCENT):
+        return gettext("under 1 %") if percent == 0 else gettext("over 99 %")
+    return f"{percent} %"
+
+
+def _band(sheet, name, result):
+    low, high = limits_of(sheet, name)
+    figure = words.figure(name, result.value)
+    title = gettext("%(name)s: the band") % {"name": words.NAMES[name]}
+    told = gettext("%(figure)s %(spread)s between %(low)s and %(high)s: %(verdict)s.") % {
+        "figure": figure,
+        "spread": words.spread(name, result.expanded),
+        "low": _scale(name)(low),
+        "high": _scale(name)(high),
+        "verdict": words.VERDICTS[result.verdict],
+    }
+    return band_drawing.band(
+        result.value,
+        expanded=result.expanded,
+        low=low,
+        high=high,
+        value_words=figure,
+        figure=_scale(name),
+        words=_band_words(title, told),
+        key=f"band-{name.replace(' ', '-')}",
+    )
+
+
+def _band_words(title, told):
+    return band_drawing.Words(
+        title=title,
+        told=told,
+        inside=gettext("inside"),
+        cannot_tell=gettext("can’t tell"),
+        outside=gettext("outside"),
+        not_measured=gettext("not measured"),
+        beyond=gettext("farther off than the scale goes"),
+    )
+
+
+def _scale(name):
+    if name == TOE:
+        return lambda mm: f"{mm / words.MM_AN_INCH:+.3f} in"
+    return lambda deg: f"{deg:+.1f}°"
