@@ -62,6 +62,7 @@ PURE = {
     "alignment/settling.py",
     "alignment/advice.py",
     "alignment/learning.py",
+    "alignment/drift.py",
     "alignment/asking.py",
     "alignment/correcting.py",
     "alignment/next_step.py",
