@@ -121,7 +121,7 @@ def test_slope_within_a_day_is_none():
 
 
 def test_measured_refuses_an_uncertainty_below_zero():
-    with pytest.raises(ValueError, match="expanded must be at least 0, not -0.1"):
+    with pytest.raises(ValueError, match=r"expanded must be at least 0, not -0\.1"):
         Measured(0.0, -0.1)
 
 
