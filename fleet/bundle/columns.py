@@ -19,7 +19,8 @@ BY_UNIT = {MOMENT: MOMENT_FORM, DAY: DATE, YES_NO: YES_NO_FORM}
 class Column:
     """One column of one file. A ``numeric`` one holds plain figures with a decimal point.
 
-    ``field`` names the field in the body of the row's entry that the cell repeats;
+    ``field`` names the field in the body of the row's entry that the cell repeats, with
+    ``in_line`` the one in the row's line of that body, found by its fields of and place;
     ``datatype`` is the one of W3C CSVW, where unit and ``numeric`` do not say it.
     """
 
@@ -28,6 +29,7 @@ class Column:
     unit: str = ""
     numeric: bool = False
     field: str = ""
+    in_line: bool = False
     datatype: str | dict | None = None
 
     @property

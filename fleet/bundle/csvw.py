@@ -6,13 +6,14 @@ CONTEXT = "http://www.w3.org/ns/csvw"
 DIALECT = {"encoding": "utf-8", "lineTerminators": ["\r\n"], "header": True}
 ENTRY = "urn:uuid:{%s}"
 FIELD = "urn:cart-records:field:%s"
+IN_LINE = "urn:cart-records:line:%s"
 
 
 def metadata_of(table) -> str:
     """Return the metadata of a table, as text in JSON.
 
     Where its rows tell of one entry each, ``aboutUrl`` names that, and ``propertyUrl`` the
-    field in its body that a cell repeats.
+    field in its body, or in a line of that, which a cell repeats.
     """
     schema = {"columns": [_column(column, table) for column in table.columns]}
     if table.key:
@@ -40,5 +41,5 @@ def _column(column, table):
         "required": column.name in table.key,
     }
     if table.entry and column.field:
-        said["propertyUrl"] = FIELD % column.field
+        said["propertyUrl"] = (IN_LINE if column.in_line else FIELD) % column.field
     return said

@@ -2,6 +2,8 @@
 
 from datetime import datetime
 
+from django.utils.translation import gettext_lazy as _
+
 from fleet.bundle.cells import done_at, moment
 from fleet.bundle.columns import ARRIVAL, CART, WHO_AND_WHEN, Column, Table
 
@@ -11,6 +13,15 @@ def said(name, meaning, unit="", *, field="", numeric=False) -> Column:
     return Column(name, meaning, unit, numeric, field or name)
 
 
+def said_in_line(name, meaning, unit="", *, field="", numeric=False) -> Column:
+    """Return a column that repeats a field of the row's line in its entry."""
+    return Column(name, meaning, unit, numeric, field or name, in_line=True)
+
+
+OF_LINE = (
+    said_in_line("of", _("the kind of line of the entry")),
+    said_in_line("place", _("its place among the lines of the entry"), numeric=True),
+)
 # of a change of the register, whose entry names its cart in another field
 ANY_CART = (Column("cart_id", CART[0].meaning), CART[1])
 
@@ -52,7 +63,14 @@ def _of_fact(fact, columns, scope):
 
 def said_by(fact, columns, zone) -> dict:
     """Return the cells of the columns that repeat a field of the fact's entry."""
-    return {column.name: _said(fact, column.field, zone) for column in columns if column.field}
+    told = [column for column in columns if column.field and not column.in_line]
+    return {column.name: _said(fact, column.field, zone) for column in told}
+
+
+def said_by_line(line, columns) -> dict:
+    """Return the cells of the columns that repeat a field of a line; empty for one it lacks."""
+    told = {"of": line._meta.label_lower, **vars(line)}
+    return {column.name: told.get(column.field) for column in columns if column.in_line}
 
 
 def _said(fact, field, zone):
