@@ -5,7 +5,10 @@ from pathlib import Path
 from django.utils.translation import gettext_lazy as _
 
 from alignment.blocks import sheets_block
+from alignment.bundle_figures import FIGURES
+from alignment.bundle_readings import READINGS, TURNS
 from alignment.bundle_results import ALIGNMENTS, CANNOT_TELL, CANNOT_TELL_COUNT
+from alignment.bundle_sheets import SHEETS, OutsideCount
 from alignment.parts import CAMBER_TOE, CamberToePart
 from fleet.kinds import Kind, register
 
@@ -22,7 +25,7 @@ def register_all():
     )
     register.add_parts(CamberToePart())
     register.events.update(EVENTS)
-    register.bundle_tables += [CANNOT_TELL, ALIGNMENTS]
-    register.bundle_figures.append(CANNOT_TELL_COUNT)
+    register.bundle_tables += [CANNOT_TELL, ALIGNMENTS, SHEETS, READINGS, TURNS, FIGURES]
+    register.bundle_figures += [CANNOT_TELL_COUNT, OutsideCount]
     register.blocks.append(sheets_block)
     register.rule_files.append(str(RULE_FILE))
