@@ -11,11 +11,14 @@ from alignment.bundle_results import ALIGNMENTS, CANNOT_TELL, CANNOT_TELL_COUNT
 from alignment.bundle_sheets import SHEETS, OutsideCount
 from alignment.parts import CAMBER_TOE, CamberToePart
 from fleet.kinds import Kind, register
+from shared.menu import add_page
+from shared.models import Role
 
 EVENTS = {
     "camber-turned": _("camber was turned"),
     "tie-rod-turned": _("a tie rod was turned"),
 }
+SPECS_PLACE = 61
 RULE_FILE = Path(__file__).with_name("rules.toml")
 
 
@@ -29,3 +32,5 @@ def register_all():
     register.bundle_figures += [CANNOT_TELL_COUNT, OutsideCount]
     register.blocks.append(sheets_block)
     register.rule_files.append(str(RULE_FILE))
+    readers = (Role.MANAGER, Role.MECHANIC, Role.SURVEYOR)
+    add_page(SPECS_PLACE, _("Camber and toe"), "alignment-spec-list", *readers)

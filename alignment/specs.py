@@ -69,31 +69,31 @@ def figures_of(specs: Mapping[str, AlignmentSpec], kit_code: str) -> Figures:
     camber, toe = (_strictest(kit, site, names, default) for names in (CAMBER, TOE))
     apart = _least_apart(kit, site, default)
     limits = Limits(camber.low, camber.high, apart.high, toe.low, toe.high)
-    adjusts = _first(kit, site, "camber_adjusts")
+    rods, adjusts = (first_saying(specs, kit_code, name) for name in ("rods", "camber_adjusts"))
     return Figures(
         limits=limits,
         limits_from=_from_in_words(camber, apart, toe),
-        steering=_steering(_first(kit, site, "rods"), adjusts),
+        steering=_steering(rods, adjusts),
         camber_adjusts=adjusts.camber_adjusts if adjusts else "",
         spec=(kit or site).pk if kit or site else None,
     )
 
 
 def _strictest(kit, site, names, default) -> _Band:
-    """Return the band that lies within both; the kit's where the site's would leave it."""
+    """Return the band that lies within both; the kit's where the site's leaves it no room."""
     own, common = _band(kit, names), _band(site, names)
     if own is None or common is None:
         return own or common or _Band(*(getattr(default, name) for name in names), _no_source())
     low, high = max(own.low, common.low), min(own.high, common.high)
-    if low > high or (low, high) == (own.low, own.high):
+    if low >= high or (low, high) == (own.low, own.high):
         return own
     return _Band(low, high, _both(own, common))
 
 
 def _band(spec, names) -> _Band | None:
-    """Return the band that a spec gives; None where an end is not told, or both are crossed."""
+    """Return the band that a spec gives; None without both ends, or with no room between."""
     low, high = (None if spec is None else getattr(spec, name) for name in names)
-    if low is None or high is None or low > high:
+    if low is None or high is None or low >= high:
         return None
     return _Band(float(low), float(high), _source(spec))
 
@@ -111,9 +111,13 @@ def _least_apart(kit, site, default) -> _Band:
     return least if least is told[0] else _Band(0, least.high, _both(*told))
 
 
-def _first(kit, site, name):
-    """Return the first of both that says something of it: what goes with it is of one spec."""
-    return next((spec for spec in (kit, site) if spec is not None and getattr(spec, name)), None)
+def first_saying(specs: Mapping[str, AlignmentSpec], kit_code: str, name: str):
+    """Return the kit's spec if it says ``name``, else the site's if that does, else None.
+
+    What goes with it is then of one spec: a rod's figures are never put together from two.
+    """
+    both = (specs.get(code) for code in dict.fromkeys((kit_code, ALL_CARTS)))
+    return next((spec for spec in both if spec is not None and getattr(spec, name)), None)
 
 
 def _steering(rods, adjusts) -> Steering:

@@ -177,6 +177,9 @@ PAGES = {
     "speed-class-usual": page(MANAGER),
     "speed-class-change": page(MANAGER, code="speed_class"),
     "speed-class-claim": page(MANAGER, cart="cart"),
+    "alignment-spec-list": page(*READERS),
+    "alignment-spec-usual": page(MANAGER),
+    "alignment-spec-change": page(MANAGER, code="borne_kit"),
     "stability-detail": page(*READERS, cart="cart"),
     "stability-create": page(*SHOP, cart="cart"),
     "stability-correct": page(*SHOP, cart="cart", pk="stability"),
@@ -259,6 +262,11 @@ class World:
     def lifted_cart(self):
         assert self.fitting
         return self.cart
+
+    @property
+    def borne_kit(self):
+        assert self.lifted_cart
+        return self.kit.code
 
     @cached_property
     def joint_seen(self):

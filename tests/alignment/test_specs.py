@@ -128,10 +128,11 @@ def test_a_looser_site_rule_changes_nothing_of_a_makers(yard):
     assert (found.limits, found.limits_from) == (limits(), "HX-4 sheet, edition B")
 
 
-def test_a_site_rule_that_the_maker_leaves_no_room_for_counts_for_nothing(yard):
+@pytest.mark.parametrize("low", ["1/4", "3/8"])
+def test_a_site_rule_that_the_maker_leaves_no_room_for_counts_for_nothing(yard, low):
     site, manager = yard
     a_spec(site, manager, MORNING)
-    a_spec(site, manager, MORNING, toe_low_mm=10, toe_high_mm=12, **SITE_WIDE)
+    a_spec(site, manager, MORNING, toe_low_mm=mm(low), toe_high_mm=mm("1/2"), **SITE_WIDE)
 
     assert figures_at(site, "hx-4", EVERYTHING).limits == limits()
 

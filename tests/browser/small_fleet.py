@@ -131,6 +131,7 @@ def urls_of(site, carts, **named):
         **{name: at(name) for name in ("person-create", "kit-create")},
         **{name: at(name) for name in ("speed-class-list", "speed-class-create")},
         "speed-class-usual": at("speed-class-usual"),
+        "alignment-spec-usual": at("alignment-spec-usual"),
         "cart of none": at("cart-detail", carts["11"].pk),
         "desk of a tagged cart": at("desk-cart", carts["8"].pk),
         "round-detail": at("round-detail", cart, named["round"]),

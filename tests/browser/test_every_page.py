@@ -39,6 +39,7 @@ OFFICE = [
         "surveyor-code",
     ),
     *("rule-change", "speed-class-create", "speed-class-usual", "speed-class-claim"),
+    "alignment-spec-usual",
 ]
 PAGES = {
     MANAGER: OFFICE,
