@@ -5,15 +5,16 @@ from uuid import uuid5
 
 from django.utils.translation import gettext_lazy as _
 
-from alignment import words
 from alignment.bundle import rows_of
+from alignment.buttons import answered
 from alignment.forms import CamberToeForm
-from alignment.models import CamberReading, CamberToeSheet, ToeReading
+from alignment.models import CamberReading, CamberToeSheet, ToeReading, Turn
+from alignment.outcomes import CAMBER_TOE, outcome_of
 from alignment.sheets import judged
 from alignment.uncertainty import CANT_TELL, INSIDE, OUTSIDE
-from fleet.kinds import Hold, Outcome, Part, Start
+from fleet.kinds import Part
 
-CAMBER_TOE, DRIVE = "camber-toe", "drive"
+LINES = (CamberReading, ToeReading, Turn)
 
 
 class CamberToePart(Part):
@@ -24,6 +25,7 @@ class CamberToePart(Part):
     form_class = CamberToeForm
     template = "alignment/part_camber_toe.html"
     pieces = frozenset({CAMBER_TOE})
+    asks = True
     grades = {INSIDE: 0, CANT_TELL: 1, OUTSIDE: 2}
     cautions = (
         _("Hard level floor; chock the wheels that stay down."),
@@ -35,6 +37,14 @@ class CamberToePart(Part):
         ),
     )
 
+    def answer(self, visit, data, files, what):
+        """Return the sheet as typed with what it says, or with a pass more or less."""
+
+        def make(said, asked):
+            return self.form_class(visit, said, files, prefix=self.code, asked=asked)
+
+        return answered(make, data, self.code, what)
+
     def facts(self, round_fact, form, fact_fields):
         """Return the sheet with its readings; none for a part that was left out."""
         if form.is_left_out:
@@ -42,24 +52,17 @@ class CamberToePart(Part):
         sheet_id = uuid5(round_fact.pk, self.code)
         fields = {**fact_fields, **form.sheet_fields()}
         sheet = CamberToeSheet(id=sheet_id, round=round_fact, **fields)
-        return [(sheet, form.lines())]
+        return [(sheet, form.foretold_lines())]
 
     def outcome(self, fact, lines):
-        found = judged(fact, lines)
-        holds = tuple(Hold(CAMBER_TOE, reason) for reason in _reasons(found))
-        return Outcome(
-            pieces=frozenset(_done(fact, holds)),
-            holds=holds,
-            starts=tuple(_starts(fact)),
-            tag=words.tagged(found),
-        )
+        return outcome_of(fact, lines)
 
     def verdicts(self, fact, lines):
         return {name: result.verdict for name, result in judged(fact, lines).results.items()}
 
     def lines_of(self, fact_ids):
         lines = defaultdict(list)
-        for model in (CamberReading, ToeReading):
+        for model in LINES:
             for line in model.objects.filter(fact__in=fact_ids).order_by("fact", "place"):
                 lines[line.fact_id].append(line)
         return {key: sorted(found, key=lambda line: line.place) for key, found in lines.items()}
@@ -69,24 +72,3 @@ class CamberToePart(Part):
         lines = self.lines_of([fact.pk for fact in facts])
         for fact in facts:
             yield from rows_of(fact, lines.get(fact.pk, []), self.code)
-
-
-def _done(fact, holds):
-    if not holds:
-        yield CAMBER_TOE
-    if fact.driven:
-        yield DRIVE
-
-
-def _reasons(found):
-    if found.missing:
-        yield words.not_measured(found)
-    if found.outside:
-        yield words.outside(found)
-
-
-def _starts(fact):
-    if fact.camber_turned_left or fact.camber_turned_right:
-        yield Start("camber-turned")
-    if fact.tie_rod_turned:
-        yield Start("tie-rod-turned")

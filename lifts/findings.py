@@ -216,9 +216,19 @@ def _holds(findings):
 def _done(offered, looks, held):
     looked = [look for look in looks if look.found != NOT_REACHED]
     kept_open = {piece for look in looks if look.name in held for piece in pieces.of_look(look)}
-    families = {look.family for look in looked}
     begun = {piece for look in looked for piece in _closing(look)}
-    return frozenset(begun - kept_open - (families - set(offered)))
+    return frozenset(begun - kept_open - (_whole(looked) - _asked_whole(offered)))
+
+
+def _whole(looks):
+    """The pieces that are done only where all of their joints were asked for."""
+    return {look.family for look in looks} | {pieces.JAM_NUTS}
+
+
+def _asked_whole(offered):
+    """The pieces of which each joint was asked for: all joints hold the jam nuts too."""
+    asked = set(offered)
+    return asked | {pieces.JAM_NUTS} if asked >= pieces.JOINTS else asked
 
 
 def _left_out(looks):

@@ -83,6 +83,8 @@ KINDS = (
         frozenset({pieces.of_relocking("{subject}")}),
         (JOINTS,),
     ),
+    Kind("jam-nuts", _("Jam nuts of the steering"), 5, frozenset({pieces.JAM_NUTS}), (JOINTS,)),
+    Kind("test-drive", _("Test drive"), 10, frozenset({pieces.DRIVE}), (DRIVE,)),
     Kind("baseline", _("Baseline"), 130, pieces.EVERYTHING, ALL_PARTS),
     Kind("yearly-visit", _("Yearly visit"), 130, pieces.EVERYTHING, ALL_PARTS),
 )

@@ -14,6 +14,7 @@ SPEED = "speed"
 HUB_PLAY = "hub-play"
 CAMBER_TOE = "camber-toe"
 DRIVE = "drive"
+JAM_NUTS = "jam-nuts"
 
 JOINTS = frozenset({LUGS, U_BOLTS, HUB_NUTS, STEERING, OTHER})
 EVERYTHING = JOINTS | {GREASE, LABEL, BRAKE, STOP_RUN, TYRES, SPEED, HUB_PLAY, CAMBER_TOE}
@@ -42,4 +43,12 @@ def of_wheel(family: str, wheel: str) -> str:
 def of_look(joint) -> frozenset[str]:
     """Every piece of work that a joint, or a look at it, is part of."""
     wheel = {of_wheel(joint.family, joint.wheel)} if joint.wheel else set()
-    return frozenset({joint.family, of_joint(joint.name), of_relocking(joint.name)} | wheel)
+    jam_nut = {JAM_NUTS} if is_jam_nut(joint.name) else set()
+    own = {joint.family, of_joint(joint.name), of_relocking(joint.name)}
+    return frozenset(own | wheel | jam_nut)
+
+
+def is_jam_nut(name: str) -> bool:
+    """Whether a joint so named is a jam nut of the steering, undone to turn camber or toe."""
+    words = name.lower().replace("-", " ")
+    return "jam nut" in words and "brake" not in words

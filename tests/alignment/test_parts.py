@@ -4,7 +4,15 @@ import pytest
 
 from alignment.parts import CamberToePart
 from fleet.kinds import Start
-from tests.alignment_factories import GaugeFactory, SheetFactory, ToeFactory, mm, placed
+from tests.alignment_factories import (
+    GaugeFactory,
+    PassesFactory,
+    SheetFactory,
+    ToeFactory,
+    TurnFactory,
+    mm,
+    placed,
+)
 
 PART = CamberToePart()
 THREE_TOES = ("36 1/16", "36 3/32", "36 1/32")
@@ -14,11 +22,26 @@ def outcome(*lines, **sheet):
     return PART.outcome(SheetFactory.build(**sheet), placed(*lines))
 
 
-def gauges(left="0", right="0", stage="found"):
+def in_passes(*lines, **sheet):
+    return PART.outcome(PassesFactory.build(**sheet), placed(*lines))
+
+
+def gauges(left="0", right="0", stage="found", **kwargs):
     return [
-        GaugeFactory.build(side=side, stage=stage, gauge_deg=Decimal(text))
+        GaugeFactory.build(side=side, stage=stage, gauge_deg=Decimal(text), **kwargs)
         for side, text in (("left", left), ("right", right))
     ]
+
+
+def one_pass(pass_no=1, left="0", right="0", rears=THREE_TOES):
+    """Return the readings of a pass: both cambers, then toe."""
+    stage = "found" if pass_no == 1 else "left"
+    read = {"stage": stage, "pass_no": pass_no}
+    return [*gauges(left, right, **read), *toes(*rears, **read)]
+
+
+def a_turn(what="sleeve", pass_no=2, at="left"):
+    return TurnFactory.build(what=what, at=at, pass_no=pass_no)
 
 
 def toes(*rears, stage="found", **kwargs):
@@ -142,3 +165,115 @@ def test_outcome_frees_a_square_from_the_floor_but_not_a_gauge():
     assert "camber left -0.90°" in level.holds[0].reason
     assert sloping.holds == ()  # -0.50 left, -0.40 right: can't tell
     assert "camber left -0.90°" in by_gauge.holds[0].reason
+
+
+def test_outcome_of_one_pass_inside_closes():
+    found = in_passes(*one_pass())
+
+    assert found.pieces == {"camber-toe"}
+    assert (found.holds, found.starts, found.tag, found.is_critical) == ((), (), "", False)
+
+
+def test_outcome_of_passes_counts_the_last_ones():
+    turned = [a_turn(), *one_pass(2, rears=("36 1/2",)), a_turn("rod", 3), *toes(pass_no=3)]
+
+    found = in_passes(*one_pass(left="-2", rears=()), *turned, passes=3)
+
+    assert (found.pieces, found.holds, found.tag) == ({"camber-toe"}, (), "")
+    assert found.starts == (Start("camber-turned"), Start("tie-rod-turned"))
+
+
+@pytest.mark.parametrize(
+    ("turned", "missing"),
+    [
+        (a_turn(), "camber left, toe"),
+        (a_turn(at="right"), "camber right, toe"),
+        (a_turn("rod"), "toe"),
+    ],
+)
+def test_outcome_holds_what_was_turned_and_not_read_again(turned, missing):
+    found = in_passes(*one_pass(), turned, passes=2)
+
+    assert [hold.reason for hold in found.holds] == [f"not measured so that it counts: {missing}"]
+
+
+READY = {
+    "pressures_equal": "tyre pressures not equal, cold: set both alike, then measure again",
+    "tyres_alike": "tyres not alike: fit two alike, then measure again",
+    "rolled_forward": "not rolled forward 10 ft: roll it, then measure again",
+    "steering_centred": "not straight ahead, steering wheel held: centre it, then measure again",
+    "usual_load": "without the usual load on the seat: load it, then measure again",
+    "no_play": "play in the steering not ruled out: put it right first, then measure again",
+    "lugs_first": "lugs not checked first: check them, then measure again",
+    "floor_level": "floor not measured: see how level it is, then measure again",
+}
+
+
+@pytest.mark.parametrize("name", READY)
+def test_outcome_holds_what_ought_to_have_held_before_measuring(name):
+    found = in_passes(*one_pass(), **{name: False})
+
+    assert [(hold.piece, hold.reason) for hold in found.holds] == [("camber-toe", READY[name])]
+    assert found.pieces == frozenset()
+
+
+def test_outcome_takes_a_floor_that_slopes_as_measured():
+    slope = {"floor_fall_mm": mm("1/4"), "floor_over_mm": mm("36"), "floor_low_side": "left"}
+
+    assert in_passes(*one_pass(), floor_level=False, **slope).holds == ()
+
+
+@pytest.mark.parametrize(("centred", "is_held"), [(False, True), (True, False), (None, False)])
+def test_outcome_holds_a_steering_wheel_that_was_left_off_centre(centred, is_held):
+    rods = [a_turn("rod"), *toes(pass_no=2)]
+
+    turned = in_passes(*one_pass(), *rods, passes=2, wheel_centred=centred)
+    read = in_passes(*one_pass(), wheel_centred=centred)
+
+    assert bool(turned.holds) is is_held
+    assert read.holds == ()
+
+
+@pytest.mark.parametrize(
+    ("lines", "sheet", "is_driven"),
+    [
+        ([], {"driven": True}, True),
+        ([], {}, False),
+        ([a_turn("rod"), *toes(pass_no=2)], {"driven": True}, False),
+        ([a_turn("rod"), *toes(pass_no=2), *one_pass(3)], {"drive_pass": 3}, True),
+        ([*one_pass(2), a_turn("rod", 3), *toes(pass_no=3)], {"drive_pass": 2}, False),
+    ],
+)
+def test_outcome_did_the_drive_only_as_the_cart_was_left(lines, sheet, is_driven):
+    found = in_passes(*one_pass(), *lines, passes=3, **sheet)
+
+    assert ("drive" in found.pieces) is is_driven
+
+
+@pytest.mark.parametrize(("nipped", "is_done"), [(True, True), (False, False), (None, False)])
+def test_outcome_did_the_jam_nuts_where_it_says_so(nipped, is_done):
+    assert ("jam-nuts" in in_passes(*one_pass(), jam_nuts=nipped).pieces) is is_done
+
+
+@pytest.mark.parametrize(
+    ("hit", "left", "tag", "is_critical"),
+    [
+        (True, "0", "", False),
+        (True, "0.45", "", False),
+        (False, "-1", "", False),
+        (None, "-1", "", False),
+        (True, "-1", "outside after a kerb hit, look for a bent part: camber left -1.00°", True),
+        (False, "-2", "camber beyond 1.5 degrees: camber left -2.00°", False),
+        (True, "-2", "outside after a kerb hit, look for a bent part: camber left -2.00°", True),
+    ],
+)
+def test_outcome_tags_what_is_outside_after_a_kerb_hit(hit, left, tag, is_critical):
+    found = in_passes(*one_pass(left=left), after_kerb_hit=hit, side_to_side_deg=Decimal(9))
+
+    assert (found.tag, found.is_critical) == (tag, is_critical)
+
+
+def test_outcome_asks_an_old_entry_for_no_more_than_it_was_asked():
+    found = outcome(*gauges(), *toes(), after_kerb_hit=None)
+
+    assert (found.pieces, found.holds) == ({"camber-toe"}, ())

@@ -47,6 +47,8 @@ CONTENTS = {
     "u-bolt-repeat": frozenset({"u-bolts"}),
     "joint-look": frozenset({"joint:{subject}"}),
     "lock-again": frozenset({"relocked:{subject}"}),
+    "jam-nuts": frozenset({"jam-nuts"}),
+    "test-drive": frozenset({"drive"}),
     "baseline": EVERYTHING - {"drive"},
     "yearly-visit": EVERYTHING - {"drive"},
 }
