@@ -9,14 +9,15 @@ from alignment.bundle_figures import FIGURES
 from alignment.bundle_readings import READINGS, TURNS
 from alignment.bundle_results import ALIGNMENTS, CANNOT_TELL, CANNOT_TELL_COUNT
 from alignment.bundle_sheets import SHEETS, OutsideCount
-from alignment.parts import CAMBER_TOE, CamberToePart
+from alignment.outcomes import CAMBER_TOE, CAMBER_TURNED, TIE_ROD_TURNED
+from alignment.parts import CamberToePart
 from fleet.kinds import Kind, register
 from shared.menu import add_page
 from shared.models import Role
 
 EVENTS = {
-    "camber-turned": _("camber was turned"),
-    "tie-rod-turned": _("a tie rod was turned"),
+    CAMBER_TURNED: _("camber was turned"),
+    TIE_ROD_TURNED: _("a tie rod was turned"),
 }
 SPECS_PLACE = 61
 RULE_FILE = Path(__file__).with_name("rules.toml")
