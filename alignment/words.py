@@ -28,9 +28,7 @@ NOT_READY = {
     "lugs_first": _("lugs not checked first: check them, then measure again"),
     "floor_level": _("floor not measured: see how level it is, then measure again"),
 }
-WHEEL_OFF_CENTRE = _(
-    "the steering wheel is not centred: turn both tie rods, one longer, one shorter"
-)
+WHEEL_OFF_CENTRE = _("steering wheel not centred after a tie rod was turned: centre it, read again")
 
 
 def figure(name, value):
