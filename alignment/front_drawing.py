@@ -84,6 +84,7 @@ def front_view(
     tyre_mm: float | None = None,
     times: int = 1,
     has_sleeve: bool = True,
+    is_across: bool = False,
     floor: tuple[float, float, str] | None = None,
     key: str = "front",
 ) -> str:
@@ -91,6 +92,7 @@ def front_view(
 
     ``times`` enlarges all angles, as far as they fit; ``floor`` is (fall_mm, over_mm, low
     side), drawn under wheels that stand level on plates. A wheel without camber is dashed.
+    ``is_across``: one tie rod joins both wheels.
     """
     slope_deg = degrees(atan2(floor[0], floor[1])) if floor else 0.0
     times = fitting_times([left_deg, right_deg, slope_deg], times)
@@ -99,7 +101,7 @@ def front_view(
         for side, deg, name in ((1, left_deg, "left"), (-1, right_deg, "right"))
     ]
     scene = _scene(wheels, track_mm or ELSE_TRACK_MM, tyre_mm or ELSE_TYRE_MM)
-    parts = [*_axle(scene, wheels, has_sleeve, words)]
+    parts = [*_axle(scene, wheels, words, has_sleeve=has_sleeve, is_across=is_across)]
     for wheel in wheels:
         parts += _wheel(scene, wheel, words)
     low_side = (1 if floor[2] == "left" else -1) if floor else 1
@@ -177,13 +179,22 @@ def _angle(wheel, hub, reach, ground_y):
     yield ink.circle(hub, 2.2, fill=ink.INK)
 
 
-def _axle(scene, wheels, has_sleeve, words):
-    frame_mm, high_mm = scene.track_mm * 0.15, scene.tyre_mm
-    level_mm = scene.tyre_mm / 2
+def _axle(scene, wheels, words, *, has_sleeve, is_across):
+    frame_mm = scene.track_mm * 0.15
     for wheel in wheels:
         yield from _corner(scene, wheel, frame_mm, has_sleeve)
-    yield from _frame(scene, frame_mm, level_mm, high_mm)
-    yield from _part_names(scene, wheels, frame_mm, has_sleeve, words)
+        if not is_across:
+            yield ink.tube(_inner(scene, wheel, frame_mm)[1], _joints(scene, wheel)[1], wide=4)
+    yield from _frame(scene, frame_mm)
+    if is_across:
+        yield ink.tube(*(_joints(scene, wheel)[1] for wheel in wheels), wide=5)
+    else:
+        yield _rack(scene, frame_mm)
+    for wheel in wheels:
+        yield ink.circle(_joints(scene, wheel)[1], 3, fill=ink.INK)
+    yield from _part_names(
+        scene, wheels, frame_mm, words, has_sleeve=has_sleeve, is_across=is_across
+    )
 
 
 def _joints(scene, wheel):
@@ -205,18 +216,16 @@ def _inner(scene, wheel, frame_mm):
 
 def _corner(scene, wheel, frame_mm, has_sleeve):
     upper, rod, lower = _joints(scene, wheel)
-    inner_upper, inner_rod, inner_lower = _inner(scene, wheel, frame_mm)
+    inner_upper, _inner_rod, inner_lower = _inner(scene, wheel, frame_mm)
     hub = _hub(scene, wheel)
     yield ink.tube(rod, hub, wide=11)
     yield ink.tube(upper, lower, wide=8)
     yield ink.tube(inner_lower, lower, wide=7)
     yield ink.tube(inner_upper, upper, wide=5)
-    yield ink.tube(inner_rod, rod, wide=4)
     if has_sleeve:
         yield _sleeve(ink.between(inner_upper, upper, 0.5), inner_upper, upper)
     for joint in (upper, lower):
         yield ink.circle(joint, 4.5, width=1.5)
-    yield ink.circle(rod, 3, fill=ink.INK)
 
 
 def _sleeve(middle, start, end):
@@ -232,27 +241,34 @@ def _sleeve(middle, start, end):
     return ink.group([body, flats, *nuts], "sleeve", turn=ink.rotation(deg, middle))
 
 
-def _frame(scene, frame_mm, level_mm, high_mm):
-    long, high = 2 * frame_mm * scene.px_per_mm, high_mm * scene.px_per_mm
+def _frame(scene, frame_mm):
+    long, high = 2 * frame_mm * scene.px_per_mm, scene.tyre_mm * scene.px_per_mm
+    level_mm = scene.tyre_mm / 2
     for share in (0.24, -0.24):
-        yield ink.box(scene.at(1, 0, level_mm + high_mm * share), (long, 7))
+        yield ink.box(scene.at(1, 0, level_mm + scene.tyre_mm * share), (long, 7))
     for side in (-1, 1):
         yield ink.box(scene.at(side, frame_mm, level_mm), (8, high * 0.54), width=1.5)
-    yield ink.box(scene.at(1, 0, level_mm + high_mm * 0.01), (long - 4, 12), radius=4, width=1.5)
 
 
-def _part_names(scene, wheels, frame_mm, has_sleeve, words):
+def _rack(scene, frame_mm):
+    middle = scene.at(1, 0, scene.tyre_mm * 0.51)
+    return ink.box(middle, (2 * frame_mm * scene.px_per_mm - 4, 12), radius=4, width=1.5)
+
+
+def _part_names(scene, wheels, frame_mm, words, *, has_sleeve, is_across):
     """Name the sleeves over the frame and the tie rods under it, a leader to each."""
     level_mm, middle = scene.tyre_mm / 2, ink.WIDTH / 2
     above_y = scene.at(1, 0, level_mm + scene.tyre_mm * 0.4)[1]
     below_y = scene.at(1, 0, level_mm - scene.tyre_mm * 0.42)[1]
-    for wheel in wheels:
+    for wheel, other in zip(wheels, wheels[::-1], strict=True):
         ends = zip(_inner(scene, wheel, frame_mm), _joints(scene, wheel), strict=True)
         sleeve, rod, _lower = (ink.between(inner, outer, 0.5) for inner, outer in ends)
+        if is_across:
+            rod = ink.between(_joints(scene, wheel)[1], _joints(scene, other)[1], 0.15)
         if words.sleeve and has_sleeve:
             yield _leader(wheel.side, words.sleeve, above_y, (sleeve[0], sleeve[1] - 7))
         if words.rod:
-            yield _leader(wheel.side, words.rod, below_y - 4, (rod[0], rod[1] + 4))
+            yield _leader(wheel.side, words.rod, below_y - 4, (rod[0], rod[1] + 3))
     if words.sleeve and has_sleeve:
         yield ink.text((middle, above_y), words.sleeve)
     if words.rod:
@@ -293,4 +309,4 @@ def _level_plate(scene, side, on_floor):
 
 
 def _ground_mark(at):
-    return ink.line(at, (at[0] - 5, at[1] + FLOOR_DEPTH - 2))
+    return ink.line(at, (at[0] - 5, at[1] + FLOOR_DEPTH - 2), name="ground")

@@ -15,10 +15,12 @@ WIDTH, EDGE = 360, 6
 TEXT, LEADING = 13, 17
 OUTLINE, THIN = 2.0, 1.0
 PAPER, INK = "#fff", "currentColor"
-CENTRE_LINE, HIDDEN, LEADER = "10 3 2 3", "5 4", "1 3"
+CENTRE_LINE, HIDDEN = "10 3 2 3", "5 4"
 # em a letter of a plain sans-serif, on the wide side
 EM_A_LETTER, EM_A_BOLD_LETTER = 0.56, 0.61
-ALLOWED = str.maketrans("", "", "".join(map(chr, [*range(9), 11, 12, *range(14, 32)])))
+# XML 1.0, 2.2 leaves these out
+FORBIDDEN = [*range(9), 11, 12, *range(14, 32), *range(0xD800, 0xE000), 0xFFFE, 0xFFFF]
+ALLOWED = dict.fromkeys(FORBIDDEN)
 
 
 def svg(parts: Iterable[str], *, height: float, title: str, told: str, key: str) -> str:
@@ -62,7 +64,7 @@ def dotted(key: str) -> str:
 
 def group(parts: Iterable[str], name: str, *, turn: str = "") -> str:
     turned_by = f' transform="{turn}"' if turn else ""
-    return f'<g class="{name}"{turned_by}>{"".join(parts)}</g>'
+    return f'<g data-part="{name}"{turned_by}>{"".join(parts)}</g>'
 
 
 def rotation(deg: float, about: Point) -> str:
@@ -215,7 +217,7 @@ def _said(words: str) -> str:
 
 
 def _named(name):
-    return f' class="{name}"' if name else ""
+    return f' data-part="{name}"' if name else ""
 
 
 def _stroke(width, dash, fill):

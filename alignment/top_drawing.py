@@ -116,7 +116,7 @@ def top_view(
     for side, name in SIDES:
         parts += _wheel(scene, side, name, words)
     return ink.svg(
-        [*parts, *tapes, *_ahead(words), *said],
+        [*parts, *tapes, _ahead(words), *said],
         height=bottom - ink.LEADING / 2,
         title=words.title,
         told=words.told,
@@ -191,10 +191,10 @@ def _ahead(words):
     """Return the arrow to the front with its word."""
     x, wide = ink.WIDTH / 2, ink.width_of(words.front, is_bold=True)
     middle = ink.inside(x + 9, wide + 18)
-    yield ink.text((middle, 17), words.front, is_bold=True)
+    word = ink.text((middle, 17), words.front, is_bold=True)
     arrow_x = middle - wide / 2 - 10
-    yield ink.line((arrow_x, 20), (arrow_x, 8), width=ink.OUTLINE)
-    yield ink.arrow_head((arrow_x, 3), 0)
+    shaft = ink.line((arrow_x, 20), (arrow_x, 8), width=ink.OUTLINE)
+    return ink.group([word, shaft, ink.arrow_head((arrow_x, 3), 0)], "front")
 
 
 def _rail_x(scene, side):

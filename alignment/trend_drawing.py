@@ -60,10 +60,14 @@ class Reading:
 
 @dataclass(frozen=True)
 class Series:
-    """Readings in the order in which they were taken, and the name of what they are of."""
+    """Readings in the order in which they were taken, and the name of what they are of.
+
+    Those of several carts are not joined by a line.
+    """
 
     name: str
     readings: Sequence[Reading]
+    is_joined: bool = True
 
 
 @dataclass(frozen=True)
@@ -112,11 +116,9 @@ def trend(
     scene, figures = _scene(readings, low, high, figure)
     drawn = [ink.hatching(key), *_limits(scene, low, high, key)]
     drawn += _scale(scene, figures, (low, high))
-    shown = [
-        (one, look, _places(scene, series, one)) for one, look in zip(series, LOOKS, strict=False)
-    ]
-    for _one, look, places in shown:
-        drawn.append(_joined(scene, places, look))
+    looks = LOOKS[: len(series)]
+    shown = list(zip(series, looks, _places(scene, series), strict=True))
+    drawn += [_joined(scene, places, look) for one, look, places in shown if one.is_joined]
     for one, look, places in shown:
         drawn += _marks(scene, one, look, places)
     drawn += _dates(scene, readings)
@@ -195,18 +197,18 @@ def _limits(scene, low, high, key):
         yield ink.line((start, y), (end, y), width=1.4, name=name)
 
 
-def _places(scene, series, one):
-    """Return where each reading is drawn: those of one day beside each other."""
-    on_day: dict[date, list[int]] = {}
-    for other in series:
-        for reading in other.readings:
-            on_day.setdefault(reading.on, []).append(id(reading))
+def _places(scene, series):
+    """Return where each series' readings are drawn: those of one day beside each other."""
+    a_day = Counter(reading.on for one in series for reading in one.readings)
+    drawn: Counter[date] = Counter()
     places = []
-    for reading in one.readings:
-        among = on_day[reading.on]
-        aside = (among.index(id(reading)) - (len(among) - 1) / 2) * scene.apart
-        x = scene.days.px(reading.on.toordinal()) + aside
-        places.append((x, scene.values.px(reading.value)))
+    for one in series:
+        places.append([])
+        for reading in one.readings:
+            aside = (drawn[reading.on] - (a_day[reading.on] - 1) / 2) * scene.apart
+            drawn[reading.on] += 1
+            x = scene.days.px(reading.on.toordinal()) + aside
+            places[-1].append((x, scene.values.px(reading.value)))
     return places
 
 
@@ -287,12 +289,13 @@ def _entries(shown, words):
         ):
             if any(reading.is_left == is_left for reading in one.readings):
                 name = f"{one.name}, {said}" if one.name else said
-                yield 14, name, _key_mark(shape, look)
+                yield 14, name, _key_mark(shape, look, one.is_joined)
 
 
-def _key_mark(shape, look):
+def _key_mark(shape, look, is_joined):
     def drawn(x, y):
-        joined = ink.line((x - 3, y), (x + 16, y), width=1.2, dash=look.dash)
+        ends = (x - 3, y), (x + 16, y)
+        joined = ink.line(*ends, width=1.2, dash=look.dash) if is_joined else ""
         return joined + mark(shape, (x + 6.5, y), MARK, look.fill)
 
     return drawn
