@@ -766,8 +766,43 @@ TOLD_IN = {
     "lifts.wrenchcheck": ("wrench_checks.csv", {"id", "done_at", "wrench", "set_nm", "read_nm"}),
     "lifts.wrenchevent": ("wrench_events.csv", {"id", "done_at", "wrench", "what"}),
     "alignment.cambertoesheet": ("alignments.csv", {"id", "cart", "done_at"}),
+    "alignment.alignmentspec": ("alignment_figures.csv", {"id", "done_at", "kit_code", "source"}),
 }
-REPEATS = dict(TOLD_IN.values())
+# where an entry of the kind has the field, this table tells of it too, and others of its lines
+TOLD_SINCE = {
+    "alignment.cambertoesheet": (
+        "passes",
+        "alignment_sheets.csv",
+        {"id", "cart", "done_at", "passes", "mark_typed", "diameter_typed", "limits_from"},
+    ),
+}
+OF_A_LINE = {"id", "cart", "done_at", "line:of", "line:place"}
+OF_A_READING = OF_A_LINE | {
+    "line:side",
+    "line:gap_top_typed",
+    "line:gap_bottom_typed",
+    "line:between_typed",
+    "line:gauge_typed",
+    "line:front_typed",
+    "line:rear_typed",
+}
+LINES_IN = {
+    "alignment.camberreading": ("alignment_readings.csv", OF_A_READING),
+    "alignment.toereading": ("alignment_readings.csv", OF_A_READING),
+    "alignment.turn": (
+        "alignment_turns.csv",
+        OF_A_LINE | {"line:what", "line:at", "line:longer_flats"},
+    ),
+}
+# a row that tells of an entry as a whole
+WHOLE = None
+REPEATS = dict(
+    [
+        *TOLD_IN.values(),
+        *((table, fields) for _since, table, fields in TOLD_SINCE.values()),
+        *LINES_IN.values(),
+    ]
+)
 MISSING_LINE = re.compile(r"([0-9a-f]{64}) (lacking|does not match)")
 
 Rotation = namedtuple("Rotation", "told before key is_signed is_lost")
@@ -789,7 +824,7 @@ class Journal:
         self.places, self.offsets = {}, array("Q", [0])
         self.waited_for = {}
         self.rotations, self.restores, self.photos = [], [], {}
-        # by table: which entries it has yet to tell of
+        # by table: which entries it has yet to tell of, with the rows that are due of each
         self.due = {table: {} for table in REPEATS}
         self.came, self.moved = {}, set()
 
@@ -914,8 +949,17 @@ class Journal:
                 self.came.setdefault(body.get("cart_id"), self.seq)
             if body["what"] == "moved":
                 self.moved.add(body.get("cart_id"))
-        if body["kind"] in TOLD_IN and had_happened:
-            self.due[TOLD_IN[body["kind"]][0]][key_of(body["id"])] = self.seq
+        if had_happened:
+            for table, row in rows_due(body):
+                due = self.due[table].setdefault(key_of(body["id"]), (self.seq, set()))
+                due[1].add(row)
+
+    def told(self, table, key, row):
+        """Note that a table told of an entry, or of a line of it."""
+        _seq, rows = self.due[table].get(key, (0, set()))
+        rows.discard(row)
+        if not rows:
+            self.due[table].pop(key, None)
 
     def _take_note(self, body):
         if body["kind"] == "shared.photo":
@@ -982,6 +1026,26 @@ class Journal:
         return keys
 
 
+def rows_due(body):
+    """Yield (table, row) for all that tables are to tell of an entry; its lines by their key."""
+    if body["kind"] in TOLD_IN:
+        yield TOLD_IN[body["kind"]][0], WHOLE
+    if body["kind"] in TOLD_SINCE:
+        field, table, _fields = TOLD_SINCE[body["kind"]]
+        if body.get(field) is not None:
+            yield table, WHOLE
+            for key, line in lines_in(body).items():
+                if is_text(line.get("of")) and line["of"] in LINES_IN:
+                    yield LINES_IN[line["of"]][0], key
+
+
+def lines_in(body):
+    """Return {key: line} of the lines of an entry; the key is what a row finds its line by."""
+    lines = body.get("lines")
+    lines = [line for line in lines if isinstance(line, dict)] if isinstance(lines, list) else []
+    return {(text_of(line.get("of")), text_of(line.get("place"))): line for line in lines}
+
+
 def rotation_of(value, told, site):
     """Return a change of the key; one whose old key was lost bears an empty signature."""
     said = value if isinstance(value, dict) else {}
@@ -1011,7 +1075,7 @@ BYTE_ORDER_MARK = b"\xef\xbb\xbf"
 CELL = re.compile(r'("[^"]*(?:""[^"]*)*"|[^",\r\n]*)([,\r])')
 NUMBERS = {"decimal", "integer", "number", "double", "float", "nonNegativeInteger"}
 ABOUT = re.compile(r"urn:uuid:\{([^{}]+)\}")
-FIELD_NAME = "urn:cart-records:field:"
+FIELD_NAME, LINE_NAME = "urn:cart-records:field:", "urn:cart-records:line:"
 # what a spreadsheet would take for a formula, in width and in full width
 RUNS_AS_FORMULA = tuple("=+-@\t\r\n\uff1d\uff0b\uff0d\uff20")
 NUMBER = re.compile(r"(-?)0*([0-9]+?)(?:\.([0-9]*?)0*)?")
@@ -1021,7 +1085,7 @@ CELL_MOMENT = re.compile(
 # how far a local day can lie from the day in UTC
 DAY_APART = timedelta(hours=14)
 
-Told = namedtuple("Told", "place name field is_number")
+Told = namedtuple("Told", "place name field is_number is_in_line")
 
 
 class Counts:
@@ -1046,10 +1110,17 @@ class Compared(namedtuple("Compared", "journal elsewhere zone counts problems"))
             yield f"its entry {shown(fact_id)} is not in the bundle"
             return
         self.counts.cells += len(meta.told)
+        key, line = WHOLE, {}
+        if fact_id and meta.in_line:
+            key = (row[meta.in_line["of"]], row[meta.in_line["place"]])
+            line = lines_in(body).get(key)
+        if line is None:
+            yield f"its entry has no line {shown(' '.join(key))}"
+            return
         if fact_id and meta.name in REPEATS:
-            self.journal.due[meta.name].pop(key_of(fact_id), None)
+            self.journal.told(meta.name, key_of(fact_id), key)
         for told in meta.told:
-            cell, value = row[told.place], body.get(told.field)
+            cell, value = row[told.place], (line if told.is_in_line else body).get(told.field)
             if not agrees(cell, value, told.is_number, self.zone):
                 yield f"{told.name} is {shown(cell)}, its entry says {shown(text_of(value))}"
 
@@ -1073,6 +1144,10 @@ class Meta:
         names = [column["name"] for column in columns]
         self.about = self._place_of_entry(schema.get("aboutUrl"), names)
         self.told = list(self._told(columns))
+        # where in a row stands which line of the entry it is about; nothing where about none
+        self.in_line = {told.field: told.place for told in self.told if told.is_in_line}
+        if self.in_line and not {"of", "place"} <= self.in_line.keys():
+            raise Spoilt("it does not say which line of its entry a row is about")
 
     def _place_of_entry(self, about, names):
         if about is None:
@@ -1085,9 +1160,17 @@ class Meta:
     def _told(self, columns):
         for place, column in enumerate(columns):
             url = column.get("propertyUrl")
-            if self.about is not None and is_text(url) and url.startswith(FIELD_NAME):
-                field = url[len(FIELD_NAME) :]
-                yield Told(place, column["name"], field, base_of(column) in NUMBERS)
+            if self.about is None or not is_text(url):
+                continue
+            for start in (FIELD_NAME, LINE_NAME):
+                if url.startswith(start):
+                    told = (column["name"], url[len(start) :], base_of(column) in NUMBERS)
+                    yield Told(place, *told, start == LINE_NAME)
+
+    @property
+    def repeats(self):
+        """What of entries the table says that it repeats."""
+        return {f"line:{told.field}" if told.is_in_line else told.field for told in self.told}
 
     def fits(self, header):
         """Whether a header row names the columns, by name or by title."""
@@ -1606,7 +1689,11 @@ class Bundle:
 
     def _judge_untold(self, problems):
         """Name what stands, of a cart in the register, and is told of in no row."""
-        waiting = [(seq, key, t) for t, due in self.journal.due.items() for key, seq in due.items()]
+        waiting = [
+            (seq, key, table, rows)
+            for table, due in self.journal.due.items()
+            for key, (seq, rows) in due.items()
+        ]
         came = self.journal.came
         told, here = self._register_carts() if waiting or came else (set(), set())
         for cart, seq in came.items():
@@ -1614,10 +1701,11 @@ class Bundle:
                 problems.add(f"tables/register.csv does not tell of the cart of entry {seq}")
         # another site may have taken back what was recorded of a cart that moved
         carts = here - self.journal.moved
-        for seq, key, table in sorted(waiting):
+        for seq, key, table, rows in sorted(waiting, key=lambda due: due[:3]):
             cart = self.journal.body_at(key).get("cart")
+            lines = "" if WHOLE in rows else f"{counted(len(rows), 'line')} of "
             if cart is None or cart in carts:
-                problems.add(f"tables/{table} does not tell of entry {seq}, which stands")
+                problems.add(f"tables/{table} does not tell of {lines}entry {seq}, which stands")
 
     def _register_carts(self):
         """Return the carts that the register tells of, and those of them that have not gone."""
@@ -1632,7 +1720,7 @@ class Bundle:
     def _check_table(self, name, compared):
         """Compare a table's rows with their entries."""
         meta = self._meta(name)
-        if not REPEATS.get(meta.name, set()) <= {told.field for told in meta.told}:
+        if not REPEATS.get(meta.name, set()) <= meta.repeats:
             raise Spoilt("its metadata does not say what of the entries it repeats")
         rows = rows_of(self.archive.pieces(name))
         if not meta.fits(next(rows, [])):
