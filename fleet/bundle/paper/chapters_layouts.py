@@ -2,7 +2,7 @@
 
 from django.utils.translation import gettext_lazy as _
 
-from fleet.bundle.paper import lifts_layouts
+from fleet.bundle.paper import alignment_layouts, lifts_layouts
 from fleet.bundle.paper.layouts import Layout
 
 LIFTS = Layout(
@@ -103,23 +103,6 @@ READINGS = Layout(
         ("doubted", _("Why doubted"), 46),
     ),
 )
-ALIGNMENTS = Layout(
-    "alignments.csv",
-    _("Camber and toe"),
-    _("Each result with its uncertainty. Raw readings stand with their rounds."),
-    (
-        ("done_at", _("Measured"), 20),
-        ("by", _("By"), 24),
-        ("result", _("Result"), 26),
-        ("value", _("Value"), 15),
-        ("spread", _("Either side"), 15),
-        ("low", _("Lower limit"), 15),
-        ("high", _("Upper limit"), 15),
-        ("unit", _("Unit"), 12),
-        ("verdict", _("Verdict"), 22),
-        ("round", _("Round"), 18),
-    ),
-)
 WHEELS_OFF = Layout(
     "wheels_off.csv",
     _("Wheels off"),
@@ -173,7 +156,7 @@ IN_CHAPTERS = (
     JOINT_ROUNDS,
     lifts_layouts.SEEN,
     lifts_layouts.DECISIONS,
-    ALIGNMENTS,
+    *alignment_layouts.IN_CHAPTERS,
     lifts_layouts.SPEEDS,
     lifts_layouts.CLAIMS,
     lifts_layouts.BRAKES,

@@ -2,6 +2,7 @@
 
 from django.utils.translation import gettext_lazy as _
 
+from fleet.bundle.paper import alignment_layouts
 from fleet.bundle.paper.layouts import Layout
 from fleet.bundle.paper.wrench_layouts import CLASSES, OF_WRENCHES
 
@@ -194,4 +195,4 @@ KIT_JOINTS = Layout(
     ),
 )
 OF_SITE = (PEOPLE, SITE_CHANGES, SIGNING_KEYS, RESTORES)
-OF_LIFTS = (*OF_WRENCHES, FOUND_LOOSE, KITS, KIT_JOINTS, CLASSES)
+OF_LIFTS = (*OF_WRENCHES, FOUND_LOOSE, KITS, KIT_JOINTS, CLASSES, alignment_layouts.FIGURES)
