@@ -28,6 +28,7 @@ PRINTED = {
     "wrench_events.csv": _("report: What befell wrenches"),
     "wrench_doubts.csv": _("report: Looks with a wrench later doubted"),
     "speed_classes.csv": _("report: Speed classes"),
+    "alignment_figures.csv": _("report: Camber and toe figures"),
     # their findings are printed, round by round
     "joint_looks.csv": "",
 }
@@ -136,8 +137,22 @@ QUESTIONS = (
     Question(
         _("How did camber and toe stand when last measured, as read off the tape?"),
         {
-            "alignments.csv": ("done_at", "result", "value", "spread", "unit", "verdict"),
-            "findings.csv": ("item", "found", "detail"),
+            "alignments.csv": ("done_at", "result", "value", "spread", "unit", "verdict", "sheet"),
+            "alignment_readings.csv": (
+                "sheet",
+                "pass",
+                "value_of",
+                "gap_top_typed",
+                "gap_bottom_typed",
+                "between_typed",
+                "gauge_typed",
+                "front_typed",
+                "rear_typed",
+                "is_void",
+            ),
+            "alignment_sheets.csv": ("sheet", "mark_typed", "is_settled", "is_last"),
+            "alignment_turns.csv": ("sheet", "pass", "what", "at", "longer_flats"),
+            "alignment_figures.csv": ("kit_code", "source", "done_at", "until_at"),
         },
     ),
     Question(
