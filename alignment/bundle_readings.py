@@ -8,7 +8,7 @@ from alignment.bundle_told import ABOUT, told_sheets
 from alignment.counting import TOE, is_void, name_of, until
 from alignment.judging import judge, judge_pass
 from alignment.models import CamberReading, Turn
-from alignment.sheets import pass_of, reading_of, sheet_of
+from alignment.sheets import reading_of, sheet_of
 from fleet.bundle.columns import YES_NO, Column, Table, number
 from fleet.bundle.shapes import OF_LINE, said_by_line, said_in_line
 
@@ -38,7 +38,6 @@ def _reading(sheet, line):
     name = name_of(reading)
     return {
         "value_of": name,
-        "pass": pass_of(line),
         "value": rounded(reading.deg if isinstance(line, CamberReading) else reading.mm),
         "unit": unit_of(name),
         "is_void": is_void(sheet, reading),
@@ -62,6 +61,12 @@ def _lengths():
 
 OF_READING = (
     *OF_LINE,
+    said_in_line(
+        "pass",
+        _("pass: 1 as found, a later one after each step; empty: not asked yet"),
+        field="pass_no",
+        numeric=True,
+    ),
     said_in_line("stage", _("found: as found; left: after something was turned or driven")),
     said_in_line("side", _("side of the wheel; empty for toe")),
     said_in_line("half_turn", _("the wheel was turned half a turn before"), YES_NO),
@@ -76,7 +81,6 @@ READINGS = Table(
         *ABOUT,
         *OF_READING,
         Column("value_of", _("camber left, camber right or toe")),
-        number("pass", _("pass: 1 as found, a later one after each step")),
         number("value", _("computed: minus camber is top in; plus toe is toe-in"), _("see unit")),
         Column("unit", _("unit of the value"), "deg, mm"),
         Column("is_void", _("computed: void, since something was turned or driven later"), YES_NO),
