@@ -9,7 +9,7 @@ from django.utils.translation import gettext_lazy as _
 from alignment import next_step, part_drawing, words
 from alignment.correcting import ACROSS, BOTH
 from alignment.counting import TOE
-from alignment.flats_said import flats_said, whole_turns_said
+from alignment.flats_said import flats_said, turns_said
 from alignment.learning import FORMULA, HERE, OF_CART, OF_KIT
 from alignment.more_readings import asked
 from alignment.values_said import in_all
@@ -72,8 +72,18 @@ def said_of(step, sheet, figures):
         kind=step.kind,
         title=str(TITLES[step.kind]) % {"names": names},
         lines=list(_lines(step, sheet)),
-        corrections=[_told(one, sheet, figures.steering) for one in step.corrections],
+        corrections=_all_told(step.corrections, sheet, figures.steering),
     )
+
+
+def _all_told(corrections, sheet, steering):
+    """Return each correction told; drawn once where both sides are turned alike."""
+    told, drawn = [], set()
+    for one in corrections:
+        flats = one.advice and one.advice.flats
+        told.append(_told(one, sheet, None if flats in drawn else steering))
+        drawn.add(flats)
+    return told
 
 
 def _lines(step, sheet):
@@ -135,7 +145,7 @@ def _learned_said(one):
 
 def _drawn(one, title, steering):
     is_rod = one.name == TOE
-    part = steering.rod if is_rod else steering.sleeve
+    part = steering and (steering.rod if is_rod else steering.sleeve)
     if part is None:
         return ""
     draw = part_drawing.rod_drawing if is_rod else part_drawing.sleeve_drawing
@@ -150,14 +160,15 @@ def _drawn(one, title, steering):
 
 
 def _part_words(is_rod, title, flats):
+    turns, beyond = turns_said(flats)
     return part_drawing.Words(
         title=gettext("Tie rod") if is_rod else gettext("Camber sleeve"),
         told=title,
         longer=gettext("longer"),
         shorter=gettext("shorter"),
-        turn=flats_said(flats),
+        turn=beyond,
         seen_from=gettext("seen from the wheel"),
-        whole_turns=whole_turns_said(flats),
+        whole_turns=turns,
         jam_nut=gettext("jam nut"),
         thread=gettext("right-hand thread"),
         other_thread=gettext("left-hand thread"),

@@ -2,19 +2,19 @@
 
 from functools import cached_property
 
-from alignment import slip_words, words
+from alignment import words
 from alignment.advice import camber_deg_a_flat, one_rod_mm_a_flat
 from alignment.advised import said_of
 from alignment.contradictions import contradictions
 from alignment.correcting import BOTH
 from alignment.flats_said import typed_flats
 from alignment.judging import judge, judge_pass
-from alignment.next_step import TURN_ROD, TURN_SLEEVE, next_step
+from alignment.next_step import DRIVE, TURN_ROD, TURN_SLEEVE, next_step
 from alignment.reading_fields import ROD
 from alignment.readings import SIDES, SLEEVE
 from alignment.values_said import values_of
 
-TURNS = {SLEEVE: TURN_SLEEVE, ROD: TURN_ROD}
+BUTTONS = {SLEEVE: TURN_SLEEVE, ROD: TURN_ROD, "drive": DRIVE}
 
 
 class Answer:
@@ -40,7 +40,7 @@ class Answer:
 
     def contradictions(self):
         found = contradictions(self.sheet, gains=self._gains())
-        return [slip_words.contradiction(one) for one in found]
+        return [words.begun(words.contradiction(one)) for one in found]
 
     def _gains(self):
         steering, gains = self.known.figures.steering, {}
@@ -55,9 +55,14 @@ class Answer:
         """What to do now, in words and drawn."""
         return said_of(self.next, self.sheet, self.known.figures)
 
+    @property
+    def button(self):
+        """The step that is advised, as its button names it; empty where none is."""
+        return next((step for step, kind in BUTTONS.items() if kind == self.next.kind), "")
+
     def advised_turns(self, step):
         """Return {at: (flats, way)} as typed, where this is the step that is advised."""
-        if self.next.kind != TURNS.get(step):
+        if self.button != step:
             return {}
         turns = {}
         for one in self.next.corrections:

@@ -101,6 +101,14 @@ def _apart(one, other):
     return abs(one.si - other.si) > EVEN_WITHIN_KPA
 
 
+def not_said(cleaned):
+    """Return in short what is not known to be right before measuring."""
+    ticks = [label for name, label in READY if name not in cleaned.get("ready", ())]
+    even = [] if _are_even(cleaned) else [gettext("tyre pressures")]
+    floor = [] if cleaned.get("floor") else [gettext("floor")]
+    return [*map(str, ticks), *even, *floor]
+
+
 def condition_values(cleaned):
     """Return the sheet's fields for all that was said before measuring."""
     floor = cleaned.get("floor") or ""

@@ -34,10 +34,12 @@ def _number(flats):
     return " ".join([f"{whole:.0f}"] * bool(whole) + ["1/2"] * bool(half))
 
 
-def whole_turns_said(flats):
-    """Return "1 turn and" where there are more flats than a turn has; else nothing."""
-    turns = int(abs(flats) // FLATS_A_TURN)
-    if not turns:
-        return ""
-    said = gettext("1 turn and") if turns == 1 else gettext("%(turns)s turns and")
-    return said % {"turns": turns} if turns > 1 else said
+def turns_said(flats):
+    """Return (full turns, the flats beyond them) in words, as beside a drawing."""
+    turns, rest = divmod(abs(flats), FLATS_A_TURN)
+    if not (turns and rest):
+        return "", flats_said(flats)
+    beyond = flats_said(rest if flats > 0 else -rest)
+    if turns == 1:
+        return gettext("1 turn and"), beyond
+    return gettext("%(turns)s turns and") % {"turns": f"{turns:.0f}"}, beyond

@@ -11,6 +11,7 @@ from alignment.conditions import (
     FLOOR,
     PRESSURES,
     condition_fields,
+    not_said,
     tick,
     uneven,
 )
@@ -19,7 +20,7 @@ from alignment.foretold import foretell
 from alignment.known import Known
 from alignment.models import CamberAdjusts, CamberToeSheet
 from alignment.paper import on_paper
-from alignment.pass_views import passes_of
+from alignment.pass_views import Read, passes_of
 from alignment.reading_fields import ROD, SLEEVE, pass_fields, passes_in
 from alignment.reading_lines import lines_of
 from alignment.refusals import refuse
@@ -159,10 +160,23 @@ class CamberToeForm(forms.Form):
         return passes_of(self, self.answer.said_of_passes() if self.answer else {})
 
     def pressures(self):
-        return [self[name] for name in PRESSURES]
+        return [Read(self.fields[name].label, self[name]) for name in PRESSURES]
+
+    def lengths(self):
+        return [Read(self.fields[name].label, self[name]) for name in ("between", "diameter")]
+
+    @property
+    def advised(self):
+        """The button of what is to be done next."""
+        return self.answer.button if self.answer else ""
 
     def uneven(self):
         return list(uneven(self.cleaned_data)) if self.is_bound else []
+
+    def before_said(self):
+        """Return what is still to be said before measuring, for the folded page."""
+        missing = not_said(self.cleaned_data) if self.asked and self.is_valid() else []
+        return _("not yet: %s") % ", ".join(missing) if missing else ""
 
     def is_before_open(self):
         """Open until the sheet was asked something, and while it holds a mistake."""

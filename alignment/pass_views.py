@@ -6,6 +6,7 @@ from itertools import chain
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
+from alignment.buttons import ADDED
 from alignment.models import Side, Turn
 from alignment.reading_fields import (
     CAMBER_READINGS,
@@ -70,10 +71,17 @@ class PassView:
     step: object
     title: str
     is_last: bool
+    is_new: bool
     turns: list
     wheels: list
     tape: Group
     said: str
+
+    @property
+    def is_toe_alone(self):
+        """Whether camber need not be read again: it was toe that was turned."""
+        used = (one.is_used for wheel in self.wheels for one in (*wheel.first, *wheel.more))
+        return self.step.value() == ROD and not any(used)
 
     @property
     def is_open(self):
@@ -98,6 +106,7 @@ def _pass(form, n, said):
         step=step,
         title=gettext(TITLES.get(word, TITLES[""])) % {"n": n},
         is_last=n == form.pass_count,
+        is_new=n == form.pass_count and form.asked == ADDED,
         turns=[_turn(form, n, at) for at in _turned_at(form, word)],
         wheels=[_wheel(form, n, side) for side in Side.values],
         tape=_tape(form, n),

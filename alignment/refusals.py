@@ -5,7 +5,7 @@ from dataclasses import replace
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
-from alignment import order, slip_words
+from alignment import order, words
 from alignment.buttons import FURTHER, LOOK
 from alignment.more_readings import wanted
 from alignment.odd import odd_readings
@@ -62,7 +62,7 @@ def _with_step(sheet, step, n):
 def _refuse_slips(form, slips):
     said = set()
     for slip in slips:
-        place, why = _place(form, slip), slip_words.slip(slip)
+        place, why = _place(form, slip), words.begun(words.slip(slip))
         if (place, why) not in said:
             said.add((place, why))
             form.add_error(place, why)

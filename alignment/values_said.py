@@ -12,9 +12,6 @@ from alignment.geometry import toe_total_deg
 from alignment.more_readings import settling
 from alignment.uncertainty import CANT_TELL
 
-FEW_FREEDOM = 10
-PERCENT = 100
-
 
 @dataclass(frozen=True)
 class Value:
@@ -45,10 +42,9 @@ def _value(sheet, judged, name, result):
 def _lines(sheet, judged, name, result):
     if name == TOE and sheet.diameter_mm:
         yield in_all(result.value, sheet.diameter_mm)
-    yield gettext("%(share)s likely inside.") % {"share": _share(result.probability)}
-    if result.freedom < FEW_FREEDOM:
-        said = gettext("Rests on few readings: %(freedom)s degrees of freedom.")
-        yield said % {"freedom": f"{result.freedom:.1f}"}
+    yield words.begun(words.probability(result))
+    if few := words.freedom(result):
+        yield words.begun(few)
     if result.verdict == CANT_TELL:
         yield settling(sheet, judged, name)
 
@@ -61,13 +57,6 @@ def in_all(toe_mm, diameter_mm):
 
 def inches(mm):
     return f"{mm / words.MM_AN_INCH:.4g} in ({mm:.0f} mm)"
-
-
-def _share(probability):
-    percent = round(probability * PERCENT)
-    if percent in (0, PERCENT):
-        return gettext("under 1 %") if percent == 0 else gettext("over 99 %")
-    return f"{percent} %"
 
 
 def _band(sheet, name, result):

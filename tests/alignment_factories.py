@@ -6,6 +6,7 @@ from types import SimpleNamespace
 
 import factory
 
+from alignment.conditions import TICKS
 from alignment.models import CamberReading, CamberToeSheet, ToeReading, Turn
 from shared.units import read_quantity
 from tests.factories import CartFactory
@@ -100,7 +101,15 @@ def a_visit(*, units="inch", tyre_mm=None, pieces=("camber-toe",), cart=None):
     )
 
 
+READY = {
+    "ready": list(TICKS),
+    "pressure_set": "20",
+    "pressure_left": "20",
+    "pressure_right": "20",
+    "floor": "level",
+}
 FOUND_INSIDE = {
+    **READY,
     "mark": "1/32 in",
     "diameter": "22",
     "between": "12",
@@ -139,4 +148,5 @@ SLEEVE_TURNED = {
     "p2_rear_2": "36 3/32",
     "p2_front_3": "35 7/8",
     "p2_rear_3": "36 1/32",
+    "jam_nuts": "on",
 }

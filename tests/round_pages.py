@@ -10,6 +10,7 @@ from fleet.models import Cart
 from lifts.actions import fit
 from shared import clock
 from shared.models import Role
+from tests.alignment_factories import READY
 from tests.factories import MORNING
 from tests.lift_factories import a_cart, a_kit, a_site, with_role
 from tests.wrench_factories import a_good_wrench
@@ -30,6 +31,7 @@ GOOD = {
 }
 TYPED = {"strokes", "time_1_s", "time_2_s", "length", "marked", "stop_1", "stop_2"}
 SHEET = {
+    **READY,
     "between": "12",
     "diameter": "22",
     "mark": "1/32 in",

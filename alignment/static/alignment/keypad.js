@@ -2,9 +2,7 @@
 const NARROW = matchMedia("(max-width: 48rem), (pointer: coarse)");
 const SHOWN = "input[data-keypad]";
 const words = document.currentScript.dataset;
-const pad = document.createElement("div");
-pad.className = "keypad";
-pad.hidden = true;
+const pad = Object.assign(document.createElement("div"), { className: "keypad", hidden: true });
 document.body.append(pad);
 
 function keyed(name, press, more = "") {
@@ -23,32 +21,31 @@ function write(field, text) {
 
 function goOn(field) {
   const fields = [...field.form.querySelectorAll(SHOWN)].filter((one) => one.offsetParent);
-  const next = fields[fields.indexOf(field) + 1];
-  if (next) next.focus();
-  else close();
+  (fields[fields.indexOf(field) + 1] || { focus: close }).focus();
 }
 
-function close() {
-  pad.hidden = true;
-}
+const close = () => Object.assign(pad, { hidden: true });
 
 function typeInstead(field) {
-  field.dataset.typed = "yes";
-  field.inputMode = "text";
-  close();
+  Object.assign(field, { inputMode: "text" }).dataset.typed = "yes";
   field.blur();
   field.focus();
 }
 
+function titleOf(field) {
+  const group = field.closest("fieldset")?.querySelector("legend");
+  const title = document.createElement("p");
+  const value = document.createElement("output");
+  value.textContent = field.value;
+  title.append([group, field.labels[0]].map((one) => one?.textContent.trim()).filter(Boolean).join(", "), " ", value);
+  return title;
+}
+
 function open(field) {
-  const label = document.createElement("p");
-  const said = document.createElement("output");
-  label.textContent = field.labels[0] ? field.labels[0].textContent.trim() : "";
-  said.textContent = field.value;
-  label.append(" ", said);
   const keys = keysFor(field).map(([name, to]) => keyed(name, () => write(field, to(field.value))));
-  const others = [keyed(words.type, () => typeInstead(field), "key-wide"), keyed(words.close, close)];
-  pad.replaceChildren(label, ...keys, ...others, keyed(words.next, () => goOn(field), "key-wide key-main"));
+  keys.splice(DIGITS.length + 1, 0, keyed(words.next, () => goOn(field), "key-main"));
+  const others = [keyed(words.type, () => typeInstead(field)), keyed(words.close, close)];
+  pad.replaceChildren(titleOf(field), ...others, ...keys);
   pad.hidden = false;
   field.scrollIntoView({ block: "center" });
 }
@@ -56,7 +53,7 @@ function open(field) {
 // a press on a key must leave the field its focus
 pad.addEventListener("mousedown", (event) => event.preventDefault());
 const isKeyed = (one) => one.matches(SHOWN) && !one.dataset.typed && NARROW.matches;
-// before the focus, so that the phone's own keys stay down
+// before the focus: the phone's own keys stay down
 document.addEventListener("pointerdown", ({ target }) => {
   if (isKeyed(target)) target.inputMode = "none";
 });

@@ -32,8 +32,9 @@ function plainKeys(unit, ...more) {
   const bare = (text) => text.replace(SUFFIX, "");
   const said = (text) => (text ? `${text}${unit}` : "");
   return [
-    ...[...DIGITS, "."].map((one) => [one, (text) => said(`${bare(text)}${one}`)]),
+    ...DIGITS.map((one) => [one, (text) => said(`${bare(text)}${one}`)]),
     ["⌫", (text) => said(bare(text).slice(0, -1))],
+    [".", (text) => said(`${bare(text)}.`)],
     ...more,
   ];
 }

@@ -1,7 +1,6 @@
 // a button named "ask": its part of the round alone is sent, and answered in its place.
 const SENT_WITH_IT = ["csrfmiddlewaretoken", "visit"];
 const FAILED = "failed";
-
 function saidIn(form, button) {
   const code = button.value.split(":")[0];
   const own = (name) => name.startsWith(`${code}-`) || name.startsWith(`stay-${code}-`);
@@ -32,7 +31,8 @@ function putInPlace(old, answered) {
     if (again) again.replaceWith(file);
   }
   old.replaceWith(answered);
-  const next = answered.querySelector("[data-answer]") || answered;
+  const next = answered.querySelector(".errorlist, [data-answer]") || answered;
+  next.tabIndex = -1;
   next.focus({ preventScroll: true });
   next.scrollIntoView({ block: "start" });
 }
