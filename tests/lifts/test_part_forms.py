@@ -10,8 +10,9 @@ from fleet.kinds import register
 from fleet.models import Round
 from lifts.actions import fit
 from lifts.kinds import KINDS
+from lifts.kit_lines import read_joints
 from tests.factories import MORNING
-from tests.lift_factories import a_cart, a_kit, a_site
+from tests.lift_factories import JOINT_LINES, a_cart, a_kit, a_site
 from tests.lifts.visiting import a_visit, answers
 from tests.wrench_factories import a_good_wrench
 
@@ -75,6 +76,25 @@ def test_only_the_joints_of_the_wanted_work_are_asked(cart, pieces, names):
     form = joints_form(cart, pieces=pieces)
 
     assert [joint.name for joint in form.joints] == names
+
+
+JAM_NUTS = "tie-rod jam nuts | steering-joints | | 2 | rod | | 40 N.m | | | jam nut | critical\n"
+
+
+def test_jam_nuts_are_asked_for_alone_and_closed():
+    site, manager = a_site()
+    cart = a_cart(site, manager)
+    a_good_wrench(site, manager)
+    kit = a_kit(site, manager, joints=read_joints(JOINT_LINES + JAM_NUTS, "N.m"))
+    fit(cart, kit, by=manager, at=MORNING + timedelta(days=1))
+
+    page = joints_form(cart, pieces={"jam-nuts"})
+    form = joints_form(cart, answers(page, "joints"), pieces={"jam-nuts"})
+    assert form.is_valid(), form.errors
+    fact, looks = recorded("joints", form, cart)
+
+    assert [look.name for look in looks] == ["tie-rod jam nuts"]
+    assert "jam-nuts" in register.parts["joints"].outcome(fact, looks).closing
 
 
 def test_no_answer_is_pressed_beforehand(cart):
