@@ -60,34 +60,30 @@ class Section:
 def sections(site: Site, carts: Sequence[Cart], cut: Cut) -> list[Section]:
     """Return the site's own section and one for each kit, by a constant number of queries."""
     specs = specs_at(site, cut)
-    borne = _borne([cart.pk for cart in carts], cut)
-    by_kit = defaultdict(list, {ALL_CARTS: carts})
-    for cart in carts:
-        if cart.pk in borne.on:
-            by_kit[borne.on[cart.pk]].append(cart)
+    bearing, ever = _bearing(carts, cut)
     common = usual_tyre(carts, None)
-    codes = sorted({ALL_CARTS, *specs, *borne.ever})
     return [
-        _section(code, by_kit[code], usual_tyre(by_kit[code], common), specs, site.units)
-        for code in codes
+        _section(code, bearing[code], usual_tyre(bearing[code], common), specs, site.units)
+        for code in sorted({ALL_CARTS, *specs, *ever})
     ]
 
 
 def known_codes(site: Site, carts: Sequence[Cart], cut: Cut) -> set[str]:
     """Return the codes of the kits that the site's carts bear or bore, or that were told of."""
-    return {*_borne([cart.pk for cart in carts], cut).ever, *specs_at(site, cut)} - {ALL_CARTS}
+    _now, ever = _bearing(carts, cut)
+    return {*ever, *specs_at(site, cut)} - {ALL_CARTS}
 
 
-@dataclass(frozen=True)
-class _Borne:
-    on: dict
-    ever: frozenset[str]
-
-
-def _borne(cart_ids, cut):
-    chapters = [one for source in register.sources for one in source.chapters(cart_ids, cut)]
-    on = {cart_id: one.kit_code for cart_id, one in on_at(chapters, cut).items()}
-    return _Borne(on, frozenset(one.kit_code for one in chapters))
+def _bearing(carts, cut):
+    """Return {kit code: carts that bear it}, "" for all carts, and the codes ever borne."""
+    ids = [cart.pk for cart in carts]
+    chapters = [one for source in register.sources for one in source.chapters(ids, cut)]
+    on = on_at(chapters, cut)
+    bearing = defaultdict(list, {ALL_CARTS: carts})
+    for cart in carts:
+        if cart.pk in on:
+            bearing[on[cart.pk].kit_code].append(cart)
+    return bearing, {one.kit_code for one in chapters}
 
 
 def usual_tyre(carts: Sequence[Cart], otherwise: Tyre | None) -> Tyre:
@@ -141,8 +137,8 @@ def _law(spec, units):
         return ""
     makers_mm = float(spec.toe_high_mm)
     said = gettext(
-        "For comparison: 49 CFR 570.7(d), on road vehicles in use, takes toe up to 1.5 times "
-        "the maker’s value, %(law)s for %(makers)s. No sheet is judged by it."
+        "49 CFR 570.7(d), on road vehicles in use, takes toe up to 1.5 times the maker’s value, "
+        "%(law)s for %(makers)s. No sheet is judged by it."
     )
     law = words.length(toe_limit_mm(makers_mm), units)
     return said % {"law": law, "makers": words.length(makers_mm, units)}
@@ -158,10 +154,11 @@ class Trial:
     angles: Sequence[tuple[str, str]]
 
 
-def trial(values: dict, carts: Sequence[Cart], units: str) -> Trial:
-    """Return what the figures typed would do on the tyre that most carts of the site stand on."""
+def trial(values: dict, kit_code: str, carts: Sequence[Cart], units: str, cut: Cut) -> Trial:
+    """Return what the figures typed would do on the tyre that most carts of the kit stand on."""
     figures = figures_of({ALL_CARTS: AlignmentSpec(**values)}, ALL_CARTS)
-    tyre = usual_tyre(carts, None)
+    bearing, _ever = _bearing(carts, cut)
+    tyre = usual_tyre(bearing[kit_code], usual_tyre(carts, None))
     return Trial(
         flats=words.flats(figures.steering, float(tyre.mm), units),
         tyre=tyre_in_words(tyre, units),

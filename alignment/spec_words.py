@@ -53,7 +53,7 @@ def rods(spec: AlignmentSpec) -> str:
     said.append(gettext("steering arm %(length)s, %(where)s") % arm)
     if spec.rod_height_typed:
         height = {"length": spec.rod_height_typed}
-        said.append(gettext("its end %(length)s above the lower joint") % height)
+        said.append(gettext("rod’s end %(length)s above the lower joint") % height)
     return "; ".join(map(str, said))
 
 

@@ -52,10 +52,15 @@ def _page(request, code, heading):
     context = {"form": form, "heading": heading, "told": told}
     if request.method == "POST" and form.is_valid():
         if "ask" in request.POST:
-            context["trial"] = trial(form.values(), _carts(request), request.site.units)
+            context["trial"] = _trial(request, form, code)
         elif _saved(request, form, code):
             return redirect("alignment-spec-list", request.site.slug)
     return render(request, "alignment/spec_form.html", context)
+
+
+def _trial(request, form, code):
+    """Return what the figures typed would do; nothing is recorded."""
+    return trial(form.values(), code, _carts(request), request.site.units, _now(request))
 
 
 def _told_before(request, code):

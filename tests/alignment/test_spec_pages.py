@@ -142,7 +142,8 @@ def test_the_law_for_road_vehicles_is_told_beside_a_makers_toe_alone(yard):
     page = yard.shown()
 
     # 49 CFR 570.7(d): 1.5 times 1/8 in is 3/16 in
-    law = "1.5 times the maker’s value, 0.188 in for 0.125 in. No sheet is judged by it."
+    law = "For comparison 49 CFR 570.7(d), on road vehicles in use, takes toe up to 1.5 times the "
+    law += "maker’s value, 0.188 in for 0.125 in. No sheet is judged by it."
     assert law in section(page, "Kit hx-4")
     assert "570.7" not in section(page, "All carts of the site")
 
@@ -166,6 +167,26 @@ def test_a_metric_site_reads_millimetres(client):
     assert "toe-in 3.2 to 6.4 mm" in page
     assert "457 mm 508 mm 559 mm 584 mm" in page
     assert "toe −2.04 mm" in page
+
+
+def test_the_sites_own_flats_are_told_for_the_tyre_of_most_of_its_carts(yard):
+    for number in ("8", "9"):
+        a_cart(yard.site, yard.manager, number, tyre_mm="457.2")
+    yard.told(kit_code="", source="shop rule", **ROD)
+
+    page = yard.shown()
+
+    assert "One flat, on 18 in tyres" in section(page, "All carts of the site")
+    assert "One flat, on 22 in tyres" in section(page, "Kit hx-4")
+
+
+def test_without_a_tyre_recorded_22_in_is_taken_and_said(client):
+    site, manager = a_site()
+    client.force_login(manager)
+
+    page = words(client.get(reverse("alignment-spec-list", args=[site.slug])))
+
+    assert "One flat, on 22 in tyres; none is recorded" in page
 
 
 def test_a_rod_across_and_an_arm_behind_read_so(yard):
@@ -287,10 +308,14 @@ def test_a_sleeve_may_be_known_without_its_thread(yard):
 
 
 def test_a_look_says_what_a_flat_does_and_records_nothing(yard):
+    for number in ("8", "9"):
+        a_cart(yard.site, yard.manager, number, tyre_mm="457.2")
+
     page = words(yard.send(ask="look", rod_pitch="20 an inch"))
 
     # 2 * 22 * (1 / 20 / 6) / 4.5
     assert "Both tie rods a flat longer: toe −0.081 in" in page
+    assert "One flat, on 22 in tyres" in page
     assert "On 22 in tyres toe-in 0.125 to 0.250 in: 0.33° to 0.65°" in page
     assert "Nothing is recorded yet." in page
     assert not AlignmentSpec.objects.exists()
