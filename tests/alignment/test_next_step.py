@@ -92,10 +92,11 @@ def test_camber_that_differs_from_side_to_side_is_turned_though_each_is_inside()
 
 
 def test_camber_that_is_rather_outside_than_inside_is_turned_though_not_proved():
-    sheet = a_sheet(gauges(-0.55, -0.1, count=1))
+    # two more readings would prove it, but it is to be turned whatever they say
+    sheet = a_sheet(gauges(-0.65, -0.3, count=1))
 
     assert judge(sheet).results["camber left"].verdict == CANT_TELL
-    assert told(sheet).kind == TURN_SLEEVE
+    assert (told(sheet).kind, told(sheet).names) == (TURN_SLEEVE, ("camber left",))
 
 
 def test_camber_in_doubt_asks_for_readings_before_toe_is_read():
@@ -109,6 +110,20 @@ def test_camber_in_doubt_that_no_reading_settles_is_turned_to_the_middle():
     step = told(a_sheet(gauges(0.45, 0.45)))
 
     assert (step.kind, step.names) == (TURN_SLEEVE, ("camber left", "camber right"))
+
+
+def test_camber_in_doubt_that_cannot_be_turned_is_left_so():
+    step = told(a_sheet(gauges(0.45, 0.45)), camber_adjusts="not")
+
+    assert (step.kind, step.bent) == (READ_TOE, ())
+
+
+def test_readings_that_scatter_about_the_middle_turn_nothing():
+    wild = [one for off in (-0.8, 0.0, 0.8) for one in gauges(off, off, count=1)]
+    wild_toes = [one for off in (-0.2, 0.0, 0.2) for one in toes(3 / 16 + off, count=1)]
+
+    assert told(a_sheet(wild)).kind == READ_TOE
+    assert told(a_sheet(UPRIGHT, wild_toes)).kind == LEFT_OPEN
 
 
 def test_camber_in_doubt_is_left_so_when_the_mechanic_has_had_enough():
@@ -198,16 +213,40 @@ def test_what_the_last_turn_of_this_sheet_did_is_used_for_the_next():
     assert both.gain.learned.share == pytest.approx(0.5, abs=0.01)
 
 
-def test_a_sleeve_learns_from_its_own_wheel_first():
-    turns = [Turn(SLEEVE, "left", 2, 9.0), Turn(SLEEVE, "right", 2, 9.0)]
-    cambers = [*gauges(-2.5, -1.5), *gauges(-1.0, 0.0, 2)]
-    again = [*cambers, *gauges(-1.7, 0.0, 2)]
+@pytest.mark.parametrize(
+    ("learnt", "source"),
+    [
+        (Learnt(sleeve_cart=[Seen(1.0, 2.0, 0.1)] * 2), "cart"),
+        (Learnt(sleeve_kit=[Seen(1.0, 2.0, 0.1)] * 3), "kit"),
+        (Learnt(rod_cart=[Seen(1.0, 2.0, 0.1)] * 2), "formula"),
+    ],
+)
+def test_what_sleeves_taught_is_used_for_sleeves(learnt, source):
+    (left,) = told(a_sheet(gauges(-1.5, 0.0)), learnt=learnt).corrections
 
-    one = told(a_sheet(cambers, turns=turns)).corrections[0]
-    other = told(a_sheet(again[:6] + again[12:], turns=turns)).corrections[0]
+    assert (left.gain.source, left.advice.flats) == (source, 9 if source == "formula" else 18)
 
-    assert one.gain.learned.share == pytest.approx(1.5 / 1.54, abs=0.01)
-    assert other.gain.learned.share == pytest.approx(0.8 / 1.54, abs=0.01)
+
+def test_what_the_kit_taught_of_rods_is_used_for_rods():
+    learnt = Learnt(rod_kit=[Seen(-4.0, -8.0, 0.1)] * 3)
+
+    (both,) = told(a_sheet(UPRIGHT, toes(1 / 2)), learnt=learnt).corrections
+
+    assert (both.gain.source, both.advice.flats) == ("kit", 8)
+
+
+def test_a_sleeve_learns_from_its_own_wheel_else_from_the_other():
+    left, right = Turn(SLEEVE, "left", 2, 9.0), Turn(SLEEVE, "right", 3, 9.0)
+    first = a_sheet([*gauges(-2.5, -2.3), *gauges(-1.4, -2.3, 2)], turns=[left])
+    second = replace(first, turns=[left, right], cambers=[*first.cambers, *gauges(-1.4, -1.0, 3)])
+
+    # nine flats are 1.54 degrees by the formula
+    assert shares_of(told(first)) == pytest.approx([1.1 / 1.54] * 2, abs=0.01)
+    assert shares_of(told(second)) == pytest.approx([1.1 / 1.54, 1.3 / 1.54], abs=0.01)
+
+
+def shares_of(step):
+    return [one.gain.learned.share for one in step.corrections]
 
 
 def test_toe_in_doubt_asks_for_readings():
@@ -303,8 +342,8 @@ def test_following_each_step_takes_few_passes():
         passes.append(mechanic.pass_no)
         are_in.append(is_truly_in(mechanic.cart))
 
-    assert ends.count(DONE) >= 195
-    assert median(passes) <= 6
+    assert ends.count(DONE) >= 190
+    assert median(passes) <= 7
     assert all(are_in)
 
 
