@@ -42,10 +42,12 @@ def test_many_sheets_keep_what_must_hold(seed):
     for _ in range(SHEETS_A_SEED):
         sheet, counting = told(lot)
         judged = judge(sheet)
-        only_what_counts_is_judged(lot, sheet, counting, judged)
+        only_what_counts_is_judged(sheet, counting, judged)
         words_agree_with_figures(sheet, judged)
-        the_mirrored_cart_is_judged_alike(sheet, judged)
-        a_finer_mark_unproves_nothing(lot, sheet, judged)
+        # judged once for both, as it takes long
+        the_mirrored_cart_is_judged_alike(spoilt(lot, sheet, counting), judged)
+        if {one.verdict for one in judged.results.values()} - {CANT_TELL}:
+            a_finer_mark_unproves_nothing(lot, sheet, judged)
         seen.update(kinds(sheet, counting, judged))
 
     assert min(seen[kind] for kind in KINDS) > SHEETS_A_SEED / 100, seen
@@ -55,7 +57,7 @@ def told(lot):
     """Return a sheet, and by value its readings that count, told step by step."""
     sheet, cambers, toes, turns, counting = blank(lot), [], [], [], {}
     truth = {"left": lot.gauss(0, 0.6), "right": lot.gauss(0, 0.6), "toe": lot.gauss(4, 4)}
-    steps = ["found", *(lot.choice(STEPS[:5]) for _ in range(lot.choice((0, 0, 1, 1, 2, 3))))]
+    steps = ["found", *(lot.choice(STEPS[:5]) for _ in range(lot.choice((0, 0, 1, 1, 2))))]
     if lot.random() < 0.3:
         steps.append("drive")
     for pass_no, step in enumerate(steps, start=1):
@@ -98,12 +100,12 @@ def read(lot, sheet, truth, pass_no):
 
 
 def cambers_read(lot, sheet, side, camber_deg, pass_no):
-    by_gauge, bent_deg = lot.random() < 0.2, lot.choice((0.0, 0.4))
+    bent_deg = lot.choice((0.0, 0.4))
     readings = []
     for _ in range(lot.randint(1, 3)):
         half_turn = lot.random() < 0.3
         read_deg = lot.gauss(camber_deg - bent_deg if half_turn else camber_deg + bent_deg, 0.1)
-        if by_gauge:
+        if lot.random() < 0.2:
             figures = {"gauge_deg": round(read_deg / 0.1) * 0.1}
         else:
             marks = round(radians(read_deg) * 280 / sheet.mark_mm)
@@ -121,30 +123,37 @@ def toe_read(lot, sheet, toe_mm, pass_no, is_void):
     return Toe(900.0, 900.0 + apart_mm, pass_no, is_void)
 
 
-KINDS = (INSIDE, CANT_TELL, OUTSIDE, "void", "missing", "toe-out allowed", "floor", "half turn")
+KINDS = (
+    INSIDE,
+    CANT_TELL,
+    OUTSIDE,
+    "not counting",
+    "missing",
+    "toe-out allowed",
+    "floor",
+    "half turn",
+)
 
 
 def kinds(sheet, counting, judged):
     """Yield what a sheet is a case of, so that no property holds for want of cases."""
     yield from {one.verdict for one in judged.results.values()}
-    toe = judged.results.get("toe")
+    toe, low_mm = judged.results.get("toe"), sheet.limits.toe_low_mm
     cases = {
-        "void": sum(map(len, counting.values())) < len(sheet.cambers) + len(sheet.toes),
+        "not counting": sum(map(len, counting.values())) < len(sheet.cambers) + len(sheet.toes),
         "missing": bool(judged.missing),
-        "toe-out allowed": toe and sheet.limits.toe_low_mm < toe.value - toe.expanded < 0,
+        "toe-out allowed": toe and toe.value < 0 <= toe.value - toe.expanded - low_mm,
         "floor": sheet.floor is not None,
         "half turn": any(one.half_turn for one in sheet.cambers),
     }
     yield from (case for case, is_so in cases.items() if is_so)
 
 
-def only_what_counts_is_judged(lot, sheet, counting, judged):
+def only_what_counts_is_judged(sheet, counting, judged):
     assert set(judged.results) - {"side to side"} == set(counting)
     assert set(judged.missing) == {"camber left", "camber right", "toe"} - set(counting)
     for name, readings in counting.items():
         assert isclose(judged.results[name].value, value_of(sheet, readings), abs_tol=1e-9)
-    if sum(map(len, counting.values())) < len(sheet.cambers) + len(sheet.toes):
-        assert judge(spoilt(lot, sheet, counting)) == judged
 
 
 def value_of(sheet, readings):
@@ -166,7 +175,7 @@ def leans_deg(sheet, one):
 
 
 def spoilt(lot, sheet, counting):
-    """Return the sheet with other figures wherever a reading does not count."""
+    """Return the sheet with other figures where a reading does not count: all is judged alike."""
     kept = {id(one) for readings in counting.values() for one in readings}
     cambers = [
         one if id(one) in kept else Camber(one.side, one.pass_no, gauge_deg=lot.uniform(-9, 9))
