@@ -10,6 +10,8 @@ from django.template.loader import render_to_string
 from alignment.blocks import sheets_block
 from alignment.models import CamberReading, CamberToeSheet
 from alignment.parts import CamberToePart
+from alignment.readings import Turn
+from alignment.sheets import sheet_of
 from fleet.kinds import register
 from fleet.models import Round
 from shared.canonical import body_of
@@ -17,7 +19,7 @@ from shared.facts import OtherBody, record, record_all
 from shared.models import Entry
 from shared.templatetags.site_dates import moment_at
 from shared.viewer import Viewer
-from tests.alignment_factories import NOON, a_visit, typed
+from tests.alignment_factories import NOON, SLEEVE_TURNED, a_visit, typed
 from tests.factories import CartFactory, MembershipFactory, PersonFactory
 
 pytestmark = pytest.mark.django_db
@@ -45,7 +47,7 @@ def a_round(cart, by, at=NOON):
 
 
 def taken_down(row, cart, by, at=NOON, **fields):
-    form = PART.form(a_visit(), typed(**fields))
+    form = PART.form(a_visit(cart=cart), typed(**fields))
     assert form.errors == {}
     return PART.facts(row, form, common(cart, by, at))
 
@@ -75,8 +77,26 @@ def test_record_keeps_the_sheet_and_its_readings(cart, mechanic):
     assert PART.outcome(kept, lines).pieces == {"camber-toe"}
 
 
-def test_record_seals_what_reads_back(cart, mechanic):
-    fact = recorded(cart, mechanic, diameter="35/3")
+def test_record_keeps_turns_between_the_readings_in_the_order_of_the_work(cart, mechanic):
+    fact = recorded(cart, mechanic, **SLEEVE_TURNED)
+
+    lines = PART.lines_of([fact.pk])[fact.pk]
+
+    passes = [(type(line).__name__, line.pass_no) for line in lines]
+    assert [line.place for line in lines] == list(range(10))
+    assert passes == [
+        *[("CamberReading", 1)] * 2,
+        *[("ToeReading", 1)] * 3,
+        ("Turn", 2),
+        ("CamberReading", 2),
+        *[("ToeReading", 2)] * 3,
+    ]
+    assert sheet_of(fact, lines).turns == [Turn("sleeve", "left", 2, 2.0)]
+
+
+@pytest.mark.parametrize("fields", [{"diameter": "35/3"}, SLEEVE_TURNED])
+def test_record_seals_what_reads_back(cart, mechanic, fields):
+    fact = recorded(cart, mechanic, **fields)
 
     kept = CamberToeSheet.objects.get()
     body = body_of(kept, PART.lines_of([kept.pk])[kept.pk])
@@ -119,50 +139,42 @@ def test_rows_hold_the_raw_readings_and_what_they_prove(
     cart, mechanic, count, django_assert_num_queries
 ):
     facts = [
-        recorded(cart, mechanic, at=NOON + timedelta(days=day), found_left_top_1="7/16")
+        recorded(cart, mechanic, at=NOON + timedelta(days=day), p1_left_top_1="7/16")
         for day in range(count)
     ]
 
-    with django_assert_num_queries(2):
+    with django_assert_num_queries(3):
         rows = list(PART.rows(facts))
 
     assert {tuple(row) for row in rows} == {("round", "part", "item", "found", "detail")}
-    assert len(rows) == 22 * count
-    said = [(row["item"], row["found"], row["detail"]) for row in rows[:22]]
+    said = [(row["item"], row["found"]) for row in rows[: len(rows) // count]]
     assert rows[0]["round"] == str(facts[0].round_id)
-    assert said[:7] == [
-        ("camber left", "outside", "-1.49° ±0.23°"),
-        ("camber right", "inside", "+0.00° ±0.23°"),
-        ("side to side", "outside", "-1.49° ±0.33°"),
-        ("toe", "inside", "+4.8 mm (+0.188 in) ±1.1 mm (0.044 in)"),
-        ("toe taken at", "22 in", "558.800000 mm"),
-        ("smallest mark", "1/32 in", "0.793750 mm"),
-        ("camber turned left", "no", ""),
+    assert said[:4] == [
+        ("camber left", "outside"),
+        ("camber right", "inside"),
+        ("side to side", "outside"),
+        ("toe", "inside"),
     ]
     assert said[-5:] == [
-        ("camber left reading as found", "-1.49°", "top 7/16 in; bottom 1/8 in; between 12 in"),
-        ("camber right reading as found", "+0.00°", "top 1/8 in; bottom 1/8 in; between 12 in"),
-        ("toe reading as found", "+4.8 mm (+0.188 in)", "front 35 7/8 in; rear 36 1/16 in"),
-        ("toe reading as found", "+5.6 mm (+0.219 in)", "front 35 7/8 in; rear 36 3/32 in"),
-        ("toe reading as found", "+4.0 mm (+0.156 in)", "front 35 7/8 in; rear 36 1/32 in"),
+        ("pass 1: camber left", "-1.49°"),
+        ("pass 1: camber right", "+0.00°"),
+        ("pass 1: toe", "+4.8 mm (+0.188 in)"),
+        ("pass 1: toe", "+5.6 mm (+0.219 in)"),
+        ("pass 1: toe", "+4.0 mm (+0.156 in)"),
     ]
 
 
 def test_rows_mark_what_was_voided(cart, mechanic):
-    again = {"left_left_top_1": "1/8", "left_left_bottom_1": "1/8", "toe_after_turn": "on"}
-    again |= {"left_front_1": "35 7/8", "left_rear_1": "36 1/16", "camber_turned": ["left"]}
-    fact = recorded(cart, mechanic, **again)
+    fact = recorded(cart, mechanic, **SLEEVE_TURNED)
 
-    rows = [row for row in PART.rows([fact]) if "reading as" in row["item"]]
+    rows = [row for row in PART.rows([fact]) if row["item"].startswith("pass ")]
 
     assert [(row["item"], row["detail"].endswith("; void")) for row in rows] == [
-        ("camber left reading as found", True),
-        ("camber right reading as found", False),
-        ("toe reading as found", True),
-        ("toe reading as found", True),
-        ("toe reading as found", True),
-        ("camber left reading as left", False),
-        ("toe reading as left", False),
+        ("pass 1: camber left", True),
+        ("pass 1: camber right", False),
+        *[("pass 1: toe", True)] * 3,
+        ("pass 2: camber left", False),
+        *[("pass 2: toe", False)] * 3,
     ]
 
 
@@ -173,10 +185,10 @@ def test_sheets_block_shows_the_last_three_of_this_cart(cart, mechanic, django_a
     viewer = Viewer(mechanic, NOON + timedelta(days=9))
     assert viewer.site_ids == [cart.site_id]
 
-    with django_assert_num_queries(3):
+    with django_assert_num_queries(4):
         template, context = sheets_block(cart, viewer)
 
-    shown = [sheet["fact"] for sheet in context["camber_toe_sheets"]]
+    shown = [sheet.fact for sheet in context["camber_toe_sheets"]]
     assert shown == facts[:0:-1]
     page = render_to_string(template, context)
     assert "minus camber = top leans in" in page
@@ -185,18 +197,15 @@ def test_sheets_block_shows_the_last_three_of_this_cart(cart, mechanic, django_a
     assert "verdict-inside" in page
 
 
-def test_sheets_block_pairs_a_wheel_as_left_with_the_other_as_found(cart, mechanic):
-    again = {"left_left_top_1": "1/8", "left_left_bottom_1": "1/8", "toe_after_turn": "on"}
-    again |= {"left_front_1": "35 7/8", "left_rear_1": "36 1/16", "camber_turned": ["left"]}
-    recorded(cart, mechanic, found_left_top_1="7/16", **again)
+def test_sheets_block_pairs_a_wheel_read_again_with_the_other_as_found(cart, mechanic):
+    recorded(cart, mechanic, **SLEEVE_TURNED | {"p1_left_top_1": "7/16"})
 
     _, context = sheets_block(cart, Viewer(mechanic, NOON))
 
-    figures = {str(one.name): one for one in context["camber_toe_sheets"][0]["figures"]}
-    between = figures["camber, left less right"]
-    assert (between.found, between.left) == ("-1.49° ±0.33°", "+0.00° ±0.33°")
+    figures = {one.name: one for one in context["camber_toe_sheets"][0].figures}
+    between = figures["Camber, left less right"]
+    assert between.figure.startswith("+0.00° ±0.33°")
     assert (between.verdict, between.style) == ("inside", "inside")
-    assert figures["camber right"].left == ""
 
 
 def test_sheets_block_shows_a_stranger_nothing(cart, mechanic):
@@ -208,7 +217,7 @@ def test_sheets_block_shows_a_stranger_nothing(cart, mechanic):
 
 
 def test_part_template_shows_signs_and_what_was_typed():
-    form = PART.form(a_visit(), typed(found_front_1="34 7/8"))
+    form = PART.form(a_visit(), typed(p1_front_1="34 7/8"))
     form.is_valid()
 
     page = render_to_string(PART.template, {"form": form, "part": PART})
@@ -216,11 +225,8 @@ def test_part_template_shows_signs_and_what_was_typed():
     assert "minus camber = top leans in; plus toe = toe-in" in page
     assert 'value="34 7/8"' in page
     assert page.count('name="camber-toe-confirmed"') == 1
-    names = [f'name="camber-toe-{name}"' for name in form.fields if name not in TICKS]
-    assert [name for name in names if page.count(name) != 1] == []
-
-
-TICKS = ("ready", "camber_turned")
+    read = [f'name="camber-toe-p1_{end}_{n}"' for end in ("front", "rear") for n in (1, 2, 3)]
+    assert [page.count(name) for name in read] == [1] * 6
 
 
 def test_part_is_for_lifted_carts_alone():
