@@ -1,27 +1,50 @@
+"""The sheet's form: what is read, what is refused, what it amounts to as a sheet and its lines."""
+
 from decimal import Decimal
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 
+from alignment.models import CamberReading, ToeReading, Turn
 from alignment.parts import CamberToePart
-from tests.alignment_factories import a_visit, typed
+from tests.alignment_factories import FOUND_INSIDE, SLEEVE_TURNED, a_visit, typed
+
+pytestmark = pytest.mark.django_db
+PHOTO = {"camber-toe-odd_photo": SimpleUploadedFile("tape.jpg", b"picture")}
+ROD_TURNED = {
+    "passes": "2",
+    "p2_step": "rod",
+    "p2_left_turn": "4",
+    "p2_left_way": "longer",
+    "p2_right_turn": "4",
+    "p2_right_way": "longer",
+    **{name.replace("p1", "p2"): FOUND_INSIDE[name] for name in FOUND_INSIDE if "_front_" in name},
+    **{name.replace("p1", "p2"): FOUND_INSIDE[name] for name in FOUND_INSIDE if "_rear_" in name},
+}
 
 
-def the_form(visit=None, **fields):
-    return CamberToePart().form(visit or a_visit(), typed(**fields))
+def the_form(visit=None, files=None, **fields):
+    form = CamberToePart().form(visit or a_visit(), typed(**fields), files)
+    form.is_valid()
+    return form
+
+
+def lines_of(form, kind):
+    return [line for line in form.lines() if isinstance(line, kind)]
 
 
 def test_form_takes_a_sheet_that_was_only_measured():
     form = the_form()
 
     assert form.errors == {}
-    assert [type(line).__name__ for line in form.lines()] == ["CamberReading"] * 2 + [
-        "ToeReading"
-    ] * 3
+    assert [type(line) for line in form.lines()] == [CamberReading] * 2 + [ToeReading] * 3
     assert [line.place for line in form.lines()] == [0, 1, 2, 3, 4]
+    assert {(line.pass_no, line.stage) for line in form.lines()} == {(1, "found")}
+    assert form.sheet_fields()["passes"] == 1
 
 
 def test_form_keeps_what_was_typed_beside_the_figure():
-    form = the_form(found_left_top_1="5/16", found_left_bottom_1="3 mm", between="11 in")
+    form = the_form(p1_left_top_1="5/16", p1_left_bottom_1="3 mm", between="11 in")
 
     assert form.errors == {}
     reading = form.lines()[0]
@@ -31,11 +54,11 @@ def test_form_keeps_what_was_typed_beside_the_figure():
 
 
 def test_form_takes_millimetres_at_a_metric_site():
-    form = the_form(a_visit(units="metric"), found_front_1="911", found_rear_1="36 1/16 in")
+    form = the_form(a_visit(units="metric"), p1_front_1="911", p1_rear_1="36 1/16 in")
 
-    assert form.errors["found_front_2"] == ["“35 7/8” cannot be right here; read it again."]
-    assert form.cleaned_data["found_front_1"].si == 911
-    assert form.cleaned_data["found_rear_1"].si == Decimal("915.9875")
+    assert form.errors["p1_front_2"] == ["“35 7/8” cannot be right here; read it again."]
+    assert form.cleaned_data["p1_front_1"].si == 911
+    assert form.cleaned_data["p1_rear_1"].si == Decimal("915.9875")
 
 
 def test_form_begins_with_the_tyre_of_the_cart_and_the_usual_mark():
@@ -43,22 +66,43 @@ def test_form_begins_with_the_tyre_of_the_cart_and_the_usual_mark():
 
     assert form["diameter"].value() == "22.000 in"
     assert form["mark"].value() == "1/16 in"
+    assert [form["passes"].value(), form["p1_step"].value()] == [1, "found"]
 
 
 def test_form_reads_a_gauge_in_degrees_and_minutes():
-    form = the_form(found_left_gauge="-0°36'")
+    form = the_form(p1_left_top_1="", p1_left_bottom_1="", p1_left_gauge_1="-0°36'")
 
     assert form.errors == {}
-    assert [line.gauge_deg for line in form.lines()[:2]] == [None, Decimal("-0.6")]
+    assert [line.gauge_deg for line in form.lines()[:2]] == [Decimal("-0.6"), None]
+
+
+def test_form_reads_each_wheel_three_times_and_marks_a_half_turn():
+    again = {"p1_left_top_2": "1/4", "p1_left_bottom_2": "1/8", "p1_left_half_2": "on"}
+    form = the_form(**again, p1_left_gauge_3="-0.1", enough="on")
+
+    assert form.errors == {}
+    read = [line for line in form.lines() if getattr(line, "side", "") == "left"]
+    assert [line.half_turn for line in read] == [False, True, False]
+    assert [line.gauge_typed for line in read] == ["", "", "-0.1 deg"]
+
+
+def test_form_reads_toe_up_to_five_times():
+    fourth = {"p1_front_4": "35 7/8", "p1_rear_4": "36", "p1_front_5": "35 7/8", "p1_rear_5": "36"}
+
+    assert len(lines_of(the_form(**fourth), ToeReading)) == 5
 
 
 def test_form_refuses_half_a_reading():
-    form = the_form(found_left_bottom_1=None, found_rear_2=None)
+    form = the_form(p1_left_bottom_1=None, p1_rear_2=None)
 
     assert form.errors == {
-        "found_left_bottom_1": ["This one was left out."],
-        "found_rear_2": ["This one was left out."],
+        "p1_left_bottom_1": ["This one was left out."],
+        "p1_rear_2": ["This one was left out."],
     }
+
+
+def test_form_refuses_gaps_and_gauge_for_one_reading():
+    assert list(the_form(p1_left_gauge_1="0.1").errors) == ["p1_left_gauge_1"]
 
 
 def test_form_refuses_gaps_without_height_and_toe_without_diameter():
@@ -68,91 +112,214 @@ def test_form_refuses_gaps_without_height_and_toe_without_diameter():
 
 
 def test_form_names_what_it_cannot_read_and_keeps_it():
-    form = the_form(found_front_1="35 7//8")
+    form = the_form(p1_front_1="35 7//8")
 
-    assert list(form.errors) == ["found_front_1"]
-    assert "35 7//8" in form.errors["found_front_1"][0]
-    assert form["found_front_1"].value() == "35 7//8"
-
-
-def test_form_refuses_a_toe_read_before_the_camber_turn():
-    form = the_form(camber_turned=["left"], left_left_top_1="1/8", left_left_bottom_1="1/8")
-
-    assert set(form.errors) == {"left_front_1", "toe_after_turn"}
-
-
-AGAIN = {
-    "camber_turned": ["left"],
-    "left_left_top_1": "1/8",
-    "left_left_bottom_1": "1/8",
-    "left_front_1": "35 7/8",
-    "left_rear_1": "36 1/16",
-    "toe_after_turn": "on",
-}
+    assert list(form.errors) == ["p1_front_1"]
+    assert "35 7//8" in form.errors["p1_front_1"][0]
+    assert form["p1_front_1"].value() == "35 7//8"
 
 
 def test_form_takes_camber_turned_then_toe_and_voids_the_earlier_toe():
-    form = the_form(**AGAIN)
+    form = the_form(**SLEEVE_TURNED)
 
     assert form.errors == {}
-    toes = [line for line in form.lines() if hasattr(line, "before_last_camber_turn")]
-    assert [(line.stage, line.before_last_camber_turn) for line in toes] == [
-        ("found", True),
-        ("found", True),
-        ("found", True),
-        ("left", False),
+    toes = lines_of(form, ToeReading)
+    assert [(line.pass_no, line.before_last_camber_turn) for line in toes] == [
+        *[(1, True)] * 3,
+        *[(2, False)] * 3,
     ]
+    [turn] = lines_of(form, Turn)
+    assert (turn.what, turn.at, turn.longer_flats, turn.pass_no) == ("sleeve", "left", 2, 2)
+    said = form.sheet_fields()
+    names = ("camber_turned_left", "camber_turned_right", "tie_rod_turned", "jam_nuts")
+    assert [said[name] for name in names] == [True, False, False, True]
 
 
-def test_form_asks_for_camber_again_on_the_side_that_was_turned():
-    form = the_form(**AGAIN | {"camber_turned": ["left", "right"]})
+@pytest.mark.parametrize(
+    ("typed_flats", "way", "flats"),
+    [("4", "longer", 4), ("2 1/2", "shorter", Decimal("-2.5")), ("", "shorter", None)],
+)
+def test_form_keeps_flats_with_their_sign_and_those_not_counted(typed_flats, way, flats):
+    form = the_form(**ROD_TURNED | {"p2_left_turn": typed_flats, "p2_left_way": way})
 
-    assert list(form.errors) == ["left_right_top_1"]
+    assert form.errors == {}
+    assert [turn.longer_flats for turn in lines_of(form, Turn)] == [flats, 4]
+    assert form.sheet_fields()["tie_rod_turned"]
 
 
-def test_form_asks_for_the_tick_that_toe_came_last():
-    form = the_form(**AGAIN | {"toe_after_turn": None})
+@pytest.mark.parametrize(
+    ("left", "field"),
+    [
+        ({"p2_left_way": ""}, "p2_left_way"),
+        ({"p2_left_turn": "1/3"}, "p2_left_turn"),
+        ({"p2_left_turn": "0"}, "p2_left_turn"),
+        (dict.fromkeys(("p2_left_turn", "p2_left_way"), ""), "p2_left_turn"),
+    ],
+)
+def test_form_asks_what_was_turned_and_which_way(left, field):
+    alone = dict.fromkeys(("p2_right_turn", "p2_right_way"), "")
 
-    assert list(form.errors) == ["toe_after_turn"]
+    assert list(the_form(**ROD_TURNED | alone | left).errors) == [field]
 
 
-def test_form_asks_for_toe_again_after_the_tie_rod():
-    assert list(the_form(tie_rod_turned="on").errors) == ["left_front_1"]
+ORDERS = {
+    "toe before camber": (
+        dict.fromkeys(("p1_left_top_1", "p1_left_bottom_1"), ""),
+        "p1_left_top_1",
+    ),
+    "sleeve, camber not again": (
+        SLEEVE_TURNED | dict.fromkeys(("p2_left_top_1", "p2_left_bottom_1"), ""),
+        "p2_left_top_1",
+    ),
+    "sleeve, toe not again": (
+        SLEEVE_TURNED | {f"p2_{end}_{k}": "" for end in ("front", "rear") for k in (1, 2, 3)},
+        "p2_front_1",
+    ),
+    "sleeve where camber is not adjustable": (
+        SLEEVE_TURNED | {"camber_adjusts": "not"},
+        "p2_left_turn",
+    ),
+    "rod, toe not again": (
+        ROD_TURNED | {f"p2_{end}_{k}": "" for end in ("front", "rear") for k in (1, 2, 3)},
+        "p2_front_1",
+    ),
+    "rod with camber outside": (ROD_TURNED | {"p1_left_top_1": "3/8"}, "p2_left_turn"),
+    "driven, neither again": ({"passes": "2", "p2_step": "drive"}, "p2_left_top_1"),
+    "a pass of nothing": ({"passes": "2", "p2_step": ""}, "p2_left_top_1"),
+}
+
+
+@pytest.mark.parametrize("case", ORDERS)
+def test_form_refuses_what_is_out_of_order_and_loses_nothing(case):
+    fields, place = ORDERS[case]
+    form = the_form(**fields)
+
+    assert place in form.errors
+    kept = {name: value for name, value in fields.items() if name.startswith("p")}
+    assert {name: form[name].value() for name in kept} == kept
+
+
+def test_form_lets_rods_be_turned_where_camber_cannot_be():
+    outside = {"p1_left_top_1": "3/8", "camber_adjusts": "not", "enough": "on"}
+
+    assert the_form(**ROD_TURNED | outside).errors == {}
+
+
+def test_form_counts_a_drive_only_when_nothing_was_turned_after_it():
+    again = {name.replace("p1", "p2"): FOUND_INSIDE[name] for name in FOUND_INSIDE if "p1" in name}
+    drive = {**again, "passes": "2", "p2_step": "drive"}
+    rod = {name.replace("p2", "p3"): text for name, text in ROD_TURNED.items()}
+    after = the_form(**drive | rod | {"passes": "3"})
+
+    assert after.errors == {}
+    assert [the_form(**drive).sheet_fields()[name] for name in ("drive_pass", "driven")] == [
+        2,
+        True,
+    ]
+    assert [after.sheet_fields()[name] for name in ("drive_pass", "driven")] == [2, False]
+    assert the_form(driven="on").sheet_fields()["driven"]
 
 
 @pytest.mark.parametrize(
     ("fields", "is_odd"),
     [
-        ({"found_front_1": "35 9/16"}, False),  # exactly 1/2 in
-        ({"found_front_1": "35 17/32"}, True),
-        ({"found_front_1": "34 7/8"}, True),  # a whole inch crept in
-        ({"found_left_gauge": "3"}, False),
-        ({"found_left_gauge": "-3.1"}, True),
-        ({"found_left_top_1": "7/8"}, True),
+        ({"p1_front_1": "35 9/16"}, False),  # exactly 1/2 in
+        ({"p1_front_1": "35 17/32"}, True),
+        ({"p1_front_1": "34 7/8"}, True),  # a whole inch crept in
+        ({"p1_left_gauge_2": "3"}, False),
+        ({"p1_left_gauge_2": "-3.1"}, True),
+        ({"p1_left_top_1": "7/8"}, True),
     ],
 )
-def test_form_challenges_an_odd_figure_and_loses_nothing(fields, is_odd):
-    refused = the_form(**fields)
-    taken = the_form(**fields, confirmed="on")
+def test_form_challenges_an_odd_figure_until_confirmed_with_a_photo(fields, is_odd):
+    enough = {**fields, "enough": "on"}
+    refused, ticked = the_form(**enough), the_form(**enough, confirmed="on")
+    taken = the_form(files=PHOTO, **enough, confirmed="on")
 
-    assert (list(refused.errors) == ["confirmed"]) is is_odd
-    assert refused.needs_confirmation is is_odd
+    assert list(refused.errors) == (["confirmed", "odd_photo"] if is_odd else [])
+    assert list(ticked.errors) == (["odd_photo"] if is_odd else [])
     assert taken.errors == {}
     assert taken.sheet_fields()["confirmed"] is is_odd
+    assert [shows.value for shows, _file in taken.photos()] == (["tape"] if is_odd else [])
     assert all(refused[name].value() == value for name, value in fields.items())
 
 
-def test_form_refuses_a_toe_that_cannot_be_even_when_confirmed():
-    form = the_form(found_front_1="25 7/8", confirmed="on")
+def test_form_names_the_odd_reading_and_what_it_would_be_without_the_inch():
+    form = the_form(p1_front_1="34 7/8", enough="on")
 
-    assert form.non_field_errors() == [
-        "Front and rear cannot differ by that much; read both again."
+    [odd] = form.odd
+    assert odd.question == (
+        "Pass 1: front 34 7/8 in, rear 36 1/16 in is toe +30.2 mm (+1.188 in). Did a whole inch "
+        "or a sign creep in? Without the inch it would be +3/16 in."
+    )
+
+
+@pytest.mark.parametrize(
+    ("fields", "place"),
+    [({"p1_front_1": "25 7/8"}, "p1_front_1"), ({"p1_left_top_1": "11"}, "p1_left_top_1")],
+)
+def test_form_refuses_what_cannot_be_even_when_confirmed(fields, place):
+    assert list(the_form(files=PHOTO, **fields, confirmed="on").errors) == [place]
+
+
+ONE_TOE = {f"p1_{end}_{k}": "" for end in ("front", "rear") for k in (2, 3)} | {"mark": "1/16 in"}
+
+
+def test_form_asks_once_for_what_would_settle_it():
+    form = the_form(**ONE_TOE)
+
+    assert list(form.errors) == ["enough"]
+    assert "Toe: " in form.errors["enough"][0]
+    assert form["more_asked"].value() == "3"
+
+
+def test_form_takes_cannot_tell_once_ticked_or_once_more_was_read():
+    ticked = the_form(**ONE_TOE, enough="on")
+    more = the_form(**ONE_TOE | {"p1_front_2": "35 7/8", "p1_rear_2": "36 1/16"}, more_asked="3")
+    same = the_form(**ONE_TOE, more_asked="3")
+
+    assert (ticked.errors, more.errors, list(same.errors)) == ({}, {}, ["enough"])
+    assert [form.sheet_fields()["asked_for_more"] for form in (ticked, more, the_form())] == [
+        True,
+        True,
+        False,
     ]
 
 
 def test_form_wants_the_floor_whole():
-    assert list(the_form(floor_low_side="left").errors) == ["floor_low_side"]
-    assert the_form(floor_low_side="left", floor_fall="1/4", floor_over="36").errors == {}
+    slope = {"floor": "slopes", "floor_low_side": "left"}
+    whole = {**slope, "floor_fall": "1/4", "floor_over": "36", "enough": "on"}
+
+    assert list(the_form(**slope).errors) == ["floor_low_side"]
+    assert the_form(**whole).sheet_fields()["floor_fall_mm"] == Decimal("6.35")
+    # said to be level, a slope that was typed before does not count
+    assert the_form(**whole | {"floor": "level"}).sheet_fields()["floor_low_side"] == ""
+
+
+@pytest.mark.parametrize(
+    ("pressures", "is_even", "said"),
+    [
+        (("20", "20", "20"), True, []),
+        (("20", "20", "21"), True, []),
+        (("20", "19.5", "21"), False, ["Left and right tyre differ by more than 1 psi."]),
+        (
+            ("20", "22", "22"),
+            False,
+            [
+                "The left tyre is more than 1 psi off what it is set to.",
+                "The right tyre is more than 1 psi off what it is set to.",
+            ],
+        ),
+        (("20", "20", ""), False, []),
+    ],
+)
+def test_form_compares_the_tyre_pressures(pressures, is_even, said):
+    names = ("pressure_set", "pressure_left", "pressure_right")
+    form = the_form(**dict(zip(names, pressures, strict=True)))
+
+    assert form.errors == {}
+    assert form.sheet_fields()["pressures_equal"] is is_even
+    assert form.uneven() == said
 
 
 def test_form_with_nothing_read_stands_only_where_it_was_not_wanted():
@@ -167,46 +334,44 @@ def test_form_with_nothing_read_stands_only_where_it_was_not_wanted():
 
 
 def test_form_that_was_put_off_asks_nothing():
-    form = the_form(not_done="on", found_front_1="35 7//8", found_rear_2=None)
+    form = the_form(not_done="on", p1_front_1="35 7//8", p1_rear_2=None)
 
     assert form.is_valid()
     assert form.is_left_out
 
 
-def test_form_keeps_conditions_and_marks_in_the_sheet():
+def test_form_keeps_conditions_marks_and_limits_in_the_sheet():
     form = the_form(ready=["no_play", "lugs_first"], driven="on", pull="left", note="gusty")
 
     assert form.errors == {}
     fields = form.sheet_fields()
-    ready = [name for name in ("pressures_equal", "no_play", "lugs_first") if fields[name]]
+    ready = [name for name in ("tyres_alike", "no_play", "lugs_first") if fields[name]]
     assert ready == ["no_play", "lugs_first"]
+    assert (fields["pressure_set_typed"], fields["pressure_set_kpa"]) == (
+        "20 psi",
+        Decimal("137.895"),
+    )
+    assert (fields["floor_level"], fields["floor_low_side"]) == (True, "")
     assert (fields["mark_mm"], fields["mark_typed"]) == (Decimal("0.79375"), "1/32 in")
     assert (fields["diameter_mm"], fields["diameter_typed"]) == (Decimal("558.8"), "22 in")
     assert (fields["driven"], fields["pull"], fields["note"]) == (True, "left", "gusty")
     assert (fields["toe_low_mm"], fields["toe_high_mm"]) == (Decimal("3.175"), Decimal("6.35"))
-
-
-@pytest.mark.parametrize("fields", [{"left_front_1": "35 7/8"}, {"tie_rod_turned": "on"}])
-def test_form_opens_what_was_typed_or_is_asked_for(fields):
-    quiet, used = the_form(), the_form(**fields)
-    for form in (quiet, used):
-        form.is_valid()
-
-    assert (quiet.is_left_open(), used.is_left_open()) == (False, True)
-    assert not quiet.is_floor_open()
-
-
-def test_form_opens_the_other_readings_of_a_wheel_once_used():
-    form = the_form(found_right_gauge="0.2")
-
-    assert [wheel.is_open for wheel in form.found_wheels()] == [False, True]
-    assert form.found_tape().is_open
+    assert fields["limits_from"] == "common practice, no source"
 
 
 @pytest.mark.parametrize(("units", "printed"), [("inch", "in"), ("metric", "mm")])
 def test_form_says_which_unit_is_meant(units, printed):
     form = CamberToePart().form(a_visit(units=units))
 
-    assert form["found_left_top_1"].label == f"Left wheel, gap at top ({printed})"
-    assert form["found_rear_2"].label == f"Toe, rear of the tyres 2 ({printed})"
-    assert form["left_right_gauge"].label == "Right wheel, gauge (°)"
+    assert form["p1_left_top_1"].label == f"Pass 1: left wheel, gap at top ({printed})"
+    assert form["p1_rear_2"].label == f"Pass 1: toe, rear of the tyres 2 ({printed})"
+    assert form["p1_right_gauge_1"].label == "Pass 1: right wheel, gauge (°)"
+
+
+def test_form_asks_for_the_passes_on_paper():
+    asked = [label for label, _boxes, _about in CamberToePart().form(a_visit()).on_paper()]
+
+    assert [str(label) for label in asked if "front and rear" in label] == [
+        f"{numbered}: toe, after camber: front and rear, up to five times"
+        for numbered in ("Pass 1, as found", "Pass 2", "Pass 3", "Pass 4")
+    ]
