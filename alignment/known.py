@@ -5,7 +5,7 @@ from functools import cached_property
 from django.utils.translation import gettext
 
 from alignment.kerb_hits import hit_since_last_sheet
-from alignment.learning import Learnt
+from alignment.learnt import learnt
 from alignment.settled import use_since_fitting
 from alignment.specs import figures_at, kit_code_of
 from fleet.kinds import Cut
@@ -14,9 +14,9 @@ from fleet.kinds import Cut
 class Known:
     """Each asked once, as of when the round's page was opened, so that it is the same when sent."""
 
-    def __init__(self, visit):
+    def __init__(self, visit, cut=None):
         self.cart, self.site = visit.cart, visit.site
-        self.cut = Cut(visit.at, visit.at)
+        self.cut = cut or Cut(visit.at, visit.at)
 
     @cached_property
     def kit_code(self):
@@ -34,7 +34,7 @@ class Known:
     @cached_property
     def learnt(self):
         """What turns really did on this cart and on carts with its kit."""
-        return Learnt()
+        return learnt(self.cart, self.kit_code, self.cut)
 
     @cached_property
     def kerb_hit(self):
