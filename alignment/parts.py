@@ -9,6 +9,7 @@ from alignment.bundle import rows_of
 from alignment.buttons import answered
 from alignment.forms import CamberToeForm
 from alignment.models import CamberReading, CamberToeSheet, ToeReading, Turn
+from alignment.moving import carry_anew
 from alignment.outcomes import CAMBER_TOE, outcome_of
 from alignment.sheets import judged
 from alignment.uncertainty import CANT_TELL, INSIDE, OUTSIDE
@@ -53,6 +54,11 @@ class CamberToePart(Part):
         fields = {**fact_fields, **form.sheet_fields()}
         sheet = CamberToeSheet(id=sheet_id, round=round_fact, **fields)
         return [(sheet, form.foretold_lines())]
+
+    def moved(self, old, fact, lines, cart, at):
+        """Hold it against the other cart's limits; one of before passes were asked stays."""
+        if fact.passes is not None:
+            carry_anew(fact, lines, cart, at)
 
     def outcome(self, fact, lines):
         return outcome_of(fact, lines)

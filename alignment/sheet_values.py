@@ -22,7 +22,7 @@ def sheet_values(form):
         **_measures(cleaned),
         **_turned(lines),
         **_driven(cleaned, lines, form.pass_count),
-        **_known(form.known),
+        **known_values(form.known),
         **{name: cleaned[name] for name in ("pull", "note", "jam_nuts", "wheel_centred")},
         "passes": form.pass_count,
         "gauge_mark_deg": Decimal(cleaned["gauge_mark"] or USUAL_GAUGE_MARK_DEG),
@@ -63,7 +63,8 @@ def _driven(cleaned, lines, passes):
     return {"drive_pass": drive, "driven": driven}
 
 
-def _known(known):
+def known_values(known):
+    """Return {field: value} of what is copied in of the cart: its limits, its use since fitting."""
     use, figures = known.use, known.figures
     limits = {name: Decimal(str(value)) for name, value in asdict(figures.limits).items()}
     return {
