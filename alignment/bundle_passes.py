@@ -4,6 +4,7 @@ from alignment import words
 from alignment.counting import is_void, name_of
 from alignment.models import CamberAdjusts, CamberReading, Turn
 from alignment.sheets import reading_of
+from fleet.bundle.cells import text_of
 
 NOT_RECORDED, NOT_MEASURED = "not recorded", "not measured"
 ADJUSTS = {CamberAdjusts.SLEEVE: "by a sleeve", CamberAdjusts.NOT: "not adjustable"}
@@ -26,9 +27,16 @@ def _readings(count):
 
 
 def _limits(fact):
-    toe = (words.figure("toe", float(mm)) for mm in (fact.toe_low_mm, fact.toe_high_mm))
-    camber = f"camber {fact.camber_low_deg:+.2f}° to {fact.camber_high_deg:+.2f}°"
-    return f"{camber}; side to side {fact.side_to_side_deg:.2f}°; toe {' to '.join(toe)}"
+    camber, toe = (
+        " to ".join(_signed(getattr(fact, f"{name}_{end}_{unit}")) for end in ("low", "high"))
+        for name, unit in (("camber", "deg"), ("toe", "mm"))
+    )
+    apart = text_of(fact.side_to_side_deg)
+    return f"camber {camber} degrees; side to side {apart} degrees; toe {toe} mm"
+
+
+def _signed(figure):
+    return f"+{text_of(figure)}" if figure > 0 else text_of(figure)
 
 
 def conditions(fact):
@@ -115,7 +123,7 @@ def _turned(turn):
 def _flats(turn):
     if turn.longer_flats is None:
         return "turned, not counted"
-    flats = f"{abs(turn.longer_flats):f}".rstrip("0").rstrip(".")
+    flats = text_of(abs(turn.longer_flats))
     way = "longer" if turn.longer_flats > 0 else "shorter"
     return f"{flats} flat {way}" if flats == "1" else f"{flats} flats {way}"
 
