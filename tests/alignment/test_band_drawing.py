@@ -7,7 +7,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from alignment.band_drawing import Words, band, shown_between, zones
+from alignment.band_drawing import Axis, Words, band, shown_between, zones
 from alignment.uncertainty import verdict
 from tests.drawings import SVG, faults, named, overlaps, path_points, read, said, words
 
@@ -169,12 +169,21 @@ def test_words_do_not_meet(value, expanded, low, wide):
 
 
 def test_low_figure_stays_before_the_high_one_where_both_were_moved():
-    root = read(drawn(1.4, low=-0.5, high=0.5, figure=lambda value: f"a long figure {value:+.1f}"))
+    root = read(drawn(1.4, low=-0.5, high=0.5, figure=lambda value: f"a long {value:+.1f}"))
 
     low, high = [word for word in words(root) if word.words.startswith("a long")][:2]
 
     assert (low.words[-4:], high.words[-4:]) == ("-0.5", "+0.5")
     assert low.right <= high.left
+    middle = (x_of(root, "limit low") + x_of(root, "limit high")) / 2
+    assert (low.right + high.left) / 2 == pytest.approx(middle, abs=10)
+
+
+def test_axis_maps_its_ends_onto_its_ends_and_nothing_beyond():
+    axis = Axis(-1, 3, 16, 344)
+
+    assert [axis.px(value) for value in (-9, -1, 0, 3, 9)] == [16, 16, 98, 344, 344]
+    assert [axis.holds(value) for value in (-1.1, -1, 3, 3.1)] == [False, True, True, False]
 
 
 def test_crossed_limits_are_refused():
