@@ -219,10 +219,11 @@ def test_scatters_where_a_tape_in_thirty_seconds_was_read_a_quarter_inch_apart()
 @pytest.mark.parametrize(("count", "bound"), [(2, 2.576), (3, 3.035), (4, 3.368), (5, 3.644)])
 def test_scatters_beyond_the_bound_of_its_count(count, bound):
     # spread so that the root of (n - 1) s^2 / u^2 is just below, just above the bound
-    unit = [-sqrt(1 / 2), sqrt(1 / 2)] + [0] * (count - 2)
+    of_one = 0.5
+    apart = [-sqrt(1 / 2) * of_one, sqrt(1 / 2) * of_one] + [0] * (count - 2)
 
-    assert not scatters([each * (bound - 0.001) for each in unit], 1)
-    assert scatters([each * (bound + 0.001) for each in unit], 1)
+    assert not scatters([each * (bound - 0.001) for each in apart], of_one)
+    assert scatters([each * (bound + 0.001) for each in apart], of_one)
 
 
 def test_scatters_refuses_six_readings_and_no_standard():
