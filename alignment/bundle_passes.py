@@ -15,8 +15,8 @@ def proved(fact, final):
     """Yield what the readings that count prove, and the limits that it is held against."""
     for name, result in final.results.items():
         figure = f"{words.figure(name, result.value)} {words.spread(name, result.expanded)}"
-        probability = f"inside with {100 * result.probability:.1f} %"
-        yield name, result.verdict, f"{figure}; {probability}; {_readings(result.count)}"
+        known = (words.probability(result), _readings(result.count), words.freedom(result))
+        yield name, result.verdict, "; ".join([figure, *filter(None, known)])
     for name in final.missing:
         yield name, NOT_MEASURED, ""
     yield "limits", fact.limits_from or NOT_RECORDED, _limits(fact)

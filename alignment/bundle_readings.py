@@ -4,6 +4,7 @@ from decimal import Decimal
 
 from django.utils.translation import gettext_lazy as _
 
+from alignment.bundle_passes import camber_typed, toe_typed
 from alignment.bundle_told import ABOUT, told_sheets
 from alignment.counting import TOE, is_void, name_of, until
 from alignment.judging import judge, judge_pass
@@ -38,6 +39,7 @@ def _reading(sheet, line):
     name = name_of(reading)
     return {
         "value_of": name,
+        "as_read": camber_typed(line) if isinstance(line, CamberReading) else toe_typed(line),
         "value": rounded(reading.deg if isinstance(line, CamberReading) else reading.mm),
         "unit": unit_of(name),
         "is_void": is_void(sheet, reading),
@@ -81,6 +83,7 @@ READINGS = Table(
         *ABOUT,
         *OF_READING,
         Column("value_of", _("camber left, camber right or toe")),
+        Column("as_read", _("computed: what was read, in one cell")),
         number("value", _("computed: minus camber is top in; plus toe is toe-in"), _("see unit")),
         Column("unit", _("unit of the value"), "deg, mm"),
         Column("is_void", _("computed: void, since something was turned or driven later"), YES_NO),

@@ -15,6 +15,8 @@ from fleet.bundle.figure import LineCount
 from fleet.bundle.shapes import blank, said
 
 NOT_MEASURED = "not measured"
+# no figure says that nothing else can be
+SURE_NOT, SURE = 0.001, 0.999
 LIMITS = {
     "camber left": ("camber_low_deg", "camber_high_deg"),
     "camber right": ("camber_low_deg", "camber_high_deg"),
@@ -63,7 +65,7 @@ def _total_deg(fact, name, result):
 
 def _proof(result):
     return {
-        "probability_inside": rounded(result.probability),
+        "probability_inside": rounded(min(max(result.probability, SURE_NOT), SURE)),
         "freedom": rounded(result.freedom) if isfinite(result.freedom) else None,
         "readings": result.count,
     }
@@ -87,7 +89,10 @@ def _limits(fact, name):
 
 
 OF_PROOF = (
-    number("probability_inside", _("probability, of 1, that it lies inside; empty: not asked yet")),
+    number(
+        "probability_inside",
+        _("probability that it lies inside, 0.001 to 0.999; empty: not asked yet"),
+    ),
     number("freedom", _("effective degrees of freedom; empty: without end, or not asked yet")),
     number("readings", _("readings that it is the mean of; empty: not asked yet")),
 )

@@ -25,7 +25,8 @@ def test_results_say_how_probable_inside_is_and_of_how_many_readings():
     found, detail = rows["toe"]
     assert found == "inside"
     assert detail.startswith("+4.8 mm (+0.188 in) ±")
-    assert "inside with 9" in detail and detail.endswith("; 3 readings")
+    assert "; over 99 % likely inside; 3 readings; " in detail
+    assert detail.endswith("effective degrees of freedom 4: the readings scatter")
     limits = "camber -0.5 to +0.5 degrees; side to side 0.5 degrees; toe +3.175 to +6.35 mm"
     assert rows["limits"] == ("HX-4 sheet", limits)
 

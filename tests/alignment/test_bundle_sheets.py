@@ -59,6 +59,7 @@ def test_result_says_how_well_it_is_known_and_of_which_pass(told):
         "4",
     )
     assert 0.95 < float(row["probability_inside"]) < 1
+    assert told.row("alignments", result="camber left")["probability_inside"] == "0.999"
     assert float(row["freedom"]) > 2
     # 2 asin(t / 2D) at 22 in
     assert (row["diameter_mm"], row["total_deg"]) == ("558.8", "0.488")
@@ -102,6 +103,7 @@ def test_each_reading_stands_as_read_and_says_whether_it_is_void(told):
     )
     # atan((1/16 - 3/8) / 12)
     assert (first["value"], first["unit"], first["is_void"]) == ("-1.492", "deg", "yes")
+    assert last["as_read"] == "front 35 7/8 in; rear 36 1/32 in"
     assert (last["front_typed"], last["rear_typed"], last["value"]) == (
         "35 7/8 in",
         "36 1/32 in",
