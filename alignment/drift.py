@@ -4,7 +4,7 @@ Values in one unit for a whole history: degrees of camber, or degrees of total t
 compare across tyres of different diameters. Uncertainties are expanded (k = 2).
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import combinations
@@ -109,49 +109,42 @@ def _change(base: Visit, visit: Visit) -> Change:
 
 
 def slope(visits: Sequence[Visit]) -> Slope | None:
-    """Return the drift a day with all adjustments taken out; None of too few visits.
+    """Return the drift a day between adjustments; None of fewer than LEAST_VISITS visits.
 
-    The median of the slopes between all pairs of visits (Theil 1950, Sen 1968). Its range is
-    the median of their lower and that of their upper ends, each slope with the expanded
-    uncertainty of all measurements that it rests on: no narrower for more visits, since
-    tape and square are the same ones.
+    The median of the slopes between all pairs of visits with no adjustment between them
+    (Theil 1950, Sen 1968), from what the first left to what the second found; so one jump
+    that was put right is no drift. Its range is the median of their lower and that of their
+    upper ends, each slope with the expanded uncertainty of both measurements: no narrower
+    for more visits, since tape and square are the same ones.
     """
-    whole = _unbroken(visits)
-    pairs = [_pair(whole, i, j) for i, j in combinations(range(len(whole)), 2)]
-    known = [pair for pair in pairs if pair is not None]
-    if len(whole) < LEAST_VISITS or not known:
+    pairs = [pair for pair in combinations(visits, 2) if _is_drift(visits, *pair)]
+    count = len({visit.at for pair in pairs for visit in pair})
+    if count < LEAST_VISITS:
         return None
-    low = median(a_day - spread for a_day, spread in known)
-    high = median(a_day + spread for a_day, spread in known)
-    return Slope(median(a_day for a_day, _spread in known), low, high, len(whole))
+    slopes = [_slope(*pair) for pair in pairs]
+    low = median(a_day - spread for a_day, spread in slopes)
+    high = median(a_day + spread for a_day, spread in slopes)
+    return Slope(median(a_day for a_day, _spread in slopes), low, high, count)
 
 
-def _unbroken(visits: Sequence[Visit]) -> list[Visit]:
-    """Return the measured visits after the last adjustment of which the result is not known."""
-    kept: list[Visit] = []
-    for visit in visits:
-        if visit.is_turned and (visit.found is None or visit.left is None):
-            kept = []
-        if visit.left is not None:
-            kept.append(visit)
-    return kept
+def _is_drift(visits: Sequence[Visit], first: Visit, second: Visit) -> bool:
+    """Whether both measured, a day apart or more, and nothing was turned between them."""
+    if first.left is None or _met(second) is None or _days(first, second) < 1:
+        return False
+    return not any(one.is_turned for one in visits if first.at < one.at < second.at)
 
 
-def _pair(visits: Sequence[Visit], i: int, j: int) -> tuple[float, float] | None:
-    """Return (drift a day, its expanded uncertainty) between two visits; None within a day."""
-    days = (visits[j].at - visits[i].at).total_seconds() / DAY_SECONDS
-    if days < 1:
-        return None
-    parts = list(_parts(visits, i, j))
-    drift = sum(sign * one.value for sign, one in parts)
-    return drift / days, hypot(*(one.expanded for _sign, one in parts)) / days
+def _met(visit: Visit) -> Measured | None:
+    """Return what a visit met: where nothing was turned, the better read of both."""
+    return visit.found if visit.is_turned else visit.left
 
 
-def _parts(visits, i, j) -> Iterator[tuple[int, Measured]]:
-    """Yield what a drift is the sum of, with its sign: each adjustment between is taken out."""
-    yield -1, visits[i].left
-    for visit in visits[i + 1 : j]:
-        if visit.is_turned:
-            yield 1, visit.found
-            yield -1, visit.left
-    yield 1, visits[j].found if visits[j].is_turned else visits[j].left
+def _days(first: Visit, second: Visit) -> float:
+    return (second.at - first.at).total_seconds() / DAY_SECONDS
+
+
+def _slope(first: Visit, second: Visit) -> tuple[float, float]:
+    """Return (drift a day, its expanded uncertainty)."""
+    before, after, days = first.left, _met(second), _days(first, second)
+    expanded = hypot(before.expanded, after.expanded)
+    return (after.value - before.value) / days, expanded / days

@@ -33,6 +33,7 @@ from shared import clock, papers, photos
 from shared.facts import record
 from shared.models import Checkpoint, Photo, Role, new_id
 from shared.sealing import make_checkpoint
+from tests.alignment_sheets import a_sheet
 from tests.factories import MORNING, PersonFactory
 from tests.lift_factories import a_cart, a_kit, a_site, joint_value, with_role
 from tests.stability_factories import a_measure
@@ -183,6 +184,10 @@ PAGES = {
     "stability-detail": page(*READERS, cart="cart"),
     "stability-create": page(*SHOP, cart="cart"),
     "stability-correct": page(*SHOP, cart="cart", pk="stability"),
+    "camber-toe-detail": page(*READERS, cart="cart", pk="camber_toe"),
+    "camber-toe-list": page(*READERS, cart="cart"),
+    "camber-toe-measured": page(*READERS),
+    "camber-toe-kit": page(*READERS, code="borne_kit"),
     "fitting-create": page(*SHOP, cart="cart"),
     "fitting-compare": page(*READERS, cart="refitted"),
     "fitting-correct": page(*SHOP, cart="cart", pk="fitting"),
@@ -282,6 +287,10 @@ class World:
     @cached_property
     def stability(self):
         return a_measure(self.cart, self.manager)
+
+    @cached_property
+    def camber_toe(self):
+        return a_sheet(self.round, note=f"Gravel at {self.slug}")
 
     @cached_property
     def told_day(self):

@@ -76,13 +76,26 @@ def test_since_break_leaves_out_what_was_before_another_lift():
     assert [one.at for one in since_break(visits, [])] == [at(0), at(30), at(60)]
 
 
-def test_slope_takes_adjustments_out():
+def test_slope_looks_from_each_adjustment_to_the_next():
     visits = [seen(0, -0.2, left=0.3), seen(50, 0.2, left=0.6), seen(100, 0.5), seen(200, 0.3)]
 
     found = slope(visits)
 
     assert found.a_day == pytest.approx(-0.002)
     assert found.count == 4
+
+
+def test_slope_takes_a_jump_that_was_put_right_for_no_drift():
+    visits = [
+        seen(0, 0.0),
+        seen(50, 0.0),
+        seen(100, -1.5, left=0.0),
+        seen(150, 0.0),
+        seen(200, 0.0),
+    ]
+
+    assert slope(visits).a_day == 0.0
+    assert not slope(visits).is_proved
 
 
 def test_slope_is_hardly_moved_by_one_wild_visit():
@@ -103,7 +116,7 @@ def test_slope_rests_on_the_uncertainty_of_what_it_is_made_of():
     assert slope([seen(100 * n, -0.2 * n) for n in range(3)]).is_proved
 
 
-def test_slope_begins_again_after_a_turn_whose_result_was_not_measured():
+def test_slope_leaves_out_what_lies_across_a_turn_whose_result_was_not_measured():
     blind = Visit(at(10), None, None, is_turned=True)
     visits = [seen(0, 5.0), blind, *(seen(100 * n, -0.1 * n) for n in range(1, 4))]
 

@@ -28,7 +28,9 @@ THAT_DAY = datetime(2026, 3, 10, tzinfo=NEW_YORK)
 ASKED = "2026-03-10T14:05"
 THEN = {"happened": ASKED, "known": ASKED}
 NOW = {"happened": ASKED}
-READ_ONLY = re.compile(r"/harbour/(past/.+|carts/[-0-9a-f]+/rounds/[-0-9a-f]+/|kits/[-0-9a-f]+/)")
+READ_ONLY = re.compile(
+    r"/harbour/(past/.+|carts/[-0-9a-f]+/(rounds|camber-toe)/[-0-9a-f]+/|kits/[-0-9a-f]+/)"
+)
 TAGGED = "the shop has a tag on it"
 STOPPED = "stopped: a recheck is past its stop limit"
 

@@ -1,0 +1,165 @@
+"""How the carts with a kit measure: their sheets drawn, shares, what flats did. No writes."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+
+from django.utils.translation import gettext
+
+from alignment import words
+from alignment.advice import Steering, camber_deg_a_flat, toe_mm_a_flat
+from alignment.learning import Learnt, learn
+from alignment.learnt import learnt
+from alignment.spec_page import usual_tyre
+from alignment.specs import chapters_on, figures_at
+from alignment.tables_sheets import sheet_url
+from alignment.told_sheets import ToldSheet, newest, sheets_within, told_sheets
+from alignment.trend_pictures import camber_drawing, toe_drawing
+from alignment.uncertainty import CANT_TELL, OUTSIDE
+from alignment.values_said import inches
+from fleet.kinds import Cut
+from fleet.models import Cart
+from fleet.shares import score_interval
+from shared.dates import shown_day
+from shared.models import Site
+
+PERCENT = 100
+TOLD = (OUTSIDE, CANT_TELL)
+
+
+@dataclass(frozen=True)
+class Share:
+    """Of the carts on which a value was found: how many outside, how many can't be told."""
+
+    name: str
+    outside: str
+    unsure: str
+
+
+@dataclass(frozen=True)
+class Listed:
+    """A cart with its newest sheet: what of it is outside, or can't be told."""
+
+    number: str
+    what: str
+    day: str
+    url: str
+
+
+@dataclass(frozen=True)
+class Measured:
+    """What the page says of the carts with a kit; ``lasts`` are their newest sheets."""
+
+    carts: int
+    sheets: Sequence[ToldSheet]
+    lasts: Sequence[ToldSheet]
+    is_cut: bool
+    camber: str
+    toe: str
+    shares: Sequence[Share]
+    outside: Sequence[Listed]
+    unsure: Sequence[Listed]
+    gains: Sequence[str]
+
+
+def measured(site: Site, carts: Sequence[Cart], code: str, cut: Cut) -> Measured:
+    """Return how the carts that bear a kit measure with it on, or with no code all carts.
+
+    Of the newest MOST_SHEETS sheets; a constant number of queries.
+    """
+    borne, sheets, is_cut = _sheets(site, carts, code, cut)
+    lasts, by_time = last_of_each(sheets), sheets[::-1]
+    seen = learnt(borne[0], code, cut) if code and borne else None
+    return Measured(
+        carts=len(borne),
+        sheets=sheets,
+        lasts=lasts,
+        is_cut=is_cut,
+        camber=camber_drawing(by_time, site, found_only=True),
+        toe=toe_drawing(by_time, site, found_only=True),
+        shares=list(shares(lasts)),
+        outside=list(listed(lasts, OUTSIDE)),
+        unsure=list(listed(lasts, CANT_TELL)),
+        gains=list(gains_said(seen, figures_at(site, code, cut).steering, borne)) if seen else [],
+    )
+
+
+def _sheets(site, carts, code, cut):
+    """Return the carts in question, their sheets newest first, and whether there are more."""
+    on = chapters_on([cart.pk for cart in carts], cut) if code else {}
+    borne = [cart for cart in carts if not code or cart.pk in _with(on, code)]
+    facts, is_cut = newest(sheets_within(cut, borne).filter(site=site))
+    since = {cart_id: one.earliest(site.zone) for cart_id, one in on.items()}
+    of_kit = [fact for fact in facts if not code or fact.done_at >= since[fact.cart_id]]
+    return borne, told_sheets(of_kit), is_cut
+
+
+def _with(on, code):
+    return {cart_id for cart_id, one in on.items() if one.kit_code == code}
+
+
+def last_of_each(newest_first: Iterable[ToldSheet]) -> list[ToldSheet]:
+    """Return the newest sheet of each cart, by the carts' numbers."""
+    lasts = {}
+    for told in newest_first:
+        lasts.setdefault(told.fact.cart_id, told)
+    return sorted(lasts.values(), key=lambda told: told.fact.cart.number)
+
+
+def shares(lasts: Sequence[ToldSheet]) -> Iterator[Share]:
+    """Yield of each value how often it was found outside, and not to be told: one a cart."""
+    for name, title in words.NAMES.items():
+        found = [told.found.results[name].verdict for told in lasts if name in told.found.results]
+        if found:
+            outside, unsure = (share_said(found.count(one), len(found)) for one in TOLD)
+            yield Share(words.begun(str(title)), outside, unsure)
+
+
+def share_said(count: int, of: int) -> str:
+    """Return a share with its 95 % score interval."""
+    low, high = (round(PERCENT * end) for end in score_interval(count, of))
+    said = {"count": count, "of": of, "share": round(PERCENT * count / of)}
+    return gettext("%(count)s of %(of)s: %(share)s %% (%(low)s to %(high)s %%)") % {
+        **said,
+        "low": low,
+        "high": high,
+    }
+
+
+def listed(lasts: Iterable[ToldSheet], verdict: str) -> Iterator[Listed]:
+    """Yield the carts of which a value has that verdict as they were left."""
+    for told in lasts:
+        judged = told.last
+        names = judged.outside if verdict == OUTSIDE else judged.unsure
+        if names:
+            site, fact = told.fact.site, told.fact
+            day = shown_day(site.day(fact.done_at), site.date_order)
+            what = words.named(judged, names)
+            yield Listed(fact.cart.number, what, day, sheet_url(fact))
+
+
+def gains_said(seen: Learnt, steering: Steering, carts: Sequence[Cart]) -> Iterator[str]:
+    """Yield what a flat does by the formula, and what flats did on the carts with the kit."""
+    if steering.rod is not None:
+        tyre_mm = float(usual_tyre(carts, None).mm)
+        flat = words.figure("toe", toe_mm_a_flat(steering.rod, tyre_mm))
+        formula = gettext("Tie rods, a flat longer: toe %(flat)s by the formula, at %(tyre)s.")
+        said = formula % {"flat": flat, "tyre": inches(tyre_mm)}
+        yield f"{said} {learned_said(seen.rod_kit)}"
+    if steering.sleeve is not None:
+        flat = words.figure("camber left", camber_deg_a_flat(steering.sleeve))
+        formula = gettext("Camber sleeve, a flat longer: camber %s by the formula.")
+        yield f"{formula % flat} {learned_said(seen.sleeve_kit)}"
+
+
+def learned_said(seen) -> str:
+    """Return the share of the formula that clear turns did, with its range."""
+    learned = learn(seen)
+    if learned is None:
+        return gettext("No turn on these carts was clear enough to learn from.")
+    said = gettext("Clear turns did %(share)s of it (%(low)s to %(high)s, %(count)s turns).")
+    return said % {
+        "share": f"{learned.share:.2f}",
+        "low": f"{learned.low:.2f}",
+        "high": f"{learned.high:.2f}",
+        "count": learned.count,
+    }
