@@ -169,7 +169,9 @@ def test_words_do_not_meet(value, expanded, low, wide):
 
 
 def test_low_figure_stays_before_the_high_one_where_both_were_moved():
-    root = read(drawn(3, low=-0.5, high=0.5, figure=lambda value: f"a long {value:+.1f}"))
+    root = read(
+        drawn(0, expanded=2, low=-0.5, high=0.5, figure=lambda value: f"a long {value:+.1f}")
+    )
 
     low, high = [word for word in words(root) if word.words.startswith("a long")][:2]
 
