@@ -20,7 +20,7 @@ function write(field, text) {
 }
 
 function goOn(field) {
-  const fields = [...field.form.querySelectorAll(SHOWN)].filter((one) => one.offsetParent);
+  const fields = [...field.form.querySelectorAll(SHOWN)].filter((one) => one.checkVisibility());
   (fields[fields.indexOf(field) + 1] || { focus: close }).focus();
 }
 
@@ -50,11 +50,11 @@ function open(field) {
   field.scrollIntoView({ block: "center" });
 }
 
-// a press on a key must leave the field its focus
+// a press on a key leaves the field its focus
 pad.addEventListener("mousedown", (event) => event.preventDefault());
 const isKeyed = (one) => one.matches(SHOWN) && !one.dataset.typed && NARROW.matches;
-// before the focus: the phone's own keys stay down
 document.addEventListener("pointerdown", ({ target }) => {
   if (isKeyed(target)) target.inputMode = "none";
 });
+document.addEventListener("click", ({ target }) => pad.hidden && isKeyed(target) && open(target));
 document.addEventListener("focusin", ({ target }) => (isKeyed(target) ? open(target) : close()));
