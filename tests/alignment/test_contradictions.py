@@ -54,7 +54,9 @@ def test_half_a_turn_that_changes_camber_is_a_bent_rim():
 
 def test_a_square_and_a_gauge_at_one_wheel_should_agree():
     assert found(square(3, 3), gauge(0.2)) == []
-    assert found(square(3, 3), gauge(1.0)) == [("two-tools", "camber left", 1)]
+    (one,) = contradictions(Sheet(1.0, cambers=[square(3, 3), gauge(1.0)]))
+
+    assert (one.kind, one.name, one.figures) == ("two-tools", "camber left", (0.0, 1.0))
 
 
 FLOOR = (6.35, 914.4, "left")

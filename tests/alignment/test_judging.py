@@ -289,3 +289,9 @@ def test_judge_says_how_probable_inside_is_and_with_what_freedom():
     assert right.freedom == math.inf
     assert between.freedom == pytest.approx(2.8575, abs=1e-3)
     assert (between.count, left.count) == (1, 3)
+
+
+def test_judge_stage_left_holds_nothing_that_was_not_read_again():
+    sheet = Sheet(1.0, 0.1, [gauge(0), gauge(0, "right", 2)], toes(3 / 16))
+
+    assert set(judge_stage(sheet, "left").results) == {"camber right"}
