@@ -196,6 +196,5 @@ def chapters_on(cart_ids: Iterable[UUID], cut: Cut) -> dict[UUID, Chapter]:
 
 
 def on_at(chapters: Iterable[Chapter], cut: Cut) -> dict[UUID, Chapter]:
-    """Return {cart id: its last lift that is not off} of chapters within a cut."""
-    on = (one for one in chapters if not one.is_off_at(cut.happened_by))
-    return {one.cart_id: one for one in sorted(on, key=lambda one: one.from_at)}
+    """Return {cart id: the lift that is not off} of chapters within a cut."""
+    return {one.cart_id: one for one in chapters if not one.is_off_at(cut.happened_by)}
