@@ -42,9 +42,9 @@ def _signed(figure):
 def conditions(fact):
     """Yield what held before measuring and after it, each as recorded or not recorded."""
     yield "passes", str(fact.passes), ""
-    yield "smallest mark", fact.mark_typed, f"{fact.mark_mm} mm"
+    yield "smallest mark", fact.mark_typed, f"{text_of(fact.mark_mm)} mm"
     if fact.diameter_mm is not None:
-        yield "toe taken at", fact.diameter_typed, f"{fact.diameter_mm} mm"
+        yield "toe taken at", fact.diameter_typed, f"{text_of(fact.diameter_mm)} mm"
     for name in fact.READY:
         yield name.replace("_", " "), "yes" if getattr(fact, name) else NOT_RECORDED, ""
     yield from _pressures(fact)
@@ -65,7 +65,7 @@ def _pressures(fact):
     for which in ("set", "left", "right"):
         typed, kpa = (getattr(fact, f"pressure_{which}_{unit}") for unit in ("typed", "kpa"))
         if typed:
-            yield f"tyre pressure {which}", typed, f"{kpa} kPa"
+            yield f"tyre pressure {which}", typed, f"{text_of(kpa)} kPa"
 
 
 def _floor(fact):
@@ -86,7 +86,7 @@ def _settled(fact):
 
 def _use(fact):
     return "; ".join(
-        f"{figure} {unit}"
+        f"{text_of(figure)} {unit}"
         for figure, unit in ((fact.use_hours, "h"), (fact.use_km, "km"))
         if figure is not None
     )

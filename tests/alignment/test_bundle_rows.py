@@ -97,7 +97,7 @@ def test_what_held_stands_with_its_figures():
     assert rows["tyre pressure set"] == ("20 psi", "137.895 kPa")
     assert "tyre pressure left" not in rows
     assert rows["floor"] == ("level", "")
-    assert rows["use since the fitting"] == ("provisional: not settled yet", "7.50 h")
+    assert rows["use since the fitting"] == ("provisional: not settled yet", "7.5 h")
     assert rows["camber adjusts"] == ("by a sleeve", "")
     assert rows["driven"] == ("yes", "pass 4")
     assert rows["jam nuts tight again"] == rows["steering wheel centred"] == ("yes", "")
