@@ -231,7 +231,7 @@ class Measured(Answer):
 
 
 def camber_toe(camber_deg, toe_32nds, *, mark_32nds=1, passes=3, diameter_in=22):
-    """A sheet as left: camber by gauge on both sides, toe in 32nds by the tape."""
+    """A sheet as found: camber by gauge on both sides, toe in 32nds by the tape."""
     limits = Limits()
     mark_mm = INCH_MM * mark_32nds / 32
     values = {
@@ -241,13 +241,20 @@ def camber_toe(camber_deg, toe_32nds, *, mark_32nds=1, passes=3, diameter_in=22)
         "mark_typed": f"{mark_32nds}/32 in",
         "gauge_mark_deg": Decimal("0.1"),
         **dict.fromkeys(CamberToeSheet.READY, True),
+        "passes": 1,
+        "floor_level": True,
+        "limits_from": "common practice, no source",
         "driven": True,
         "pull": "none",
         **_limits(limits),
     }
     lines = [
         CamberReading(
-            stage=Stage.FOUND, side=side, gauge_deg=camber_deg, gauge_typed=f"{camber_deg}"
+            pass_no=1,
+            stage=Stage.FOUND,
+            side=side,
+            gauge_deg=camber_deg,
+            gauge_typed=f"{camber_deg} deg",
         )
         for side in Side
     ]
@@ -262,6 +269,7 @@ def _limits(limits):
 def _toe(toe_32nds):
     front_32nds = 36 * 32
     return ToeReading(
+        pass_no=1,
         stage=Stage.FOUND,
         front_mm=INCH_MM * front_32nds / 32,
         front_typed="36 in",
