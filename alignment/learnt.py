@@ -27,7 +27,7 @@ def learnt(cart, kit_code: str, cut: Cut) -> Learnt:
     """
     facts = _sheets(cart, kit_code, cut)
     lines = _lines_of([fact.pk for fact in facts])
-    kit = [_seen(fact, lines[fact.pk]) for fact in facts]
+    kit = [seen_on(fact, lines[fact.pk]) for fact in facts]
     own = [one for fact, one in zip(facts, kit, strict=True) if fact.cart_id == cart.pk]
     return Learnt(
         rod_cart=[one for seen in own for one in seen.rods],
@@ -37,7 +37,7 @@ def learnt(cart, kit_code: str, cut: Cut) -> Learnt:
     )
 
 
-def _seen(fact, lines) -> _OfSheet:
+def seen_on(fact, lines) -> _OfSheet:
     formulas, sheet = _formulas(lines), sheet_of(fact, lines)
 
     def formula_of(turn):
