@@ -11,11 +11,20 @@ from alignment.uncertainty import OUTSIDE
 from fleet.bundle.columns import YES_NO, Column, number
 from fleet.bundle.figure import Figure
 from fleet.bundle.shapes import fact_table, said
+from shared.models import Photo
 
 
 def sheet_rows(batch):
-    for one in told_sheets(batch):
-        yield one.cart, one.fact, {"is_last": one.is_last, **_comes_to(one.fact, one.lines)}
+    told = told_sheets(batch)
+    photos = _tape_photos(batch.scope, [one.fact.pk for one in told])
+    for one in told:
+        cells = {"is_last": one.is_last, "tape_photo": photos.get(one.fact.pk, "")}
+        yield one.cart, one.fact, {**cells, **_comes_to(one.fact, one.lines)}
+
+
+def _tape_photos(scope, sheets):
+    photos = scope.standing(Photo).filter(about__in=sheets, shows=Photo.Shows.TAPE)
+    return dict(photos.values_list("about", "copy_sha256"))
 
 
 def _comes_to(fact, lines):
@@ -79,6 +88,7 @@ OF_STEPS = (
     said("wheel_centred", _("steering wheel centred at the end; empty: not asked yet"), YES_NO),
     said("pull", _("hands off: none, left or right; empty: not tried")),
     said("confirmed", _("an odd reading was read twice and stands"), YES_NO),
+    Column("tape_photo", _("photo of that reading: SHA-256 that names it in photos/")),
     said("asked_for_more", _("it was asked for more readings; empty: not asked yet"), YES_NO),
 )
 OF_LIMITS = (

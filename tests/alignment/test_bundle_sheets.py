@@ -2,6 +2,8 @@
 
 import pytest
 
+from shared.facts import record
+from shared.models import Photo
 from tests.alignment_factories import PassesFactory, SheetFactory, ToeFactory
 from tests.fleet.alignment_story import (
     MEASURED,
@@ -179,3 +181,15 @@ def test_cart_measured_outside_is_counted_until_a_later_sheet_is_inside(fleet, c
         ("outside", "no"),
         ("inside", "yes"),
     ]
+
+
+def test_sheet_names_the_photo_of_an_odd_reading_and_no_other(fleet, cart):
+    sheet = tell_of_alignment(fleet, cart, confirmed=True)
+    about = {"site": fleet.site, "by": fleet.mechanic, "cart_id": cart.pk, "about": sheet.pk}
+    for shows, digit in (("other", "a"), ("tape", "b")):
+        sums = {"original_sha256": digit * 64, "copy_sha256": digit * 64}
+        record(Photo(shows=shows, width=4, height=3, **sums, **about), at=on(3, 12, 10))
+
+    row = Told(tables_of(fleet.site, NOW), sheet).row("alignment_sheets")
+
+    assert (row["confirmed"], row["tape_photo"]) == ("yes", "b" * 64)

@@ -38,3 +38,19 @@ def test_it_names_what_tables_must_tell_of():
 
         assert f"`{table}`" in line
         assert [name for name in more if f"`{name}`" not in line] == []
+
+
+def test_it_names_what_lines_tables_must_tell_of():
+    for kind, (since, table, fields) in check.TOLD_SINCE.items():
+        more = (since, table, *(fields - {"id", "cart", "done_at"}))
+        (said,) = [
+            part for part in FORM.split("\n\n") if part.startswith(f"Each `{kind}` of these")
+        ]
+
+        assert [name for name in more if f"`{name}`" not in said] == []
+    for kind, (table, fields) in check.LINES_IN.items():
+        (line,) = [line for line in FORM.splitlines() if line[0:1] == "|" and f"`{kind}`" in line]
+        of_line = {name.removeprefix("line:") for name in fields if name.startswith("line:")}
+
+        assert f"`{table}`" in line
+        assert [one for one in of_line - {"of", "place"} if f"`{one}`" not in line] == []
