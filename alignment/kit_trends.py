@@ -12,7 +12,7 @@ from alignment.learnt import learnt
 from alignment.spec_page import usual_tyre
 from alignment.specs import chapters_on, figures_at
 from alignment.tables_sheets import sheet_url
-from alignment.told_sheets import ToldSheet, newest, sheets_within, told_sheets
+from alignment.told_sheets import MOST_SHEETS, ToldSheet, newest, sheets_within, told_sheets
 from alignment.trend_pictures import camber_drawing, toe_drawing
 from alignment.uncertainty import CANT_TELL, OUTSIDE
 from alignment.values_said import inches
@@ -87,7 +87,7 @@ def _sheets(site, carts, code, cut):
     """Return the carts in question, their sheets newest first, and whether there are more."""
     on = chapters_on([cart.pk for cart in carts], cut) if code else {}
     borne = [cart for cart in carts if not code or cart.pk in _with(on, code)]
-    facts, is_cut = newest(sheets_within(cut, borne).filter(site=site))
+    facts, is_cut = newest(sheets_within(cut, borne).filter(site=site), MOST_SHEETS)
     since = {cart_id: one.earliest(site.zone) for cart_id, one in on.items()}
     of_kit = [fact for fact in facts if not code or fact.done_at >= since[fact.cart_id]]
     return borne, told_sheets(of_kit), is_cut

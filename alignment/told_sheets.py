@@ -86,7 +86,7 @@ def _told(fact, lines, by) -> ToldSheet:
     return ToldSheet(fact, lines, sheet, found, left, judge(sheet), by)
 
 
-def newest(facts, most: int = MOST_SHEETS) -> tuple[list[CamberToeSheet], bool]:
+def newest(facts, most: int) -> tuple[list[CamberToeSheet], bool]:
     """Return the newest of facts in order, and whether there are more of them."""
     taken = list(facts[: most + 1])
     return taken[:most], len(taken) > most

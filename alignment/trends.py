@@ -10,7 +10,7 @@ from alignment import words
 from alignment.counting import TOE
 from alignment.drift import Visit, changes, since_break, slope
 from alignment.geometry import toe_from_deg_mm
-from alignment.told_sheets import ANGLES, ToldSheet, newest, sheets_within, told_sheets
+from alignment.told_sheets import ANGLES, MOST_SHEETS, ToldSheet, newest, sheets_within, told_sheets
 from alignment.trend_pictures import camber_drawing, signed, spread_said, toe_drawing
 from alignment.values_said import inches
 from fleet.kinds import Cut, register
@@ -52,7 +52,7 @@ class Trend:
 def trend_of(cart: Cart, viewer) -> Trend:
     """Return a cart's trend as the viewer may see it; a constant number of queries."""
     cut = Cut(viewer.at, viewer.at)
-    facts, is_cut = newest(sheets_within(cut, [cart]).visible_to(viewer))
+    facts, is_cut = newest(sheets_within(cut, [cart]).visible_to(viewer), MOST_SHEETS)
     told = told_sheets(facts)
     by_time = told[::-1]
     history = _History(by_time, _breaks(cart, cut), cart.site)

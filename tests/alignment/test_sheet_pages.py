@@ -1,0 +1,327 @@
+"""The pages of recorded sheets: one, all of a cart, all of the carts with a kit."""
+
+import csv
+from datetime import timedelta
+from decimal import Decimal
+
+import pytest
+from django.urls import reverse
+
+from lifts.actions import fit
+from shared.facts import record
+from shared.models import Photo, Strike
+from tests.alignment_factories import TurnFactory
+from tests.alignment_sheets import a_round, a_sheet, read
+from tests.factories import MORNING, PersonFactory
+from tests.lift_factories import a_cart, a_kit, a_site, with_role
+from tests.spec_factories import ROD, SLEEVE, a_spec
+
+pytestmark = pytest.mark.django_db
+LATER = MORNING + timedelta(days=20)
+OFF, MEAN = Decimal("-0.9"), Decimal("-0.3")
+
+
+class Yard:
+    """A site with a manager who looks, and carts that bear a kit."""
+
+    def __init__(self, client):
+        self.site, self.manager = a_site(units="inch")
+        self.client = client
+        client.force_login(self.manager)
+        self.kit = a_kit(self.site, self.manager, code="hx-4")
+
+    def cart(self, number="7", *, lifted=True, **values):
+        cart = a_cart(self.site, self.manager, number=number, **values)
+        if lifted:
+            fit(cart, self.kit, by=self.manager, at=MORNING)
+        cart.refresh_from_db()
+        return cart
+
+    def sheet(self, cart, *lines, days=20, **values):
+        row = a_round(cart, self.manager, MORNING + timedelta(days=days))
+        return a_sheet(row, *lines, **values)
+
+    def page(self, name, *args):
+        answer = self.client.get(reverse(name, args=[self.site.slug, *args]))
+        assert answer.status_code == 200
+        return answer.content.decode()
+
+    def of_sheet(self, fact):
+        return self.page("camber-toe-detail", fact.cart_id, fact.pk)
+
+
+@pytest.fixture
+def yard(client):
+    return Yard(client)
+
+
+def test_one_sheet_tells_its_values_its_limits_and_its_readings(yard):
+    fact = yard.sheet(
+        yard.cart(),
+        *read(left=OFF, right=0, toe="3/16"),
+        limits_from="HX-4 sheet, edition B",
+        note="Gravel lot",
+    )
+
+    page = yard.of_sheet(fact)
+
+    assert "Cart 7: camber and toe" in page
+    assert f"by {yard.manager.name}." in page
+    assert "HX-4 sheet, edition B" in page
+    assert 'verdict-outside">outside' in page
+    assert "under 1 % likely inside" in page.lower()
+    assert "gauge -0.9: -0.90°" in page
+    assert "Left it open: " in page
+    assert "Note: Gravel lot" in page
+    assert page.count('<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 360') == 8
+    for word in ("safe", "compliant", "certified"):
+        assert word not in page.lower()
+
+
+def test_one_sheet_says_why_the_cart_was_tagged(yard):
+    fact = yard.sheet(yard.cart(), *read(left=Decimal(-2), right=Decimal(-2), toe="3/16"))
+
+    assert "Kept the cart out of use: camber beyond 1.5 degrees" in yard.of_sheet(fact)
+
+
+def test_one_sheet_says_what_was_not_measured(yard):
+    fact = yard.sheet(yard.cart(), *read(left=0, toe="3/16"))
+
+    assert "Not measured so that it counts: camber right" in yard.of_sheet(fact)
+
+
+def test_one_sheet_shows_readings_that_do_not_fit_together(yard):
+    lines = read(left=0, right=0, toe="3/16")
+    lines[0].gauge_deg = Decimal(2)
+    fact = yard.sheet(yard.cart(), *lines)
+
+    page = yard.of_sheet(fact)
+
+    assert "What does not fit together" in page
+    assert "Camber left, pass 1: the readings scatter more than the mark explains" in page
+
+
+def test_one_sheet_holds_turns_against_the_kits_figures_of_its_day(yard):
+    cart = yard.cart()
+    a_spec(yard.site, yard.manager, MORNING, done_at=MORNING, **ROD, **SLEEVE)
+    wrong_way = [
+        *read(left=Decimal("-1.2"), right=0),
+        TurnFactory(longer_flats=Decimal(6)),
+        *read(left=Decimal("-2.4"), toe="3/16", pass_no=2),
+    ]
+    fact = yard.sheet(cart, *wrong_way, passes=2)
+
+    assert "Camber left, pass 2: " in yard.of_sheet(fact).split("What does not fit together")[1]
+
+
+def test_one_sheet_shows_its_own_photos_alone(yard):
+    cart = yard.cart()
+    fact, other = yard.sheet(cart), yard.sheet(cart, days=30)
+    shot, elsewhere = (
+        _photo(yard, about=one.pk, sha=str(n)) for n, one in enumerate((fact, other))
+    )
+
+    page = yard.of_sheet(fact)
+
+    assert str(shot.pk) in page
+    assert str(elsewhere.pk) not in page
+
+
+def _photo(yard, *, about, sha):
+    hashes = {"original_sha256": sha * 64, "copy_sha256": sha * 64}
+    size = {"width": 40, "height": 30}
+    photo = Photo(site=yard.site, by=yard.manager, about=about, shows="tape", **hashes, **size)
+    return record(photo, at=LATER).fact
+
+
+def test_a_sheet_that_was_told_again_says_so_and_leads_to_the_last(yard):
+    cart = yard.cart()
+    fact = yard.sheet(cart)
+    corrector = PersonFactory(name="Bo Reed")
+    again = yard.sheet(
+        cart, corrects=fact.pk, why_corrected="Read upside down", by=corrector, days=21
+    )
+
+    page = yard.of_sheet(fact)
+    of_last = yard.of_sheet(again)
+
+    assert "This sheet does not stand any more: corrected by Bo Reed" in page
+    assert "Read upside down" in page
+    assert reverse("camber-toe-detail", args=[yard.site.slug, cart.pk, again.pk]) in page
+    assert "does not stand any more" not in of_last
+    assert "Its round was corrected by Bo Reed" in of_last
+
+
+def test_a_sheet_that_was_taken_back_says_so(yard):
+    fact = yard.sheet(yard.cart())
+    strike = Strike(
+        site=yard.site, by=yard.manager, corrects=fact.pk, why_corrected="Wrong cart entirely"
+    )
+    record(strike, at=LATER + timedelta(days=1))
+
+    page = yard.of_sheet(fact)
+
+    assert "Taken back by" in page
+    assert "Wrong cart entirely" in page
+
+
+def test_the_list_of_a_cart_has_all_standing_sheets_newest_first(yard):
+    cart, other = yard.cart(), yard.cart(number="8")
+    first, second, gone = (yard.sheet(cart, days=days) for days in (20, 30, 40))
+    elsewhere = yard.sheet(other)
+    strike = Strike(site=yard.site, by=yard.manager, corrects=gone.pk, why_corrected="No")
+    record(strike, at=MORNING + timedelta(days=41))
+
+    page = yard.page("camber-toe-list", cart.pk)
+
+    assert page.index(str(second.pk)) < page.index(str(first.pk))
+    assert str(gone.pk) not in page
+    assert str(elsewhere.pk) not in page
+
+
+def test_the_list_of_a_cart_is_a_file_too(yard):
+    cart = yard.cart()
+    yard.sheet(cart, *read(left=OFF, right=0, toe="3/16"))
+    address = reverse("camber-toe-list", args=[yard.site.slug, cart.pk])
+
+    answer = yard.client.get(address, {"file": "csv"})
+
+    (row,) = csv.DictReader(answer.getvalue().decode("utf-8-sig").splitlines())
+    assert row["Measured"] == (MORNING + timedelta(days=20)).isoformat()
+    assert row["By"] == yard.manager.name
+    assert (row["camber left found deg"], row["camber left verdict"]) == ("-0.9", "outside")
+    assert (row["toe found mm"], row["toe found total deg"]) == ("4.763", "0.488")
+    assert (row["toe left mm"], row["toe taken at mm"]) == ("", "558.800000")
+    assert "Camber left" not in row
+
+
+def test_a_cart_without_a_sheet_says_so(yard):
+    page = yard.page("camber-toe-list", yard.cart().pk)
+
+    assert "No camber and toe sheet is recorded." in page
+
+
+def test_the_kits_page_lists_what_is_outside_and_what_cannot_be_told(yard):
+    carts = {name: yard.cart(number=name) for name in ("11", "12", "13")}
+    yard.sheet(carts["11"], *read(left=OFF, right=OFF, toe="3/16"))
+    yard.sheet(carts["12"], *read(left=Decimal("-0.45"), right=MEAN, toe="3/16"))
+    yard.sheet(carts["13"])
+    yard.sheet(yard.cart(number="99", lifted=False), *read(left=OFF, right=0, toe="3/16"))
+
+    page = yard.page("camber-toe-kit", "hx-4")
+
+    outside, unsure = page.split('id="outside"')[1].split('id="unsure"')
+    assert "Cart 11, " in outside
+    assert "camber left -0.90°, camber right -0.90°" in outside
+    assert "Cart 12, " in unsure.split("As found")[0]
+    assert "Cart 13, " not in page
+    assert "Cart 99, " not in page
+    assert "3 sheets of 3 carts, of 3 in the fleet." in page
+    assert "1 of 3: 33 % (6 to 79 %)" in page
+
+
+def test_the_kits_page_takes_a_cart_that_was_put_right_from_its_list(yard):
+    cart = yard.cart()
+    yard.sheet(cart, *read(left=OFF, right=OFF, toe="3/16"))
+    yard.sheet(cart, days=30)
+
+    page = yard.page("camber-toe-kit", "hx-4")
+
+    assert page.count("Cart 7, ") == 0
+    assert "2 sheets of 1 carts" in page
+
+
+def test_the_kits_page_leaves_out_sheets_of_before_the_kit_was_on(yard):
+    cart = yard.cart(lifted=False)
+    yard.sheet(cart, *read(left=OFF, right=OFF, toe="3/16"), days=5)
+    fit(cart, yard.kit, by=yard.manager, at=MORNING + timedelta(days=10))
+
+    page = yard.page("camber-toe-kit", "hx-4")
+
+    assert "0 sheets of 0 carts, of 1 in the fleet." in page
+    assert "Cart 7, " in yard.page("camber-toe-measured")
+
+
+def test_the_page_of_a_kit_that_is_not_here_is_not_found(yard):
+    answer = yard.client.get(reverse("camber-toe-kit", args=[yard.site.slug, "no-such"]))
+
+    assert answer.status_code == 404
+
+
+def test_the_kits_page_sets_what_flats_did_beside_the_formula(yard):
+    a_spec(yard.site, yard.manager, MORNING, done_at=MORNING, **ROD, **SLEEVE)
+    cart = yard.cart(tyre_mm="558.8")
+    yard.sheet(
+        cart,
+        *read(left=Decimal("-1.2"), right=0),
+        TurnFactory(longer_flats=Decimal(6), formula_deg=Decimal("1.2")),
+        *read(left=Decimal("-0.3"), toe="3/16", pass_no=2),
+        passes=2,
+    )
+
+    page = yard.page("camber-toe-kit", "hx-4")
+
+    assert "Camber sleeve, a flat longer: camber +0.17° by the formula. " in page
+    assert "Clear turns did 0.75 of it (0.75 to 0.75, 1 turns)." in page
+    assert "No turn on these carts was clear enough to learn from." in page
+
+
+def test_the_newest_sheets_alone_are_counted_and_that_is_said(yard, monkeypatch):
+    monkeypatch.setattr("alignment.kit_trends.MOST_SHEETS", 2)
+    cart = yard.cart()
+    for days in (20, 21, 22):
+        yard.sheet(cart, days=days)
+
+    page = yard.page("camber-toe-kit", "hx-4")
+
+    assert "2 sheets of 1 carts" in page
+    assert "Only the newest" in page
+
+
+@pytest.mark.parametrize("count", [1, 3])
+@pytest.mark.parametrize(
+    ("name", "queries"),
+    [("camber-toe-list", 12), ("camber-toe-kit", 18), ("camber-toe-measured", 10)],
+)
+def test_lists_cost_the_same_however_long(yard, name, queries, count, django_assert_num_queries):
+    cart = yard.cart()
+    others = [yard.cart(number=f"1{n}") for n in range(count)]
+    for n, other in enumerate(others):
+        first = yard.sheet(cart, days=20 + n)
+        yard.sheet(cart, days=20 + n, corrects=first.pk, why_corrected="Again", by=PersonFactory())
+        yard.sheet(other, days=40 + n)
+    words = {"camber-toe-list": [cart.pk], "camber-toe-kit": ["hx-4"]}.get(name, [])
+
+    with django_assert_num_queries(queries):
+        yard.page(name, *words)
+
+
+def test_a_mechanic_and_a_surveyor_read_a_sheet_and_the_desk_does_not(yard, client):
+    fact = yard.sheet(yard.cart())
+    address = reverse("camber-toe-detail", args=[yard.site.slug, fact.cart_id, fact.pk])
+    codes = {}
+
+    for role in ("mechanic", "surveyor", "desk"):
+        client.force_login(with_role(yard.site, yard.manager, role))
+        codes[role] = client.get(address).status_code
+
+    assert codes == {"mechanic": 200, "surveyor": 200, "desk": 404}
+
+
+def test_a_cart_of_another_address_does_not_lead_to_the_sheet(yard):
+    fact, other = yard.sheet(yard.cart()), yard.cart(number="8")
+
+    address = reverse("camber-toe-detail", args=[yard.site.slug, other.pk, fact.pk])
+
+    assert yard.client.get(address).status_code == 404
+
+
+def test_the_carts_page_leads_to_its_sheets_and_how_they_went(yard):
+    cart = yard.cart()
+    fact = yard.sheet(cart, *read(left=OFF, right=0, toe="3/16"))
+
+    page = yard.page("cart-detail", cart.pk)
+
+    assert reverse("camber-toe-detail", args=[yard.site.slug, cart.pk, fact.pk]) in page
+    assert reverse("camber-toe-list", args=[yard.site.slug, cart.pk]) in page
+    assert '<span class="verdict verdict-outside">outside</span> Camber left: -0.90°' in page
