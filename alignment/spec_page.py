@@ -32,13 +32,14 @@ class Tyre:
 
 @dataclass(frozen=True)
 class Section:
-    """One kit on the page, or with no ``kit_code`` all carts of the site.
+    """One kit on the page, or with no ``kit_code`` all carts of the site; its ``name`` if known.
 
     ``angles`` are (tyre, toe limits as an angle); ``law`` is what 49 CFR 570.7(d) would take
     of the maker's toe, empty where none was told; ``flats`` say what one flat does.
     """
 
     kit_code: str
+    name: str
     carts: int
     figures: Figures
     spec: AlignmentSpec | None
@@ -61,17 +62,17 @@ def sections(site: Site, carts: Sequence[Cart], cut: Cut) -> list[Section]:
     """Return the site's own section and one for each kit, by a constant number of queries."""
     specs = specs_at(site, cut)
     bearing, ever = _bearing(carts, cut)
-    common = usual_tyre(carts, None)
+    common, names = usual_tyre(carts, None), register.kits_of(site, cut)
     return [
-        _section(code, bearing[code], usual_tyre(bearing[code], common), specs, site.units)
-        for code in sorted({ALL_CARTS, *specs, *ever})
+        _section(code, names, bearing[code], usual_tyre(bearing[code], common), specs, site.units)
+        for code in sorted({ALL_CARTS, *specs, *ever, *names})
     ]
 
 
 def known_codes(site: Site, carts: Sequence[Cart], cut: Cut) -> set[str]:
-    """Return the codes of the kits that the site's carts bear or bore, or that were told of."""
+    """Return the codes of the site's kits, of those its carts bear or bore, or told of."""
     _now, ever = _bearing(carts, cut)
-    return {*ever, *specs_at(site, cut)} - {ALL_CARTS}
+    return {*ever, *specs_at(site, cut), *register.kits_of(site, cut)} - {ALL_CARTS}
 
 
 def _bearing(carts, cut):
@@ -94,11 +95,12 @@ def usual_tyre(carts: Sequence[Cart], otherwise: Tyre | None) -> Tyre:
     return Tyre(min(counted, key=lambda mm: (-counted[mm], mm)), is_taken=False)
 
 
-def _section(code, carts, tyre, specs, units) -> Section:
+def _section(code, names, carts, tyre, specs, units) -> Section:
     figures, spec = figures_of(specs, code), specs.get(code)
     rods, adjusts = (first_saying(specs, code, name) for name in ("rods", "camber_adjusts"))
     return Section(
         kit_code=code,
+        name=names.get(code, ""),
         carts=len(carts),
         figures=figures,
         spec=spec,

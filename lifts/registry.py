@@ -44,6 +44,7 @@ from lifts.piece_words import PIECES
 from lifts.source import LiftSource
 from lifts.told_joints import differences as joint_differences
 from lifts.tyre_effects import block as tyres_block
+from lifts.visit_kit import kit_names
 from shared.menu import add_page
 from shared.models import Role
 
@@ -102,6 +103,7 @@ def register_all():
     register.doubts.append(wrench_doubts.doubts)
     register.round_notes.append(later_doubts.round_notes)
     register.cart_leads.append(sister_page.leads)
+    register.kit_names.append(kit_names)
     register.board_lines += [board.wrenches_not_good, board.labels_in_force]
     register.board_lines += [board.over_their_class, board.joints_to_decide]
     readers = (Role.MANAGER, Role.MECHANIC, Role.SURVEYOR)

@@ -23,6 +23,12 @@ def kit_of(cart, cut: Cut):
     return _kits(cart.pk, cut).first()
 
 
+def kit_names(site, cut: Cut) -> dict[str, str]:
+    """Return {code: name} of the kits in force at a site that lift something."""
+    kits = Kit.objects.in_force(cut.happened_by).filter(site=site)
+    return {kit.code: kit.name for kit in kits if not kit.is_plain}
+
+
 def joints_at(visit):
     """Return the joints of the visited cart in walking order, with one query.
 

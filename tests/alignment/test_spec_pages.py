@@ -321,6 +321,14 @@ def test_a_look_says_what_a_flat_does_and_records_nothing(yard):
     assert not AlignmentSpec.objects.exists()
 
 
+def test_a_kit_is_told_of_before_a_cart_bears_it(yard):
+    a_kit(yard.site, yard.manager, code="reef-3", name="Reef kit")
+
+    assert "Kit reef-3 · Reef kit 0 carts" in yard.shown()
+    assert yard.send(code="reef-3").status_code == 302
+    assert AlignmentSpec.objects.get().kit_code == "reef-3"
+
+
 def test_a_kit_that_nobody_here_knows_is_not_found(yard):
     assert yard.send(code="trail-6").status_code == 404
     yard.told(kit_code="trail-6")
@@ -354,7 +362,7 @@ def test_the_page_costs_the_same_however_many_kits(yard, kits, django_assert_num
         yard.told(kit_code=kit.code)
     yard.told()
 
-    with django_assert_num_queries(7):
+    with django_assert_num_queries(8):
         response = yard.client.get(yard.url("list"))
 
     assert len(response.context["sections"]) == kits + 1
