@@ -4,10 +4,13 @@ from dataclasses import dataclass
 from decimal import Decimal
 from uuid import uuid5
 
+import factory
+
 from fleet.kinds import Part, register
 from lifts import models as lifts
 from lifts.parts.base import numbered
 from lifts.wheels import Wheel
+from tests.alignment_factories import GaugeFactory, PassesFactory, ToeFactory
 
 
 @dataclass(eq=False)
@@ -109,6 +112,22 @@ def tyres(pressure_psi):
         for wheel in Wheel
     ]
     return answered("tyres", {}, lines)
+
+
+def camber_toe(camber_deg, rear):
+    """A sheet of one pass, all seen to: camber by gauge, toe in 32nds with the front at 36 in."""
+    values = factory.build(dict, FACTORY_CLASS=PassesFactory, driven=True)
+    for name in ("done_at", "written_at"):
+        del values[name]
+    about = {"pass_no": 1, "stage": "found"}
+    lines = [
+        GaugeFactory.build(
+            side=side, gauge_deg=Decimal(camber_deg), gauge_typed=camber_deg, **about
+        )
+        for side in ("left", "right")
+    ]
+    lines += [ToeFactory.build(front="36", rear=rear, **about) for _ in range(3)]
+    return answered("camber-toe", values, lines)
 
 
 def hub_play():

@@ -4,7 +4,6 @@ from datetime import timedelta
 from decimal import Decimal
 from uuid import uuid4
 
-from deploy.demo.answers import camber_toe
 from fleet.actions import rounds
 from tests import answered as answers
 
@@ -32,7 +31,7 @@ def parts_of(kit, names, *, looks=firm, families=None, stage="settling"):
         "joints": lambda: answers.joints(joints, stage, "W-1", looks),
         "grease": lambda: answers.grease(list(kit.grease_points.all()), 3),
         "tyres": lambda: answers.tyres(20),
-        "camber-toe": lambda: camber_toe(Decimal("0.1"), 6),
+        "camber-toe": lambda: answers.camber_toe("0.1", "36 3/16"),
         "brake": lambda: answers.brake(stop_runs="stop-run" in names),
         "label": answers.label,
         "speed": lambda: answers.speed(Decimal("14.6")),
