@@ -162,6 +162,9 @@ class CamberToeForm(forms.Form):
     def pressures(self):
         return [Read(self.fields[name].label, self[name]) for name in PRESSURES]
 
+    def photo(self):
+        return Read(self.fields["odd_photo"].label, self["odd_photo"])
+
     def lengths(self):
         return [Read(self.fields[name].label, self[name]) for name in ("between", "diameter")]
 

@@ -15,7 +15,6 @@ from alignment.reading_fields import (
     GAPS,
     ROD,
     SLEEVE,
-    TAPES,
     TOE_READINGS,
     WHEELS,
 )
@@ -27,6 +26,7 @@ TITLES = {
     DRIVE: _("Pass %(n)s: driven, both read again"),
     "": _("Pass %(n)s: read again"),
 }
+ENDS = {"front": _("front"), "rear": _("rear")}
 TOE_ROWS_SHOWN = 3
 SIDES_TURNED = {SLEEVE: (Turn.At.LEFT, Turn.At.RIGHT), ROD: tuple(Turn.At)}
 
@@ -145,12 +145,12 @@ def _wheel_row(form, n, side, k):
 
 def _tape(form, n):
     rows = [
-        [Read(_numbered(what, k, since=1), form[f"p{n}_{end}_{k}"]) for end, what in TAPES.items()]
+        [Read(f"{what} {k}", form[f"p{n}_{end}_{k}"]) for end, what in ENDS.items()]
         for k in TOE_READINGS
     ]
     shown, folded = rows[:TOE_ROWS_SHOWN], rows[TOE_ROWS_SHOWN:]
-    return Group(_("toe"), [*chain(*shown)], [*chain(*folded)])
+    return Group(_("toe: front and rear of the tyres"), [*chain(*shown)], [*chain(*folded)])
 
 
-def _numbered(what, k, since=2):
-    return what if k < since else f"{what} {k}"
+def _numbered(what, k):
+    return what if k == 1 else f"{what} {k}"
