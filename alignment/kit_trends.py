@@ -156,6 +156,8 @@ def learned_said(seen) -> str:
     learned = learn(seen)
     if learned is None:
         return gettext("No turn on these carts was clear enough to learn from.")
+    if learned.count == 1:
+        return gettext("One clear turn did %s of it.") % f"{learned.share:.2f}"
     said = gettext("Clear turns did %(share)s of it (%(low)s to %(high)s, %(count)s turns).")
     return said % {
         "share": f"{learned.share:.2f}",

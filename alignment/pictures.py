@@ -17,14 +17,6 @@ ENLARGED = 10
 
 
 @dataclass(frozen=True)
-class Picture:
-    """A drawing and what is said under it."""
-
-    svg: str
-    caption: str
-
-
-@dataclass(frozen=True)
 class Drawable:
     """What is drawn: a sheet, what counts of it, its lines, and how the cart is adjusted."""
 
@@ -39,24 +31,15 @@ class Drawable:
         return None if result is None else result.value
 
 
-def pictures_of(drawn: Drawable) -> list[Picture]:
+def pictures_of(drawn: Drawable) -> list[str]:
     """Return the axle from the front and from above, each to scale and then enlarged."""
-    return [
-        Picture(mark_safe(draw(drawn, times)), _caption(times))
-        for draw in (front, top)
-        for times in (1, ENLARGED)
-    ]
-
-
-def _caption(times):
-    if times == 1:
-        return gettext("To scale, the angles as measured.")
-    return gettext("The same, its angles enlarged so that they are seen.")
+    # made by this server alone, its words escaped
+    return [mark_safe(draw(drawn, times)) for draw in (front, top) for times in (1, ENLARGED)]
 
 
 def drawn_times(times: int) -> str:
     if times == 1:
-        return gettext("Angles drawn as they are")
+        return gettext("To scale, the angles as measured")
     return gettext("Angles drawn %(times)s times as large") % {"times": times}
 
 

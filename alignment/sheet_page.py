@@ -10,7 +10,7 @@ from alignment.counting import TOE
 from alignment.models import CamberToeSheet
 from alignment.outcomes import outcome_of
 from alignment.passes_said import Pass, passes_of
-from alignment.pictures import Drawable, Picture, pictures_of
+from alignment.pictures import Drawable, pictures_of
 from alignment.readings import ROD, SLEEVE
 from alignment.specs import figures_at, kit_code_of
 from alignment.told_sheets import ToldSheet, told_sheets
@@ -38,7 +38,7 @@ class SheetPage:
     missing: str
     same_toe: str
     contradictions: list[str]
-    pictures: list[Picture]
+    pictures: list[str]
     photos: list[Photo]
     holds: list[str]
     tag: str

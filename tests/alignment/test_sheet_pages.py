@@ -7,6 +7,8 @@ from decimal import Decimal
 import pytest
 from django.urls import reverse
 
+from alignment.kit_trends import learned_said
+from alignment.learning import Seen
 from lifts.actions import fit
 from shared.facts import record
 from shared.models import Photo, Strike
@@ -216,7 +218,7 @@ def test_the_kits_page_lists_what_is_outside_and_what_cannot_be_told(yard):
     assert "Cart 12, " in unsure.split("As found")[0]
     assert "Cart 13, " not in page
     assert "Cart 99, " not in page
-    assert "3 sheets of 3 carts, of 3 in the fleet." in page
+    assert "Sheets: 3. Carts measured: 3 of 3." in page
     assert "1 of 3: 33 % (6 to 79 %)" in page
 
 
@@ -228,7 +230,7 @@ def test_the_kits_page_takes_a_cart_that_was_put_right_from_its_list(yard):
     page = yard.page("camber-toe-kit", "hx-4")
 
     assert page.count("Cart 7, ") == 0
-    assert "2 sheets of 1 carts" in page
+    assert "Sheets: 2. Carts measured: 1 of 1." in page
 
 
 def test_the_kits_page_leaves_out_sheets_of_before_the_kit_was_on(yard):
@@ -238,7 +240,7 @@ def test_the_kits_page_leaves_out_sheets_of_before_the_kit_was_on(yard):
 
     page = yard.page("camber-toe-kit", "hx-4")
 
-    assert "0 sheets of 0 carts, of 1 in the fleet." in page
+    assert "Sheets: 0. Carts measured: 0 of 1." in page
     assert "Cart 7, " in yard.page("camber-toe-measured")
 
 
@@ -262,7 +264,7 @@ def test_the_kits_page_sets_what_flats_did_beside_the_formula(yard):
     page = yard.page("camber-toe-kit", "hx-4")
 
     assert "Camber sleeve, a flat longer: camber +0.17° by the formula. " in page
-    assert "Clear turns did 0.75 of it (0.75 to 0.75, 1 turns)." in page
+    assert "One clear turn did 0.75 of it." in page
     assert "No turn on these carts was clear enough to learn from." in page
 
 
@@ -274,14 +276,14 @@ def test_the_newest_sheets_alone_are_counted_and_that_is_said(yard, monkeypatch)
 
     page = yard.page("camber-toe-kit", "hx-4")
 
-    assert "2 sheets of 1 carts" in page
+    assert "Sheets: 2. Carts measured: 1 of 1." in page
     assert "Only the newest" in page
 
 
 @pytest.mark.parametrize("count", [1, 3])
 @pytest.mark.parametrize(
     ("name", "queries"),
-    [("camber-toe-list", 12), ("camber-toe-kit", 18), ("camber-toe-measured", 10)],
+    [("camber-toe-list", 12), ("camber-toe-kit", 19), ("camber-toe-measured", 10)],
 )
 def test_lists_cost_the_same_however_long(yard, name, queries, count, django_assert_num_queries):
     cart = yard.cart()
@@ -325,3 +327,21 @@ def test_the_carts_page_leads_to_its_sheets_and_how_they_went(yard):
     assert reverse("camber-toe-detail", args=[yard.site.slug, cart.pk, fact.pk]) in page
     assert reverse("camber-toe-list", args=[yard.site.slug, cart.pk]) in page
     assert '<span class="verdict verdict-outside">outside</span> Camber left: -0.90°' in page
+
+
+def test_the_list_of_figures_leads_to_how_the_carts_measure(yard):
+    yard.cart()
+
+    page = yard.page("alignment-spec-list")
+
+    assert reverse("camber-toe-measured", args=[yard.site.slug]) in page
+    assert reverse("camber-toe-kit", args=[yard.site.slug, "hx-4"]) in page
+
+
+def test_what_clear_turns_did_is_told_with_its_range():
+    seen = [Seen(change, 1.0, 0.05) for change in (0.8, 0.9, 1.1)]
+
+    assert learned_said(seen) == "Clear turns did 0.90 of it (0.80 to 1.10, 3 turns)."
+    assert learned_said([Seen(0.1, 0.1, 0.05)]) == (
+        "No turn on these carts was clear enough to learn from."
+    )

@@ -272,7 +272,7 @@ def test_pictures_are_plain_and_enlarged_from_the_front_and_above(row):
     sheet = told(row, *read(left=Decimal("-0.4"), right=0, toe="3/16", times=1))
     drawn = Drawable(sheet.sheet, sheet.last, sheet.lines, figures_of({}, "").steering, "")
 
-    svgs = [one.svg for one in pictures_of(drawn)]
+    svgs = pictures_of(drawn)
 
     larger = f"Angles drawn {ENLARGED} times as large"
     assert [larger in svg for svg in svgs] == [False, True, False, True]
