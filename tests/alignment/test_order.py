@@ -192,3 +192,12 @@ def test_slips_have_known_codes_and_go_pass_by_pass(sheet):
 
     assert {slip.code for slip in told} <= set(order.CODES)
     assert [slip.pass_no for slip in told] == sorted(slip.pass_no for slip in told)
+
+
+def test_toe_read_after_the_rods_stays_read_when_a_later_sleeve_voids_it():
+    void = [replace(one, is_void=True) for one in toe(2)]
+    before = (cambers(1, left=-0.3), toe(1, 12.7), rods(2), void, cambers(3, left=-0.7), toe(3))
+
+    once_more = (sleeve(4, "left"), cambers(4, right=None), toe(4))
+
+    assert found(*before, *once_more, drive_pass=3) == []
