@@ -1,6 +1,5 @@
 """What the demo's people wrote late, struck, corrected or moved afterwards."""
 
-from decimal import Decimal
 from uuid import uuid5
 
 from deploy.demo import answers
@@ -137,7 +136,7 @@ def _correct_camber(story):
 
     def parts(camber_deg):
         _, points = story.parts_of_kit(cart)
-        sheet = answers.camber_toe(Decimal(camber_deg), 6)
+        sheet = story.alignments.typed(cart, call.day, camber_deg, ("36 in", "36 3/16 in"))
         return [answers.grease(points, 3), answers.tyres(21), answers.label(), sheet]
 
     def tag(row, at):

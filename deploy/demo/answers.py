@@ -9,13 +9,10 @@ from datetime import datetime
 from decimal import Decimal
 from functools import cache
 from typing import Any
-from uuid import UUID, uuid5
+from uuid import UUID
 
-from alignment.models import CamberReading, CamberToeSheet, Side, Stage, ToeReading
-from alignment.readings import Limits
 from fleet.kinds import Part, register
 from fleet.models import Cart
-from lifts.parts.base import numbered
 from lifts.parts.grease_form import in_the_points
 from shared.models import Site
 from shared.units import SI_UNITS, Measure, read_quantity
@@ -216,63 +213,3 @@ def speed(length, there_s, back_s, conditions="one aboard, charged, level"):
 def drive(driven):
     pressed = ("clear_at_lock", "clear_at_bump", "runs_straight", "is_quiet")
     return answer("drive", dict.fromkeys(pressed, True) | {"driven": measure(driven, "distance")})
-
-
-@dataclass(eq=False)
-class Measured(Answer):
-    """A part whose values and lines are there already, without a form."""
-
-    values: dict = field(default_factory=dict)
-    lines: list = field(default_factory=list)
-
-    def facts(self, round_fact, form, fact_fields):
-        own = {"id": uuid5(round_fact.pk, self.code), "round": round_fact}
-        return [(self.model(**{**fact_fields, **own, **self.values}), self.lines)]
-
-
-def camber_toe(camber_deg, toe_32nds, *, mark_32nds=1, passes=3, diameter_in=22):
-    """A sheet as found: camber by gauge on both sides, toe in 32nds by the tape."""
-    limits = Limits()
-    mark_mm = INCH_MM * mark_32nds / 32
-    values = {
-        "diameter_mm": diameter_in * INCH_MM,
-        "diameter_typed": f"{diameter_in:.0f} in",
-        "mark_mm": mark_mm,
-        "mark_typed": f"{mark_32nds}/32 in",
-        "gauge_mark_deg": Decimal("0.1"),
-        **dict.fromkeys(CamberToeSheet.READY, True),
-        "passes": 1,
-        "floor_level": True,
-        "limits_from": "common practice, no source",
-        "driven": True,
-        "pull": "none",
-        **_limits(limits),
-    }
-    lines = [
-        CamberReading(
-            pass_no=1,
-            stage=Stage.FOUND,
-            side=side,
-            gauge_deg=camber_deg,
-            gauge_typed=f"{camber_deg} deg",
-        )
-        for side in Side
-    ]
-    lines += [_toe(toe_32nds) for _ in range(passes)]
-    return Measured(register.parts["camber-toe"], values=values, lines=numbered(lines))
-
-
-def _limits(limits):
-    return {name: Decimal(str(value)) for name, value in vars(limits).items()}
-
-
-def _toe(toe_32nds):
-    front_32nds = 36 * 32
-    return ToeReading(
-        pass_no=1,
-        stage=Stage.FOUND,
-        front_mm=INCH_MM * front_32nds / 32,
-        front_typed="36 in",
-        rear_mm=INCH_MM * (front_32nds + toe_32nds) / 32,
-        rear_typed=f"36 {toe_32nds}/32 in",
-    )

@@ -35,13 +35,13 @@ def _photograph(story, cart, mechanic):
     def visit(row, at):
         letters = SMALL if cart.number == SMALL_AT else answers.LETTERS["inch"]
         said = answers.label(photo=True, letters=letters)
-        photos = [(said, _photo(shows, draw(cart.number))) for shows, draw in DRAWN.items()]
+        photos = [(said, photo_of(shows, draw(cart.number))) for shows, draw in DRAWN.items()]
         story.visit(cart, call, at, parts=[said], photos=photos, by=by)
 
     story.act(cart, 1, 17, visit)
 
 
-def _photo(shows, picture):
+def photo_of(shows, picture):
     file = BytesIO()
     picture.save(file, "JPEG", quality=80)
     file.seek(0)
@@ -56,7 +56,7 @@ def seen_from_seat(number):
     draw.ellipse((90, 260, 490, 660), outline=BLACK, width=34)
     draw.line((290, 460, 290, 720), fill=BLACK, width=40)
     _label(draw, (540, 340, 900, 540), size=24)
-    _card(draw, (600, 580, 840, 690), number)
+    card(draw, (600, 580, 840, 690), number)
     return picture
 
 
@@ -65,24 +65,24 @@ def close_up(number):
     picture = Image.new("RGB", SIZE, DASH)
     draw = ImageDraw.Draw(picture)
     _label(draw, (60, 50, 900, 510), size=54)
-    _card(draw, (340, 560, 620, 690), number)
+    card(draw, (340, 560, 620, 690), number)
     return picture
 
 
 def _label(draw, box, *, size):
     draw.rectangle(box, fill=YELLOW, outline=BLACK, width=max(3, size // 8))
     where = (box[0] + size * 0.8, box[1] + size * 0.7)
-    draw.multiline_text(where, LABEL, fill=BLACK, font=_font(size), spacing=size * 0.6)
+    draw.multiline_text(where, LABEL, fill=BLACK, font=font(size), spacing=size * 0.6)
 
 
-def _card(draw, box, number):
+def card(draw, box, number):
     draw.rectangle(box, fill=WHITE, outline=BLACK, width=3)
     middle = ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
-    draw.text(middle, number, fill=BLACK, font=_font(72), anchor="mm")
-    draw.text((12, 8), DRAWN_NOTE, fill=WHITE, font=_font(24))
+    draw.text(middle, number, fill=BLACK, font=font(72), anchor="mm")
+    draw.text((12, 8), DRAWN_NOTE, fill=WHITE, font=font(24))
 
 
-def _font(size):
+def font(size):
     return ImageFont.load_default(size)
 
 

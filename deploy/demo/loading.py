@@ -7,7 +7,15 @@ from uuid import uuid5
 
 from django.db import transaction
 
-from deploy.demo import afterwards, label_photos, singles, turns, wrenches
+from deploy.demo import (
+    afterwards,
+    kit_figures,
+    label_photos,
+    singles,
+    turns,
+    wheel_stories,
+    wrenches,
+)
 from deploy.demo.carts import HISTORY_DAYS, SEED, STANDARD_TYRE_MM, the_fleet
 from deploy.demo.kits import KITS, PLAIN_CART
 from deploy.demo.places import PASSWORDS, RESORT, VILLAGE
@@ -57,6 +65,7 @@ def _found(place, people, begun):
         people.setdefault((slug, role), []).append(person)
     for kit in (*KITS, PLAIN_CART):
         lift_actions.add_kit(site, kit.value(), by=founder, at=begun)
+    kit_figures.tell(site, by=founder, at=begun)
     wrenches.hang_up(site, by=founder, at=begun)
     singles.hold_to_class(site, by=founder, at=begun)
 
@@ -102,6 +111,7 @@ def _plan(story):
     label_photos.plan(story)
     wrenches.plan(story)
     singles.plan(story)
+    wheel_stories.plan(story)
     for cart in story.carts:
         if cart.fitted_day:
             story.plan_lift(cart)
@@ -139,6 +149,8 @@ def _readings(story, place, day, ago):
             for cart, row in zip(own, rows, strict=True)
         ]
         meters.add_readings(readings, at=at)
+        for cart in own:
+            story.alignments.saw_meters(cart, day)
 
     return act
 

@@ -4,15 +4,15 @@ import heapq
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
-from decimal import Decimal
 from itertools import count
 from random import Random
 from uuid import uuid5
 
 from deploy.demo import answers, fittings, singles, wrenches
+from deploy.demo.alignments import Alignments
 from deploy.demo.carts import SEED, DemoCart
 from deploy.demo.memory import Memory
-from deploy.demo.visits import Call, calls_of
+from deploy.demo.visits import Call, calls_of, day_after_hours
 from fleet.actions import meters, rounds
 from fleet.kinds import Cut
 from fleet.models import Cart
@@ -36,8 +36,12 @@ WORK = {
     "repeat": ("joints",),
     "look again": ("joints",),
     "short": ("joints", "label"),
+    "camber and toe": ("camber-toe",),
 }
+CAMBER_AGAIN_HOURS = (25.0, 25.0 + 238.0)
 SETTLING = ("close-out", "close-out, in the shop", "first", "settle", "second-settle")
+# before the interval of camber and toe begins
+EARLY = SETTLING[:-1]
 
 
 @dataclass
@@ -53,6 +57,7 @@ class Story:
     kits: dict = field(default_factory=dict)
     racks: dict = field(default_factory=dict)
     memory: Memory = field(default_factory=Memory)
+    alignments: Alignments = field(default_factory=Alignments)
     # carts that have joints beside their kit's own
     extended: set = field(default_factory=set)
 
@@ -118,6 +123,7 @@ class Story:
         row = self.row(cart)
         by = self.someone(cart, "mechanic")
         meters.add_reading(row, by=by, at=at, **self.shown(cart, cart.fitted_day))
+        self.alignments.saw_meters(cart, cart.fitted_day)
         lift_actions.fit(
             row,
             self.kit(cart),
@@ -161,6 +167,7 @@ class Story:
         taken = self.taken_down(cart, call, at, [one.ready(visit) for one in parts], **more)
         saved = rounds.save_round(row, taken, by=by, at=at)
         self.memory.keep(row.pk, parts)
+        self.alignments.saw_meters(cart, call.day)
         for outcome in saved.outcomes:
             self._follow_up(cart, call, outcome)
         return saved
@@ -207,6 +214,16 @@ class Story:
             self._again(cart, call, 1, {"lugs"})
         if "u-bolt-took-up" in events:
             self._again(cart, call, 3, {"u-bolts"})
+        if "camber-turned" in events:
+            self._camber_again(cart, call)
+
+    def _camber_again(self, cart, call):
+        """Plan the repeat, and the next turn of the interval that begins anew with it."""
+        is_early = call.work in EARLY
+        for hours in CAMBER_AGAIN_HOURS[:1] if is_early else CAMBER_AGAIN_HOURS:
+            day = day_after_hours(cart, call.day, hours)
+            if day <= min(cart.visits_until, self.today - timedelta(days=1)):
+                self.add_call(cart, Call(day, "camber and toe"), 15)
 
     def _again(self, cart, call, days, families):
         day = call.day + timedelta(days=days)
@@ -241,11 +258,7 @@ class Story:
                 lubricant=singles.lubricant(self, cart, call.day),
             ),
             "tyres": lambda: answers.tyres(self.random.choice((20, 21, 22))),
-            "camber-toe": lambda: answers.camber_toe(
-                Decimal(self.random.choice(("-0.2", "0.0", "0.1"))),
-                self.random.choice((5, 6, 7)),
-                diameter_in=fittings.tyres_on(cart, call.day)[1] / answers.INCH_MM,
-            ),
+            "camber-toe": lambda: self.alignments.sheet(cart, call.day),
             "brake": lambda: answers.brake(stop_runs="stop-run" in names, units=units),
             "drive": lambda: answers.drive("1 mi" if units == "inch" else "1.5 km"),
             "label": lambda: self.label(cart, is_measured="speed" in names),

@@ -33,7 +33,6 @@ def plan(story):
         _laid_up_and_woken,
         _removed_and_refitted,
         _two_at_once,
-        _cannot_tell,
         _reports,
         _wheel_off,
         _tag_on_plain,
@@ -239,13 +238,6 @@ def _took_up_at(name):
         return {"found": "took up", "moved": "2", "action": "relocked", "right": True}
 
     return found_at
-
-
-def _cannot_tell(story):
-    cart = story.cart("120")
-    _fit_anew(cart, story.ago(240), story.ago(3))
-    sheet = answers.camber_toe(answers.Decimal("0.1"), 6, mark_32nds=2, passes=1)
-    story.add_call(cart, Call(story.ago(2), "joints and grease"), 14, parts=[sheet])
 
 
 def _reports(story):

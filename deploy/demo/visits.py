@@ -40,6 +40,14 @@ def _first_day(cart, hours, *, most_days, least=0.0):
     return cart.fitted_day + timedelta(days=425)
 
 
+def day_after_hours(cart, day: date, hours: float) -> date:
+    """Return the first day by which a cart has run so many hours since a day."""
+    since, last = day, cart.start + timedelta(days=len(cart.hours))
+    while day < last and cart.life_hours(day) - hours < cart.life_hours(since):
+        day += timedelta(days=1)
+    return day
+
+
 def _yearly(second, cart):
     return [Call(second + timedelta(days=YEAR_DAYS), "everything")]
 
