@@ -233,6 +233,20 @@ def test_the_kits_page_takes_a_cart_that_was_put_right_from_its_list(yard):
     assert "Sheets: 2. Carts measured: 1 of 1." in page
 
 
+def test_the_kits_page_lists_a_cart_by_how_it_was_left(yard):
+    put_right = [
+        *read(left=OFF, right=0),
+        TurnFactory(),
+        *read(left=0, toe="3/16", pass_no=2),
+    ]
+    yard.sheet(yard.cart(), *put_right, passes=2)
+
+    page = yard.page("camber-toe-kit", "hx-4")
+
+    assert "Cart 7, " not in page
+    assert "1 of 1: 100 % (21 to 100 %)" in page
+
+
 def test_the_kits_page_leaves_out_sheets_of_before_the_kit_was_on(yard):
     cart = yard.cart(lifted=False)
     yard.sheet(cart, *read(left=OFF, right=OFF, toe="3/16"), days=5)

@@ -117,8 +117,10 @@ def test_passes_say_in_words_what_voided_a_reading(row):
 
 
 def test_passes_say_what_a_drive_voided(row):
-    *_before, rods, drive = passes_of(turned(row, drive_pass=4))
+    found, _sleeve, rods, drive = passes_of(turned(row, drive_pass=4))
 
+    # the other side's sleeve does not move this wheel's camber
+    assert (found.rows[1].name, found.rows[1].void) == ("Camber right", "void: driven after it")
     assert [(one.name, one.void) for one in rods.rows] == [("Toe", "void: driven after it")]
     assert drive.title == "Pass 4: driven, both read again"
     assert {one.void for one in drive.rows} == {""}
