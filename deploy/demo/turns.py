@@ -201,6 +201,7 @@ def _laid_up_and_woken(story):
     story.act(woken, 120, 17, lay_up)
     story.act(woken, 20, 8, wake)
     story.add_call(woken, Call(story.ago(20), "everything"), 9)
+    story.add_call(woken, Call(story.ago(4), "camber and toe"), 9)
     story.add_call(woken, Call(story.ago(2), "grease"), 9)
 
 

@@ -16,7 +16,7 @@ from alignment.sheets import sheet_of
 from alignment.specs import figures_at, kit_code_of
 from deploy.demo import wheel_stories
 from fleet.kinds import Cut
-from fleet.models import Recheck, Tag
+from fleet.models import Tag
 from shared.models import Photo
 from tests.deploy.demo.told import CUT, cart, resort
 
@@ -137,12 +137,13 @@ def test_what_is_outside_after_a_kerb_hit_is_tagged():
     assert tag.is_critical and tag.reason.startswith("outside after a kerb hit")
 
 
-def test_camber_that_cannot_be_turned_stays_outside_and_its_work_open():
+def test_camber_that_cannot_be_turned_stays_outside_and_closes_nothing():
     fact = last_of(wheel_stories.NOT_ADJUSTABLE)
+    outcome = CamberToePart().outcome(fact, _lines()[fact.pk])
 
     assert (fact.camber_adjusts, worst(fact)) == ("not", "outside")
-    row = cart(wheel_stories.NOT_ADJUSTABLE)
-    assert Recheck.objects.active().filter(cart=row, kind_code="camber-toe").exists()
+    assert "camber-toe" not in outcome.pieces
+    assert [hold.reason.split(":")[0] for hold in outcome.holds] == ["outside"]
 
 
 def test_one_pass_of_a_coarse_tape_cannot_tell():
