@@ -1,11 +1,10 @@
 """What the formula gave and what was foretold for each turn of a sheet, copied into its lines."""
 
-from dataclasses import replace
 from decimal import Decimal
 from functools import partial
 
 from alignment.advice import camber_deg_a_flat, formula_change, toe_mm_a_flat
-from alignment.counting import TOE
+from alignment.counting import TOE, until
 from alignment.judging import judge
 from alignment.learning import gain, rods_seen, sleeves_seen
 from alignment.models import Turn
@@ -31,16 +30,6 @@ def foretell(lines, sheet, steering, learnt):
 
 def _paired(lines, sheet):
     return zip((line for line in lines if isinstance(line, Turn)), sheet.turns, strict=True)
-
-
-def until(sheet, pass_no):
-    """Return the sheet as it stood after a pass."""
-    drove = sheet.drive_pass is not None and sheet.drive_pass <= pass_no
-    kept = {
-        name: [one for one in getattr(sheet, name) if one.pass_no <= pass_no]
-        for name in ("cambers", "toes", "turns")
-    }
-    return replace(sheet, drive_pass=sheet.drive_pass if drove else None, **kept)
 
 
 def _foretell_camber(line, turn, before, formula, steering, learnt):
