@@ -14,6 +14,7 @@ from alignment.readings import ROD, SLEEVE, Camber, Sheet, Toe
 from alignment.uncertainty import (
     CAMBER_REPEAT_DEG,
     COVERAGE,
+    SCATTER_BOUNDS,
     TOE_REPEAT_MM,
     Component,
     gauge_standard_at,
@@ -71,8 +72,13 @@ def _scattered(sheet: Sheet, pass_no: int) -> Iterator[Contradiction]:
     for name, readings in of_pass(sheet, pass_no).items():
         for one_set in _sets(readings):
             values = tuple(_value(sheet, one) for one in one_set)
-            if values and scatters(values, _of_one(sheet, one_set[0]).standard):
+            if _is_bounded(values) and scatters(values, _of_one(sheet, one_set[0]).standard):
                 yield Contradiction(SCATTER, name, pass_no, values)
+
+
+def _is_bounded(values):
+    """Whether a bound is known: a page takes fewer readings than an entry may hold."""
+    return len(values) in SCATTER_BOUNDS
 
 
 def _sets(readings):

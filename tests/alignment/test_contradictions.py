@@ -122,3 +122,8 @@ def test_the_change_of_a_turn_shows_what_it_should_have_been():
     (one,) = contradictions(sheet, gains={SLEEVE: 0.17})
 
     assert one.figures == pytest.approx((1.02, -1.0, 0.29439), abs=1e-5)
+
+
+def test_more_readings_than_a_bound_is_known_for_are_no_mistake():
+    assert found(toes=toes(4, 4, 4, 4, 9)) == [("scatter", "toe", 1)]
+    assert found(toes=toes(4, 4, 4, 4, 4, 9)) == []
