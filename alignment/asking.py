@@ -21,7 +21,7 @@ from alignment.uncertainty import (
 # What tapes, squares and gauges have: common practice, no source.
 INCH_MARKS_MM = tuple(25.4 / parts for parts in (16, 32, 64))
 METRIC_MARKS_MM = (1.0, 0.5)
-GAUGE_MARKS_DEG = (1.0, 0.5, 0.2, 0.1)
+GAUGE_MARKS_DEG = (1.0, 0.5, 0.2, 0.1, 0.05)
 MOST_CAMBERS = 3
 
 StandardAt = Callable[[float, int], Combined]
@@ -67,10 +67,15 @@ def _most_cambers(sheet, name):
 
 
 def _marks(sheet, name) -> tuple[float, Sequence[float]]:
-    if name != TOE and _by_gauge(_cambers(sheet, name)):
+    if is_by_gauge(sheet, name):
         return sheet.gauge_mark_deg, GAUGE_MARKS_DEG
     is_inch = any(abs(sheet.mark_mm - mark) < 1e-3 for mark in INCH_MARKS_MM)
     return sheet.mark_mm, INCH_MARKS_MM if is_inch else METRIC_MARKS_MM
+
+
+def is_by_gauge(sheet: Sheet, name: str) -> bool:
+    """Whether a finer mark for a value is one of the gauge, in degrees."""
+    return name != TOE and _by_gauge(_cambers(sheet, name))
 
 
 def _by_gauge(wheels):
@@ -81,13 +86,17 @@ def _standard_at(sheet, name) -> StandardAt:
     if name == TOE:
         repeat = pooled_repeat([[toe.mm for toe in counting(sheet)[TOE]]], TOE_REPEAT_MM)
         return partial(toe_standard_at, repeat=repeat)
-    wheels = [_camber_standard_at(sheet, wheel) for wheel in _cambers(sheet, name)]
+    by_gauge = is_by_gauge(sheet, name)
+    wheels = [_camber_standard_at(sheet, wheel, by_gauge) for wheel in _cambers(sheet, name)]
     return lambda mark, count: combined(*(at(mark, count) for at in wheels))
 
 
-def _camber_standard_at(sheet, wheel) -> StandardAt:
+def _camber_standard_at(sheet, wheel, marks_of_gauge) -> StandardAt:
+    """Return the standard at a mark; a square beside the other wheel's gauge keeps its own."""
     repeat = pooled_repeat(half_turn_groups(sheet, wheel), CAMBER_REPEAT_DEG)
     if _by_gauge([wheel]):
         return partial(gauge_standard_at, repeat=repeat)
-    between_mm = min(one.between_mm for one in wheel)
-    return partial(square_standard_at, between_mm=between_mm, repeat=repeat)
+    square = partial(
+        square_standard_at, between_mm=min(one.between_mm for one in wheel), repeat=repeat
+    )
+    return (lambda _mark, count: square(sheet.mark_mm, count)) if marks_of_gauge else square

@@ -3,8 +3,7 @@
 from django.utils.translation import gettext, ngettext
 
 from alignment import words
-from alignment.asking import INCH_MARKS_MM, asks_for
-from alignment.counting import TOE
+from alignment.asking import INCH_MARKS_MM, asks_for, is_by_gauge
 
 SAME_MM = 1e-3
 
@@ -35,13 +34,9 @@ def settling(sheet, judged, name):
 
 
 def mark_said(sheet, name, asks):
-    if name != TOE and _is_by_gauge(sheet):
+    if is_by_gauge(sheet, name):
         return f"{asks.mark:g}°"
     for parts, mark_mm in zip((16, 32, 64), INCH_MARKS_MM, strict=True):
         if abs(asks.mark - mark_mm) < SAME_MM:
             return f"1/{parts} in"
     return f"{asks.mark:g} mm"
-
-
-def _is_by_gauge(sheet):
-    return any(one.gauge_deg is not None for one in sheet.cambers)

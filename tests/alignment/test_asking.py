@@ -88,3 +88,21 @@ def test_readings_of_toe_that_scatter_are_asked_for_oftener():
 
     # U of two is 0.06 in by their own scatter, 0.034 by the default; 0.055 to spare
     assert asked("toe", mark_mm=INCH_MM / 64, toes=toes) == Asks(3, INCH_MM / 64)
+
+
+def test_a_square_beside_a_gauge_is_asked_for_marks_of_its_own():
+    inch_16th = INCH_MM / 16
+    mixed = {"mark_mm": inch_16th, "gauge_mark_deg": 0.5}
+    mixed["cambers"] = [square("left", inch_16th), Camber("right", gauge_deg=0.1)]
+
+    assert asked("camber left", **mixed) == Asks(2, INCH_MM / 32)
+    assert asked("camber right", **mixed).mark in (0.5, 0.2)
+
+
+def test_side_to_side_of_square_and_gauge_asks_for_the_gauge_alone():
+    coarse = {"gauge_mark_deg": 1.0, "cambers": [square("left", 0.0), Camber("right", gauge_deg=0)]}
+
+    asks = asked("side to side", mark_mm=INCH_MM / 64, **coarse)
+    never = asked("side to side", mark_mm=INCH_MM / 8, **coarse)
+
+    assert (asks.mark, never) == (0.5, None)
