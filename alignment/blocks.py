@@ -2,7 +2,10 @@
 
 from dataclasses import dataclass
 
+from django.utils.translation import gettext_lazy as _
+
 from alignment import words
+from alignment.models import CamberToeSheet
 from alignment.tables_sheets import said, sheet_url
 from alignment.told_sheets import ToldSheet, newest, sheets_within, told_sheets
 from fleet.kinds import Cut
@@ -46,6 +49,12 @@ def sheets_block(cart, viewer, cut=None):
         "cart": cart,
         "site": cart.site,
     }
+
+
+def sheet_leads(row, viewer):
+    """Yield (title, url) of the sheet that a round recorded."""
+    for fact in CamberToeSheet.objects.visible_to(viewer).filter(round=row).select_related("site"):
+        yield _("Camber and toe as recorded"), sheet_url(fact)
 
 
 def _shown(told) -> Shown:

@@ -4,7 +4,7 @@ from pathlib import Path
 
 from django.utils.translation import gettext_lazy as _
 
-from alignment.blocks import sheets_block
+from alignment.blocks import sheet_leads, sheets_block
 from alignment.bundle_figures import FIGURES
 from alignment.bundle_readings import READINGS, TURNS
 from alignment.bundle_results import ALIGNMENTS, CANNOT_TELL, CANNOT_TELL_COUNT
@@ -32,6 +32,7 @@ def register_all():
     register.bundle_tables += [CANNOT_TELL, ALIGNMENTS, SHEETS, READINGS, TURNS, FIGURES]
     register.bundle_figures += [CANNOT_TELL_COUNT, OutsideCount]
     register.blocks.append(sheets_block)
+    register.round_leads.append(sheet_leads)
     register.rule_files.append(str(RULE_FILE))
     readers = (Role.MANAGER, Role.MECHANIC, Role.SURVEYOR)
     add_page(SPECS_PLACE, _("Camber and toe"), "alignment-spec-list", *readers)

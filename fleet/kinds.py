@@ -272,8 +272,9 @@ class Register:
     (site, after, at) that stands at a moment and arrived after the other one. ``round_notes``
     yield a RoundNote for (round, site, cut): what was learnt of it since. ``cart_leads`` yield
     (title, url) for (cart, viewer): where a tag or a finding leads on to; ``after_round``
-    likewise, where any round does. ``kit_names`` are {code: name} of the kits that carts of a
-    site may be fitted with, for (site, cut).
+    likewise, where any round does; ``round_leads`` for (round, viewer): what it recorded.
+    ``kit_names`` are {code: name} of the kits that carts of a site may be fitted with, for
+    (site, cut).
     """
 
     kinds: dict[str, Kind] = field(default_factory=dict)
@@ -293,10 +294,16 @@ class Register:
     round_notes: list[Callable] = field(default_factory=list)
     cart_leads: list[Callable] = field(default_factory=list)
     after_round: list[Callable] = field(default_factory=list)
+    round_leads: list[Callable] = field(default_factory=list)
     kit_names: list[Callable] = field(default_factory=list)
 
     def leads_from(self, cart, viewer):
         return [lead for leads in self.cart_leads for lead in leads(cart, viewer)]
+
+    def leads_after(self, row, viewer):
+        """Return (title, url) of where a round leads on to: what it recorded comes first."""
+        own = [lead for leads in self.round_leads for lead in leads(row, viewer)]
+        return own + [lead for leads in self.after_round for lead in leads(row.cart, viewer)]
 
     def kits_of(self, site, cut) -> dict[str, str]:
         names = {}

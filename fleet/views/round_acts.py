@@ -42,7 +42,7 @@ def round_detail(request, cart, pk):
         "result": result_of(row, request.viewer.at),
         "notes": _notes(row, request),
         "leads": register.leads_from(row.cart, request.viewer),
-        "after": [one for lead in register.after_round for one in lead(row.cart, request.viewer)],
+        "after": register.leads_after(row, request.viewer),
         "round": row,
         "cart": row.cart,
         "is_here": row.cart.site_id == request.site.pk,

@@ -57,6 +57,20 @@ def yard(client):
     return Yard(client)
 
 
+def test_a_round_leads_to_the_sheet_that_it_recorded(yard):
+    fact = yard.sheet(yard.cart(), *read(left=0, right=0, toe="3/16"))
+    other = yard.sheet(yard.cart("8"), *read(left=0, right=0, toe="3/16"))
+
+    page = yard.page("round-detail", fact.cart_id, fact.round_id)
+
+    of_fact, of_other = (
+        reverse("camber-toe-detail", args=[yard.site.slug, one.cart_id, one.pk])
+        for one in (fact, other)
+    )
+    assert f'<a class="button" href="{of_fact}">Camber and toe as recorded</a>' in page
+    assert of_other not in page
+
+
 def test_one_sheet_tells_its_values_its_limits_and_its_readings(yard):
     fact = yard.sheet(
         yard.cart(),
