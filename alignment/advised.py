@@ -19,7 +19,7 @@ TITLES = {
     next_step.READ_TOE: _("Now read toe, front and rear"),
     next_step.READ_AGAIN: _("Now read again: %(names)s"),
     next_step.MORE_READINGS: _("Can’t tell yet: read more often"),
-    next_step.SAY_ADJUSTS: _("Camber is off. Say how camber is adjusted, under “Before measuring”"),
+    next_step.SAY_ADJUSTS: _("Camber is off. How is camber adjusted on this cart?"),
     next_step.TURN_SLEEVE: _("Now turn the camber sleeve, then read camber again"),
     next_step.TURN_ROD: _("Now turn the tie rods, then read toe again"),
     next_step.DRIVE: _("Now tighten the jam nuts and drive it, then read both again"),

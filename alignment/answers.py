@@ -5,11 +5,13 @@ from functools import cached_property
 from alignment import words
 from alignment.advice import camber_deg_a_flat, one_rod_mm_a_flat
 from alignment.advised import said_of
+from alignment.buttons import ADJUSTS
 from alignment.contradictions import contradictions
 from alignment.correcting import BOTH
 from alignment.flats_said import typed_flats
 from alignment.judging import judge, judge_pass
-from alignment.next_step import DRIVE, TURN_ROD, TURN_SLEEVE, next_step
+from alignment.models import CamberAdjusts
+from alignment.next_step import DRIVE, SAY_ADJUSTS, TURN_ROD, TURN_SLEEVE, next_step
 from alignment.reading_fields import ROD
 from alignment.readings import SIDES, SLEEVE
 from alignment.values_said import values_of
@@ -54,6 +56,11 @@ class Answer:
     def step(self):
         """What to do now, in words and drawn."""
         return said_of(self.next, self.sheet, self.known.figures)
+
+    def adjusts(self):
+        """Return (button, words) of each way to adjust camber, where that is what is asked."""
+        asks = self.next.kind == SAY_ADJUSTS
+        return [(f"{ADJUSTS}{how}", said) for how, said in CamberAdjusts.choices if asks]
 
     @property
     def button(self):

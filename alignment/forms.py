@@ -1,5 +1,7 @@
 """The camber and toe sheet as typed at the cart, pass by pass: camber first, then toe."""
 
+from itertools import product
+
 from django import forms
 from django.utils.functional import cached_property
 from django.utils.translation import gettext_lazy as _
@@ -18,10 +20,10 @@ from alignment.conditions import (
 from alignment.fields import MeasureField
 from alignment.foretold import foretell
 from alignment.known import Known
-from alignment.models import CamberAdjusts, CamberToeSheet
+from alignment.models import CamberAdjusts, CamberToeSheet, Side
 from alignment.paper import on_paper
 from alignment.pass_views import Read, passes_of
-from alignment.reading_fields import ROD, SLEEVE, pass_fields, passes_in
+from alignment.reading_fields import CAMBER_READINGS, ROD, SLEEVE, pass_fields, passes_in
 from alignment.reading_lines import lines_of
 from alignment.refusals import refuse
 from alignment.sheet_values import sheet_so_far, sheet_values
@@ -30,7 +32,7 @@ from shared.units import UNITS_OF, shown
 
 MARKS = ("1/16 in", "1/32 in", "1/64 in", "1 mm", "0.5 mm")
 USUAL_MARK = {"inch": "1/16 in", "metric": "1 mm"}
-GAUGE_MARKS_DEG = ("0.05", "0.1", "0.25", "0.5", "1")
+GAUGE_MARKS_DEG = ("0.05", "0.1", "0.2", "0.25", "0.5", "1")
 USUAL_GAUGE_MARK_DEG = "0.1"
 DIAMETER_MM = (150, 1500)
 BETWEEN_MM = (50, 1000)
@@ -184,6 +186,12 @@ class CamberToeForm(forms.Form):
     def is_before_open(self):
         """Open until the sheet was asked something, and while it holds a mistake."""
         return not self.asked or any(self[name].errors for name in CONDITIONS)
+
+    @property
+    def is_by_gauge(self):
+        """Whether a gauge was read, so that its smallest step is asked."""
+        read = product(self.pass_numbers, Side.values, CAMBER_READINGS)
+        return any(self[f"p{n}_{side}_gauge_{k}"].data for n, side, k in read)
 
     def is_floor_open(self):
         return any(self[name].data or self[name].errors for name in FLOOR)
