@@ -97,4 +97,4 @@ def _band_words(title, told):
 def _scale(name):
     if name == TOE:
         return lambda mm: f"{mm / words.MM_AN_INCH:+.3f} in"
-    return lambda deg: f"{deg:+.1f}°"
+    return lambda deg: f"{deg:+.1f}°" if round(deg, 1) else "0°"
