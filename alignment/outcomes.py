@@ -9,6 +9,7 @@ from fleet.kinds import Hold, Outcome, Start
 
 CAMBER_TOE, JAM_NUTS, DRIVE = "camber-toe", "jam-nuts", "drive"
 CAMBER_TURNED, TIE_ROD_TURNED = "camber-turned", "tie-rod-turned"
+LEFT_OUTSIDE = "camber-toe-outside"
 
 
 def outcome_of(fact, lines) -> Outcome:
@@ -22,7 +23,7 @@ def outcome_of(fact, lines) -> Outcome:
     return Outcome(
         pieces=frozenset(_done(fact, sheet, holds)),
         holds=holds,
-        starts=tuple(_starts(sheet)),
+        starts=tuple(_starts(fact, sheet, found)),
         tag=words.tagged(found, after_kerb_hit=is_hit),
         # a bent steering part is for another person to rule out
         is_critical=is_hit,
@@ -66,11 +67,14 @@ def _is_driven(fact, sheet):
     return all(turn.pass_no <= sheet.drive_pass for turn in sheet.turns)
 
 
-def _starts(sheet):
+def _starts(fact, sheet, found):
     if _turned(sheet, SLEEVE):
         yield Start(CAMBER_TURNED)
     if _turned(sheet, ROD):
         yield Start(TIE_ROD_TURNED)
+    # a turn calls for both again by itself
+    if fact.passes is not None and found.outside and not sheet.turns:
+        yield Start(LEFT_OUTSIDE)
 
 
 def _turned(sheet, what):

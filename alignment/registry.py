@@ -9,7 +9,7 @@ from alignment.bundle_figures import FIGURES
 from alignment.bundle_readings import READINGS, TURNS
 from alignment.bundle_results import ALIGNMENTS, CANNOT_TELL, CANNOT_TELL_COUNT
 from alignment.bundle_sheets import SHEETS, OutsideCount
-from alignment.outcomes import CAMBER_TOE, CAMBER_TURNED, TIE_ROD_TURNED
+from alignment.outcomes import CAMBER_TOE, CAMBER_TURNED, LEFT_OUTSIDE, TIE_ROD_TURNED
 from alignment.parts import CamberToePart
 from fleet.kinds import Kind, register
 from shared.menu import add_page
@@ -18,6 +18,7 @@ from shared.models import Role
 EVENTS = {
     CAMBER_TURNED: _("camber was turned"),
     TIE_ROD_TURNED: _("a tie rod was turned"),
+    LEFT_OUTSIDE: _("camber or toe was left outside"),
 }
 SPECS_PLACE = 61
 RULE_FILE = Path(__file__).with_name("rules.toml")

@@ -273,6 +273,24 @@ def test_outcome_tags_what_is_outside_after_a_kerb_hit(hit, left, tag, is_critic
     assert (found.tag, found.is_critical) == (tag, is_critical)
 
 
+@pytest.mark.parametrize(
+    ("lines", "starts"),
+    [
+        (one_pass(left="-1"), ["camber-toe-outside"]),
+        (one_pass(rears=("36 3/8",) * 3), ["camber-toe-outside"]),
+        (one_pass(left="0.45"), []),
+        ([*one_pass(left="-1"), a_turn("rod"), *toes(pass_no=2)], ["tie-rod-turned"]),
+    ],
+    ids=["camber outside", "toe outside", "can't tell", "outside and turned"],
+)
+def test_outcome_calls_again_for_what_was_left_outside_unturned(lines, starts):
+    assert [start.event for start in in_passes(*lines, passes=2).starts] == starts
+
+
+def test_outcome_of_an_old_entry_outside_starts_nothing():
+    assert outcome(*gauges(left="-1"), *toes()).starts == ()
+
+
 def test_outcome_asks_an_old_entry_for_no_more_than_it_was_asked():
     found = outcome(*gauges(), *toes(), after_kerb_hit=None)
 

@@ -52,11 +52,11 @@ def mechanic(cart):
     return with_role(cart.site, cart.site.memberships.get().person)
 
 
-def saved(cart, by, at=LATER, **fields):
+def saved(cart, by, at=LATER, key=7, **fields):
     part = CamberToePart()
     form = part.form(a_visit(cart=cart), typed(**fields))
     assert form.errors == {}
-    visit = TakenDown(UUID(int=7), opened_at=at, parts=[(part, form)])
+    visit = TakenDown(UUID(int=key), opened_at=at, parts=[(part, form)])
     return save_round(cart, visit, by=by, at=at)
 
 
@@ -110,6 +110,33 @@ def test_a_sheet_that_was_only_read_starts_nothing(cart, mechanic):
     saved(cart, mechanic)
 
     assert active(cart) == []
+
+
+LEANS = {"p1_left_top_1": "5/16"}
+
+
+def test_a_sheet_left_outside_is_due_again_at_once(cart, mechanic):
+    saved(cart, mechanic, **LEANS)
+
+    (recheck,) = Recheck.objects.active().filter(cart=cart, kind_code="camber-toe")
+    assert (recheck.rule_code, recheck.due_on) == ("camber-toe-outside", cart.site.day(LATER))
+    assert (recheck.opens_on, recheck.stops_on) == (recheck.due_on, None)
+
+
+def test_outside_again_keeps_the_day_it_was_first_left_so(cart, mechanic):
+    saved(cart, mechanic, **LEANS)
+    saved(cart, mechanic, at=LATER + timedelta(days=3), key=8, **LEANS)
+
+    recheck = Recheck.objects.get(rule_code="camber-toe-outside")
+    assert (recheck.due_on, recheck.ended) == (cart.site.day(LATER), "")
+
+
+def test_a_later_sheet_inside_ends_what_was_left_outside(cart, mechanic):
+    saved(cart, mechanic, **LEANS)
+    saved(cart, mechanic, at=LATER + timedelta(days=3), key=8)
+
+    assert active(cart) == ["camber-toe"]
+    assert Recheck.objects.get(rule_code="camber-toe-outside").ended == "closed"
 
 
 def test_toe_out_tags_the_cart(cart, mechanic):
