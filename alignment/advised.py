@@ -66,32 +66,32 @@ class Told:
     drawing: str
 
 
-def said_of(step, sheet, figures):
+def said_of(step, sheet, figures, wording):
     names = ", ".join(str(words.NAMES[name]) for name in step.names)
     return Step(
         kind=step.kind,
         title=str(TITLES[step.kind]) % {"names": names},
-        lines=list(_lines(step, sheet)),
-        corrections=_all_told(step.corrections, sheet, figures.steering),
+        lines=list(_lines(step, sheet, wording)),
+        corrections=_all_told(step.corrections, sheet, figures.steering, wording),
     )
 
 
-def _all_told(corrections, sheet, steering):
+def _all_told(corrections, sheet, steering, wording):
     """Return each correction told; drawn once where both sides are turned alike."""
     told, drawn = [], set()
     for one in corrections:
         flats = one.advice and one.advice.flats
-        told.append(_told(one, sheet, None if flats in drawn else steering))
+        told.append(_told(one, sheet, None if flats in drawn else steering, wording))
         drawn.add(flats)
     return told
 
 
-def _lines(step, sheet):
+def _lines(step, sheet, wording):
     for name, asks in step.asks.items():
         yield asked(sheet, name, asks)
     if step.toe_moves_mm is not None:
         moved = gettext("It will move toe by about %(toe)s: toe is read after it.")
-        yield moved % {"toe": words.figure(TOE, step.toe_moves_mm)}
+        yield moved % {"toe": wording.change(TOE, step.toe_moves_mm)}
     if step.steering_wheel:
         yield str(WHEEL[step.steering_wheel])
     if step.bent:
@@ -101,34 +101,34 @@ def _lines(step, sheet):
         }
 
 
-def _told(one, sheet, steering):
+def _told(one, sheet, steering, wording):
     if one.advice is None:
         return Told(str(NO_FIGURES), [], "")
     title = str(AT[one.at]) % {"flats": flats_said(one.advice.flats)}
-    return Told(title, list(_about(one, sheet)), _drawn(one, title, steering))
+    return Told(title, list(_about(one, sheet, wording)), _drawn(one, title, steering))
 
 
-def _about(one, sheet):
+def _about(one, sheet, wording):
     advice = one.advice
-    predicted = words.figure(one.name, advice.predicted)
+    predicted = wording.figure(one.name, advice.predicted)
     yield gettext("Then it should read %(figure)s.") % {"figure": predicted}
     if one.name == TOE and sheet.diameter_mm:
-        yield in_all(advice.predicted, sheet.diameter_mm)
+        yield in_all(advice.predicted, sheet.diameter_mm, wording)
     if not advice.lands_inside:
         yield gettext("That does not bring it inside by itself: read again and go on from there.")
     yield gettext("To the middle it is %(exact)s flats; a flat does %(flat)s, %(source)s.") % {
         "exact": f"{abs(advice.exact_flats):.1f}",
-        "flat": words.figure(one.name, one.gain.a_flat),
+        "flat": wording.change(one.name, one.gain.a_flat),
         "source": SOURCES[one.gain.source],
     }
     if one.gain.learned:
-        yield _learned_said(one)
+        yield _learned_said(one, wording)
 
 
-def _learned_said(one):
+def _learned_said(one, wording):
     learned = one.gain.learned
     said = {
-        "formula": words.figure(one.name, one.gain.a_flat / learned.share),
+        "formula": wording.change(one.name, one.gain.a_flat / learned.share),
         "share": f"{learned.share:.2f}",
         "low": f"{learned.low:.2f}",
         "high": f"{learned.high:.2f}",

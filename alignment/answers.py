@@ -8,12 +8,14 @@ from alignment.advised import said_of
 from alignment.buttons import ADJUSTS
 from alignment.contradictions import contradictions
 from alignment.correcting import BOTH
+from alignment.counting import SIDE_TO_SIDE
 from alignment.flats_said import typed_flats
 from alignment.judging import judge, judge_pass
 from alignment.models import CamberAdjusts
 from alignment.next_step import DRIVE, SAY_ADJUSTS, TURN_ROD, TURN_SLEEVE, next_step
 from alignment.reading_fields import ROD
 from alignment.readings import SIDES, SLEEVE
+from alignment.site_words import wording_of
 from alignment.values_said import values_of
 
 BUTTONS = {SLEEVE: TURN_SLEEVE, ROD: TURN_ROD, "drive": DRIVE}
@@ -24,6 +26,7 @@ class Answer:
 
     def __init__(self, sheet, known, *, camber_adjusts, enough):
         self.sheet, self.known = sheet, known
+        self.wording = wording_of(sheet, known.site)
         self.judged = judge(sheet)
         self.next = next_step(
             sheet,
@@ -35,14 +38,14 @@ class Answer:
         )
 
     def values(self):
-        return values_of(self.sheet, self.judged)
+        return values_of(self.sheet, self.judged, self.wording)
 
     def missing(self):
-        return words.not_measured(self.judged) if self.judged.missing else ""
+        return words.not_measured(self.judged, self.wording.figure) if self.judged.missing else ""
 
     def contradictions(self):
         found = contradictions(self.sheet, gains=self._gains())
-        return [words.begun(words.contradiction(one)) for one in found]
+        return [words.begun(words.contradiction(one, self.wording.change)) for one in found]
 
     def _gains(self):
         steering, gains = self.known.figures.steering, {}
@@ -55,7 +58,7 @@ class Answer:
     @cached_property
     def step(self):
         """What to do now, in words and drawn."""
-        return said_of(self.next, self.sheet, self.known.figures)
+        return said_of(self.next, self.sheet, self.known.figures, self.wording)
 
     def adjusts(self):
         """Return (button, words) of each way to adjust camber, where that is what is asked."""
@@ -81,8 +84,8 @@ class Answer:
     def said_of_passes(self):
         """Return {number: what was read in it, in words}."""
         passes = {one.pass_no for one in (*self.sheet.cambers, *self.sheet.toes)}
-        return {n: _read(judge_pass(self.sheet, n)) for n in passes}
+        return {n: self._read(judge_pass(self.sheet, n)) for n in passes}
 
-
-def _read(judged):
-    return words.named(judged, [name for name in judged.results if name != "side to side"])
+    def _read(self, judged):
+        names = [name for name in judged.results if name != SIDE_TO_SIDE]
+        return words.named(judged, names, self.wording.alone)

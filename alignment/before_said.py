@@ -10,7 +10,7 @@ from alignment.counting import SIDE_TO_SIDE, TOE
 from alignment.geometry import toe_total_deg
 from alignment.models import CamberReading, CamberToeSheet
 from alignment.readings import Limits
-from alignment.values_said import inches
+from alignment.site_words import Wording
 
 NOT_RECORDED = _("not recorded")
 SAME_TYRE_MM = 1.0
@@ -81,13 +81,13 @@ def tools(fact: CamberToeSheet, lines) -> Iterator[tuple[str, str]]:
     yield gettext("Toe taken at"), fact.diameter_typed or str(NOT_RECORDED)
 
 
-def limits(held: Limits, fact: CamberToeSheet) -> Iterator[tuple[str, str]]:
+def limits(held: Limits, fact: CamberToeSheet, wording: Wording) -> Iterator[tuple[str, str]]:
     """Yield (what, between which limits) as of that day, and where they come from."""
     low, high = (words.figure("camber left", deg) for deg in _cambers(held))
     yield gettext("Camber"), gettext("%(low)s to %(high)s") % {"low": low, "high": high}
     apart = f"{held.side_to_side_deg:.2f}°"
     yield words.begun(str(words.NAMES[SIDE_TO_SIDE])), gettext("up to %s either way") % apart
-    low, high = (words.figure(TOE, mm) for mm in (held.toe_low_mm, held.toe_high_mm))
+    low, high = (wording.figure(TOE, mm) for mm in (held.toe_low_mm, held.toe_high_mm))
     yield gettext("Toe"), gettext("%(low)s to %(high)s") % {"low": low, "high": high}
     yield gettext("Limits from"), fact.limits_from or gettext("common practice, no source")
 
@@ -122,14 +122,14 @@ def _yes(is_so, word):
     return word if is_so else str(NOT_RECORDED)
 
 
-def same_toe_today(sheet, result, cart) -> str:
+def same_toe_today(sheet, result, cart, wording: Wording) -> str:
     """Return what the same inches of toe are on the cart's tyres of today; empty if no others."""
     today_mm = cart.tyre_mm
     if not (result and today_mm and sheet.diameter_mm) or _alike(today_mm, sheet.diameter_mm):
         return ""
     said = gettext("The same length on the cart’s tyres of today, %(tyre)s: %(angle)s in all.")
     angle = words.figure("camber left", toe_total_deg(result.value, float(today_mm)))
-    return said % {"tyre": inches(float(today_mm)), "angle": angle}
+    return said % {"tyre": wording.diameter(float(today_mm)), "angle": angle}
 
 
 def _alike(one_mm, other_mm):

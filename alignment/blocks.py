@@ -6,6 +6,7 @@ from django.utils.translation import gettext_lazy as _
 
 from alignment import words
 from alignment.models import CamberToeSheet
+from alignment.site_words import wording_of
 from alignment.tables_sheets import said, sheet_url
 from alignment.told_sheets import ToldSheet, newest, sheets_within, told_sheets
 from fleet.kinds import Cut
@@ -41,7 +42,7 @@ def sheets_block(cart, viewer, cut=None):
     """Return the template and context with the cart's last sheets within the cut, newest first."""
     within = cut or Cut(viewer.at, viewer.at)
     facts, has_more = newest(sheets_within(within, [cart]).visible_to(viewer), SHEETS_SHOWN)
-    sheets = [_shown(told) for told in told_sheets(facts)]
+    sheets = [_shown(told, cart.site) for told in told_sheets(facts)]
     return "alignment/cart_sheets.html", {
         "camber_toe_sheets": sheets,
         "has_more": has_more,
@@ -57,16 +58,17 @@ def sheet_leads(row, viewer):
         yield _("Camber and toe as recorded"), sheet_url(fact)
 
 
-def _shown(told) -> Shown:
-    missing = words.not_measured(told.last) if told.last.missing else ""
-    return Shown(told, figures_of(told), missing, sheet_url(told.fact))
+def _shown(told, site) -> Shown:
+    wording = wording_of(told.sheet, site)
+    missing = words.not_measured(told.last, wording.figure) if told.last.missing else ""
+    return Shown(told, figures_of(told, wording), missing, sheet_url(told.fact))
 
 
-def figures_of(told) -> list[Figure]:
+def figures_of(told, wording) -> list[Figure]:
     return [
         Figure(
             words.begun(str(words.NAMES[name])),
-            said(name, told.last, told.sheet),
+            said(name, told.last, told.sheet, wording),
             words.VERDICTS[result.verdict],
             words.VERDICT_STYLES[result.verdict],
         )

@@ -27,8 +27,9 @@ from alignment.reading_fields import CAMBER_READINGS, ROD, SLEEVE, pass_fields, 
 from alignment.reading_lines import lines_of
 from alignment.refusals import refuse
 from alignment.sheet_values import sheet_so_far, sheet_values
+from alignment.site_words import Wording
 from shared.models import Photo
-from shared.units import UNITS_OF, shown
+from shared.units import UNITS_OF, read_quantity, shown
 
 MARKS = ("1/16 in", "1/32 in", "1/64 in", "1 mm", "0.5 mm")
 USUAL_MARK = {"inch": "1/16 in", "metric": "1 mm"}
@@ -97,6 +98,12 @@ class CamberToeForm(forms.Form):
     @property
     def pass_count(self):
         return len(self.pass_numbers)
+
+    @property
+    def wording(self):
+        mark = self.cleaned_data.get("mark") or USUAL_MARK[str(self.visit.site.units)]
+        mark_mm = float(read_quantity(mark, "length", "mm").si)
+        return Wording(str(self.visit.site.units), mark_mm)
 
     @cached_property
     def known(self):

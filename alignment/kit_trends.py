@@ -9,13 +9,13 @@ from alignment import words
 from alignment.advice import Steering, camber_deg_a_flat, toe_mm_a_flat
 from alignment.learning import Learnt, learn
 from alignment.learnt import learnt
+from alignment.site_words import Wording, wording_of
 from alignment.spec_page import usual_tyre
 from alignment.specs import chapters_on, figures_at
 from alignment.tables_sheets import sheet_url
 from alignment.told_sheets import MOST_SHEETS, ToldSheet, newest, sheets_within, told_sheets
 from alignment.trend_pictures import camber_drawing, toe_drawing
 from alignment.uncertainty import CANT_TELL, OUTSIDE
-from alignment.values_said import inches
 from fleet.kinds import Cut
 from fleet.models import Cart
 from fleet.shares import score_interval
@@ -79,7 +79,11 @@ def measured(site: Site, carts: Sequence[Cart], code: str, cut: Cut) -> Measured
         shares=list(shares(lasts)),
         outside=list(listed(lasts, OUTSIDE)),
         unsure=list(listed(lasts, CANT_TELL)),
-        gains=list(gains_said(seen, figures_at(site, code, cut).steering, borne)) if seen else [],
+        gains=list(
+            gains_said(seen, figures_at(site, code, cut).steering, borne, Wording(str(site.units)))
+        )
+        if seen
+        else [],
     )
 
 
@@ -133,20 +137,22 @@ def listed(lasts: Iterable[ToldSheet], verdict: str) -> Iterator[Listed]:
         if names:
             site, fact = told.fact.site, told.fact
             day = shown_day(site.day(fact.done_at), site.date_order)
-            what = words.named(judged, names)
+            what = words.named(judged, names, wording_of(told.sheet, site).figure)
             yield Listed(fact.cart.number, what, day, sheet_url(fact))
 
 
-def gains_said(seen: Learnt, steering: Steering, carts: Sequence[Cart]) -> Iterator[str]:
+def gains_said(
+    seen: Learnt, steering: Steering, carts: Sequence[Cart], wording: Wording
+) -> Iterator[str]:
     """Yield what a flat does by the formula, and what flats did on the carts with the kit."""
     if steering.rod is not None:
         tyre_mm = float(usual_tyre(carts, None).mm)
-        flat = words.figure("toe", toe_mm_a_flat(steering.rod, tyre_mm))
+        flat = wording.change("toe", toe_mm_a_flat(steering.rod, tyre_mm))
         formula = gettext("Tie rods, a flat longer: toe %(flat)s by the formula, at %(tyre)s.")
-        said = formula % {"flat": flat, "tyre": inches(tyre_mm)}
+        said = formula % {"flat": flat, "tyre": wording.diameter(tyre_mm)}
         yield f"{said} {learned_said(seen.rod_kit)}"
     if steering.sleeve is not None:
-        flat = words.figure("camber left", camber_deg_a_flat(steering.sleeve))
+        flat = wording.change("camber left", camber_deg_a_flat(steering.sleeve))
         formula = gettext("Camber sleeve, a flat longer: camber %s by the formula.")
         yield f"{formula % flat} {learned_said(seen.sleeve_kit)}"
 

@@ -8,12 +8,14 @@ from django.utils.translation import gettext
 from alignment import words
 from alignment.models import CamberReading, ToeReading
 from alignment.sheets import reading_of
+from alignment.site_words import Wording
 
 ODD_TOE_MM = 12.7  # half an inch; beyond it a whole inch may have crept in
 ODD_CAMBER_DEG = 3
 NO_TOE_MM = 150
 NO_CAMBER_DEG = 30
 INCH_MM = 25.4
+IN_INCHES = Wording("inch")
 FINEST = 64
 
 
@@ -25,10 +27,10 @@ class Odd:
     question: str
 
 
-def odd_readings(lines):
+def odd_readings(lines, wording=IN_INCHES):
     """Return those of the lines that ask whether a whole inch or a sign crept in."""
     found = [_odd_camber(one) for one in lines if isinstance(one, CamberReading)]
-    found += [_odd_toe(one) for one in lines if isinstance(one, ToeReading)]
+    found += [_odd_toe(one, wording) for one in lines if isinstance(one, ToeReading)]
     return [one for one in found if one]
 
 
@@ -40,12 +42,12 @@ def is_impossible(line):
     return abs(reading.deg) > NO_CAMBER_DEG
 
 
-def _odd_toe(line):
+def _odd_toe(line, wording):
     mm = reading_of(line).mm
     if abs(mm) <= ODD_TOE_MM + 1e-9:
         return None
     said = {"n": line.pass_no, "front": line.front_typed, "rear": line.rear_typed}
-    said |= {"read": words.figure("toe", mm), "meant": _without_inch(mm)}
+    said |= {"read": wording.figure("toe", mm), "meant": _without_inch(mm)}
     question = gettext(
         "Pass %(n)s: front %(front)s, rear %(rear)s is toe %(read)s. "
         "Did a whole inch or a sign creep in? Without the inch it would be %(meant)s."

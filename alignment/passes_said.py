@@ -14,6 +14,7 @@ from alignment.judging import camber_of, judge_pass
 from alignment.models import CamberReading, Turn
 from alignment.readings import ROD, SLEEVE, Camber, Sheet, Toe
 from alignment.sheets import pass_of, reading_of
+from alignment.site_words import Wording
 from alignment.told_sheets import ToldSheet
 
 DRIVE = "drive"
@@ -50,7 +51,7 @@ class Pass:
     rows: list[Row]
 
 
-def passes_of(told: ToldSheet) -> list[Pass]:
+def passes_of(told: ToldSheet, wording: Wording) -> list[Pass]:
     """Return the passes of a sheet, the first as found."""
     turns = [line for line in told.lines if isinstance(line, Turn)]
     readings = [line for line in told.lines if not isinstance(line, Turn)]
@@ -58,8 +59,8 @@ def passes_of(told: ToldSheet) -> list[Pass]:
     return [
         Pass(
             title=_title(told.sheet, n),
-            turns=list(_turns(told.sheet, n, [one for one in turns if one.pass_no == n])),
-            rows=list(_rows(told.sheet, [one for one in readings if pass_of(one) == n])),
+            turns=list(_turns(told.sheet, n, [one for one in turns if one.pass_no == n], wording)),
+            rows=list(_rows(told.sheet, [one for one in readings if pass_of(one) == n], wording)),
         )
         for n in sorted(numbers | {told.sheet.drive_pass or 1})
     ]
@@ -75,14 +76,16 @@ def _title(sheet, n):
     return str(TITLES[steps]) % {"n": n}
 
 
-def _turns(sheet: Sheet, n: int, lines) -> Iterator[str]:
+def _turns(sheet: Sheet, n: int, lines, wording) -> Iterator[str]:
     for line in lines:
         what = {"what": line.get_what_display(), "at": line.get_at_display()}
         about = words.begun(gettext("%(what)s %(at)s") % what)
-        yield f"{about}: {_flats(line)}{_foretold_camber(sheet, n, line)}"
+        yield f"{about}: {_flats(line)}{_foretold_camber(sheet, n, line, wording)}"
     rods = [line for line in lines if line.what == Turn.What.ROD]
     if rods and rods[0].formula_mm is not None:
-        yield words.begun(_foretold(TOE, rods[0].formula_mm, rods[0].predicted_mm, sheet, n))
+        yield words.begun(
+            _foretold(TOE, rods[0].formula_mm, rods[0].predicted_mm, sheet, n, wording)
+        )
     if not lines:
         yield from _uncounted(sheet, n)
 
@@ -93,21 +96,21 @@ def _flats(line):
     return flats_said(float(line.longer_flats))
 
 
-def _foretold_camber(sheet, n, line):
+def _foretold_camber(sheet, n, line, wording):
     if line.what != Turn.What.SLEEVE or line.formula_deg is None:
         return ""
     name = f"camber {line.at}"
-    return f"; {_foretold(name, line.formula_deg, line.predicted_deg, sheet, n)}"
+    return f"; {_foretold(name, line.formula_deg, line.predicted_deg, sheet, n, wording)}"
 
 
-def _foretold(name, formula, predicted, sheet, n):
+def _foretold(name, formula, predicted, sheet, n, wording):
     """Return what the formula gave, what was foretold, and what was then read."""
-    said = [gettext("by the formula %s") % words.figure(name, float(formula))]
+    said = [gettext("by the formula %s") % wording.change(name, float(formula))]
     if predicted is not None:
-        said.append(gettext("predicted %s") % words.figure(name, float(predicted)))
+        said.append(gettext("predicted %s") % wording.figure(name, float(predicted)))
     read = judge_pass(sheet, n).results.get(name)
     if read is not None:
-        figure = f"{words.figure(name, read.value)} {words.spread(name, read.expanded)}"
+        figure = f"{wording.figure(name, read.value)} {wording.spread(name, read.expanded)}"
         said.append(gettext("then read %s") % figure)
     return "; ".join(said)
 
@@ -122,22 +125,22 @@ def _uncounted(sheet, n):
         yield gettext("Tie rods: side and flats not recorded")
 
 
-def _rows(sheet: Sheet, lines) -> Iterator[Row]:
+def _rows(sheet: Sheet, lines, wording) -> Iterator[Row]:
     """Yield what was read of each value; all readings of one in a pass are void, or none is."""
     of_value: dict[str, list] = {}
     for line in lines:
         of_value.setdefault(name_of(reading_of(line)), []).append(line)
     for name, read in of_value.items():
         title = words.begun(str(words.NAMES[name]))
-        readings = [_reading(sheet, name, line) for line in read]
+        readings = [_reading(sheet, name, line, wording) for line in read]
         yield Row(title, readings, void_said(sheet, reading_of(read[0])))
 
 
-def _reading(sheet, name, line) -> tuple[str, str]:
+def _reading(sheet, name, line, wording) -> tuple[str, str]:
     reading = reading_of(line)
     if isinstance(line, CamberReading):
-        return _camber_read(line), _camber_value(sheet, reading, name)
-    return _toe_read(line), _toe_value(sheet, reading)
+        return _camber_read(line), _camber_value(sheet, reading, name, wording)
+    return _toe_read(line), _toe_value(sheet, reading, wording)
 
 
 def _camber_read(line):
@@ -157,19 +160,21 @@ def _toe_read(line):
     return gettext("front %(front)s, rear %(rear)s") % typed
 
 
-def _camber_value(sheet, reading, name):
+def _camber_value(sheet, reading, name, wording):
     read, freed = reading.deg, camber_of(sheet, reading)
     if read == freed:
-        return words.figure(name, read)
-    said = {"read": words.figure(name, read), "freed": words.figure(name, freed)}
+        return wording.figure(name, read)
+    said = {"read": wording.figure(name, read), "freed": wording.figure(name, freed)}
     return gettext("%(read)s; %(freed)s freed of the floor’s slope") % said
 
 
-def _toe_value(sheet, reading):
-    length = words.figure(TOE, reading.mm)
+def _toe_value(sheet, reading, wording):
+    length = wording.figure(TOE, reading.mm)
     if not sheet.diameter_mm:
         return length
-    return f"{length}, {words.figure('camber left', toe_total_deg(reading.mm, sheet.diameter_mm))}"
+    return (
+        f"{length}, {wording.figure('camber left', toe_total_deg(reading.mm, sheet.diameter_mm))}"
+    )
 
 
 def void_said(sheet: Sheet, reading: Camber | Toe) -> str:

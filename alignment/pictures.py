@@ -12,6 +12,7 @@ from alignment.geometry import toe_total_deg
 from alignment.judging import Judged
 from alignment.models import CamberAdjusts, ToeReading
 from alignment.readings import Sheet
+from alignment.site_words import Wording
 
 ENLARGED = 10
 
@@ -25,6 +26,7 @@ class Drawable:
     lines: list
     steering: Steering
     camber_adjusts: str
+    wording: Wording
 
     def value(self, name: str) -> float | None:
         result = self.judged.results.get(name)
@@ -89,7 +91,7 @@ def top(drawn: Drawable, times: int) -> str:
         drawn=drawn_times,
         front_tape=front_tape,
         rear_tape=rear_tape,
-        toe=_toe(drawn.sheet, toe_mm),
+        toe=_toe(drawn, toe_mm),
         rod=gettext("tie rod"),
     )
     return top_drawing.top_view(
@@ -105,7 +107,11 @@ def top(drawn: Drawable, times: int) -> str:
 
 
 def _told(drawn, names):
-    return words.named(drawn.judged, [name for name in names if name in drawn.judged.results])
+    return words.named(
+        drawn.judged,
+        [name for name in names if name in drawn.judged.results],
+        drawn.wording.figure,
+    )
 
 
 def _tapes(drawn):
@@ -117,10 +123,10 @@ def _tapes(drawn):
     return last.front_typed, last.rear_typed
 
 
-def _toe(sheet, toe_mm):
+def _toe(drawn, toe_mm):
     if toe_mm is None:
         return ""
-    length = words.figure(TOE, toe_mm)
+    length, sheet = drawn.wording.alone(TOE, toe_mm), drawn.sheet
     if not sheet.diameter_mm:
         return length
     return f"{length}, {toe_total_deg(toe_mm, sheet.diameter_mm):+.2f}°"

@@ -85,7 +85,7 @@ def _place(form, slip):
 
 
 def _refuse_odd(form):
-    form.odd = odd_readings(form.lines())
+    form.odd = odd_readings(form.lines(), form.wording)
     if not form.odd or form.asked == LOOK:
         return
     if not form.cleaned_data.get("confirmed"):

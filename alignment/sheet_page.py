@@ -12,6 +12,7 @@ from alignment.outcomes import outcome_of
 from alignment.passes_said import Pass, passes_of
 from alignment.pictures import Drawable, pictures_of
 from alignment.readings import ROD, SLEEVE
+from alignment.site_words import wording_of
 from alignment.specs import figures_at, kit_code_of
 from alignment.told_sheets import ToldSheet, told_sheets
 from alignment.values_said import Value, values_of
@@ -56,18 +57,23 @@ def page_of(fact: CamberToeSheet) -> SheetPage:
     last, strike = last_telling(fact)
     figures = _figures(fact)
     outcome = outcome_of(fact, told.lines)
+    wording = wording_of(told.sheet, fact.site)
     return SheetPage(
         told=told,
         before=list(before_said.before(fact)),
         tools=list(before_said.tools(fact, told.lines)),
-        limits=list(before_said.limits(told.sheet.limits, fact)),
+        limits=list(before_said.limits(told.sheet.limits, fact, wording)),
         ended=list(before_said.ended(fact, told.sheet)),
-        passes=passes_of(told),
-        values=values_of(told.sheet, told.last),
-        missing=words.begun(words.not_measured(told.last)) if told.last.missing else "",
-        same_toe=before_said.same_toe_today(told.sheet, told.last.results.get(TOE), fact.cart),
-        contradictions=_contradictions(told, figures.steering),
-        pictures=pictures_of(_drawable(told, figures)),
+        passes=passes_of(told, wording),
+        values=values_of(told.sheet, told.last, wording),
+        missing=words.begun(words.not_measured(told.last, wording.figure))
+        if told.last.missing
+        else "",
+        same_toe=before_said.same_toe_today(
+            told.sheet, told.last.results.get(TOE), fact.cart, wording
+        ),
+        contradictions=_contradictions(told, figures.steering, wording),
+        pictures=pictures_of(_drawable(told, figures, wording)),
         photos=photos_of(fact),
         holds=[words.begun(hold.reason) for hold in outcome.holds],
         tag=outcome.tag,
@@ -82,19 +88,19 @@ def _figures(fact):
     return figures_at(fact.site, kit_code_of(fact.cart_id, cut), cut)
 
 
-def _drawable(told, figures):
+def _drawable(told, figures, wording):
     adjusts = told.fact.camber_adjusts or figures.camber_adjusts
-    return Drawable(told.sheet, told.last, told.lines, figures.steering, adjusts)
+    return Drawable(told.sheet, told.last, told.lines, figures.steering, adjusts, wording)
 
 
-def _contradictions(told, steering) -> list[str]:
+def _contradictions(told, steering, wording) -> list[str]:
     gains = {}
     if steering.sleeve:
         gains[SLEEVE] = camber_deg_a_flat(steering.sleeve)
     if steering.rod and told.sheet.diameter_mm:
         gains[ROD] = one_rod_mm_a_flat(steering.rod, told.sheet.diameter_mm)
     found = contradictions(told.sheet, gains=gains)
-    return [words.begun(words.contradiction(one)) for one in found]
+    return [words.begun(words.contradiction(one, wording.change)) for one in found]
 
 
 def photos_of(fact: CamberToeSheet) -> list[Photo]:

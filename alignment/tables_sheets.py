@@ -8,8 +8,8 @@ from django.utils.translation import gettext_lazy as _
 
 from alignment import words
 from alignment.counting import TOE
+from alignment.site_words import wording_of
 from alignment.told_sheets import toe_angle
-from alignment.values_said import inches
 from shared.dates import shown_moment
 from shared.tables import BaseTable, NumberColumn
 
@@ -85,16 +85,16 @@ class SheetTable(BaseTable):
         return shown_moment(told.fact.done_at, self.site.zone, self.site.date_order)
 
     def render_camber_left(self, value):
-        return in_a_cell("camber left", value)
+        return in_a_cell("camber left", value, self.site)
 
     def render_camber_right(self, value):
-        return in_a_cell("camber right", value)
+        return in_a_cell("camber right", value, self.site)
 
     def render_side_to_side(self, value):
-        return in_a_cell("side to side", value)
+        return in_a_cell("side to side", value, self.site)
 
     def render_toe(self, value):
-        return in_a_cell(TOE, value)
+        return in_a_cell(TOE, value, self.site)
 
 
 def sheet_url(fact):
@@ -109,25 +109,28 @@ def _again(told):
     return format_html("<br><small>{}</small>", said)
 
 
-def in_a_cell(name, told):
+def in_a_cell(name, told, site):
     """Return a value as found and as left, its diameter, and the verdict of what counts last."""
+    wording = wording_of(told.sheet, site)
     stages = ((gettext("found %s"), told.found), (gettext("left %s"), told.left))
     shown = [
-        stage % said(name, judged, told.sheet) for stage, judged in stages if name in judged.results
+        stage % said(name, judged, told.sheet, wording)
+        for stage, judged in stages
+        if name in judged.results
     ]
     if not shown:
         return gettext("not recorded")
     if name == TOE and told.sheet.diameter_mm:
-        shown.append(gettext("at %s") % inches(told.sheet.diameter_mm))
+        shown.append(gettext("at %s") % wording.diameter(told.sheet.diameter_mm))
     return format_html(
         "{}{}", format_html_join("", "{}<br>", ([line] for line in shown)), mark_of(name, told)
     )
 
 
-def said(name, judged, sheet):
+def said(name, judged, sheet, wording):
     """Return a result with its uncertainty; toe as length and as angle."""
     result = judged.results[name]
-    said = f"{words.figure(name, result.value)} {words.spread(name, result.expanded)}"
+    said = f"{wording.figure(name, result.value)} {wording.spread(name, result.expanded)}"
     angle = in_degrees(name, result, sheet)
     return said if angle is None else f"{said}, {angle:+.2f}°"
 

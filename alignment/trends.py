@@ -6,13 +6,12 @@ from dataclasses import dataclass
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
-from alignment import words
 from alignment.counting import TOE
 from alignment.drift import Visit, changes, since_break, slope
 from alignment.geometry import toe_from_deg_mm
+from alignment.site_words import Wording
 from alignment.told_sheets import ANGLES, MOST_SHEETS, ToldSheet, newest, sheets_within, told_sheets
 from alignment.trend_pictures import camber_drawing, signed, spread_said, toe_drawing
-from alignment.values_said import inches
 from fleet.kinds import Cut, register
 from fleet.models import Cart
 from shared.dates import shown_day
@@ -112,8 +111,9 @@ class _History:
         diameter_mm = self.told[-1].sheet.diameter_mm
         if name != TOE or not diameter_mm:
             return ""
-        length = words.figure(TOE, toe_from_deg_mm(change_deg, diameter_mm))
-        said = {"length": length, "diameter": inches(diameter_mm)}
+        wording = Wording(str(self.site.units))
+        length = wording.change(TOE, toe_from_deg_mm(change_deg, diameter_mm))
+        said = {"length": length, "diameter": wording.diameter(diameter_mm)}
         return gettext(", as %(length)s at %(diameter)s") % said
 
     def drifts(self):

@@ -1,6 +1,7 @@
 """Each value of a sheet for its page: the figure, how sure it is, the verdict, its band."""
 
 from dataclasses import dataclass
+from functools import partial
 
 from django.utils.safestring import mark_safe
 from django.utils.translation import gettext
@@ -23,25 +24,25 @@ class Value:
     band: str
 
 
-def values_of(sheet, judged):
-    return [_value(sheet, judged, name, one) for name, one in judged.results.items()]
+def values_of(sheet, judged, wording):
+    return [_value(sheet, judged, name, one, wording) for name, one in judged.results.items()]
 
 
-def _value(sheet, judged, name, result):
+def _value(sheet, judged, name, result, wording):
     return Value(
         name=words.begun(str(words.NAMES[name])),
-        figure=f"{words.figure(name, result.value)} {words.spread(name, result.expanded)}",
+        figure=f"{wording.figure(name, result.value)} {wording.spread(name, result.expanded)}",
         verdict=words.VERDICTS[result.verdict],
         style=words.VERDICT_STYLES[result.verdict],
-        lines=list(_lines(sheet, judged, name, result)),
+        lines=list(_lines(sheet, judged, name, result, wording)),
         # made by this server alone, its words escaped
-        band=mark_safe(_band(sheet, name, result)),
+        band=mark_safe(_band(sheet, name, result, wording)),
     )
 
 
-def _lines(sheet, judged, name, result):
+def _lines(sheet, judged, name, result, wording):
     if name == TOE and sheet.diameter_mm:
-        yield in_all(result.value, sheet.diameter_mm)
+        yield in_all(result.value, sheet.diameter_mm, wording)
     yield words.begun(words.probability(result))
     if few := words.freedom(result):
         yield words.begun(few)
@@ -49,25 +50,22 @@ def _lines(sheet, judged, name, result):
         yield settling(sheet, judged, name)
 
 
-def in_all(toe_mm, diameter_mm):
+def in_all(toe_mm, diameter_mm, wording):
     """Return a toe as the angle between both wheels, at the diameter where it was read."""
-    said = {"angle": f"{toe_total_deg(toe_mm, diameter_mm):+.2f}°", "diameter": inches(diameter_mm)}
+    angle = f"{toe_total_deg(toe_mm, diameter_mm):+.2f}°"
+    said = {"angle": angle, "diameter": wording.diameter(diameter_mm)}
     return gettext("%(angle)s between both wheels, at %(diameter)s.") % said
 
 
-def inches(mm):
-    return f"{mm / words.MM_AN_INCH:.4g} in ({mm:.0f} mm)"
-
-
-def _band(sheet, name, result):
+def _band(sheet, name, result, wording):
     low, high = limits_of(sheet, name)
-    figure = words.figure(name, result.value)
+    figure, scale = wording.alone(name, result.value), partial(wording.scale, name)
     title = gettext("%(name)s: the band") % {"name": words.NAMES[name]}
     told = gettext("%(figure)s %(spread)s between %(low)s and %(high)s: %(verdict)s.") % {
         "figure": figure,
-        "spread": words.spread(name, result.expanded),
-        "low": _scale(name)(low),
-        "high": _scale(name)(high),
+        "spread": wording.spread(name, result.expanded),
+        "low": scale(low),
+        "high": scale(high),
         "verdict": words.VERDICTS[result.verdict],
     }
     return band_drawing.band(
@@ -76,7 +74,7 @@ def _band(sheet, name, result):
         low=low,
         high=high,
         value_words=figure,
-        figure=_scale(name),
+        figure=scale,
         words=_band_words(title, told),
         key=f"band-{name.replace(' ', '-')}",
     )
@@ -92,9 +90,3 @@ def _band_words(title, told):
         not_measured=gettext("not measured"),
         beyond=gettext("farther off than the scale goes"),
     )
-
-
-def _scale(name):
-    if name == TOE:
-        return lambda mm: f"{mm / words.MM_AN_INCH:+.3f} in"
-    return lambda deg: f"{deg:+.1f}°" if round(deg, 1) else "0°"

@@ -35,23 +35,27 @@ def figure(name, value):
     """Return a result's value with its unit; toe in both units of length."""
     if name != "toe":
         return f"{value:+.2f}°"
-    return f"{value:+.1f} mm ({_inches(value):+} in)"
+    return f"{value:+.1f} mm ({inches(value):+} in)"
 
 
 def spread(name, expanded):
     if name != "toe":
         return f"±{expanded:.2f}°"
-    return f"±{expanded:.1f} mm ({_inches(expanded)} in)"
+    return f"±{expanded:.1f} mm ({inches(expanded)} in)"
 
 
-def _inches(mm):
+def inches(mm):
+    """Return inches to three places."""
+    return half_up(mm / MM_AN_INCH, "0.001")
+
+
+def half_up(figure, places):
     # the float of a sixteenth may lie a hair to either side of its half
-    exact = Decimal(str(round(mm / MM_AN_INCH, 6)))
-    return exact.quantize(Decimal("0.001"), ROUND_HALF_UP)
+    return Decimal(str(round(figure, 6))).quantize(Decimal(places), ROUND_HALF_UP)
 
 
-def named(judged, names):
-    """Return ``names`` of results in words, each with its figure where there is one."""
+def named(judged, names, figure=figure):
+    """Return ``names`` of results in words, each with its ``figure`` where there is one."""
     results = judged.results
     return ", ".join(
         f"{NAMES[name]} {figure(name, results[name].value)}"
@@ -61,9 +65,9 @@ def named(judged, names):
     )
 
 
-def not_measured(judged):
+def not_measured(judged, figure=figure):
     return gettext("not measured so that it counts: %(what)s") % {
-        "what": named(judged, judged.missing)
+        "what": named(judged, judged.missing, figure)
     }
 
 
@@ -164,7 +168,7 @@ CONTRADICTIONS = {
 }
 
 
-def contradiction(one):
+def contradiction(one, figure=figure):
     """Return what does not fit together in words, with the name and the pass of the value."""
     figures = [figure(one.name, value) for value in one.figures]
     said = {"figures": ", ".join(figures), "first": figures[0], "second": figures[1]}

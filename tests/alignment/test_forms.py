@@ -249,8 +249,8 @@ def test_form_names_the_odd_reading_and_what_it_would_be_without_the_inch():
 
     [odd] = form.odd
     assert odd.question == (
-        "Pass 1: front 34 7/8 in, rear 36 1/16 in is toe +30.2 mm (+1.188 in). Did a whole inch "
-        "or a sign creep in? Without the inch it would be +3/16 in."
+        "Pass 1: front 34 7/8 in, rear 36 1/16 in is toe +1.188 in (1 3/16 in, +30.2 mm). "
+        "Did a whole inch or a sign creep in? Without the inch it would be +3/16 in."
     )
 
 

@@ -192,7 +192,7 @@ def test_sheets_block_shows_the_last_three_of_this_cart(cart, mechanic, django_a
     assert shown == facts[:0:-1]
     page = render_to_string(template, context)
     assert "minus camber = top leans in" in page
-    assert "+4.8 mm (+0.188 in)" in page
+    assert "+0.188 in (3/16 in, +4.8 mm)" in page
     assert moment_at(facts[-1].done_at, cart.site) in page
     assert "verdict-inside" in page
 

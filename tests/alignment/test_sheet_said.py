@@ -8,6 +8,7 @@ import pytest
 from alignment.before_said import before, ended, limits, same_toe_today, tools
 from alignment.passes_said import passes_of
 from alignment.pictures import ENLARGED, Drawable, pictures_of
+from alignment.site_words import Wording
 from alignment.specs import figures_of
 from alignment.told_sheets import told_sheets
 from tests.alignment_factories import NOON, GaugeFactory, ToeFactory, TurnFactory, mm
@@ -15,6 +16,7 @@ from tests.alignment_sheets import a_round, a_sheet, read
 from tests.factories import CartFactory, PersonFactory
 
 pytestmark = pytest.mark.django_db
+INCHES = Wording("inch", float(mm("1/32")))
 SQUARE = {
     "gauge_deg": None,
     "gauge_typed": "",
@@ -41,7 +43,7 @@ def test_passes_tell_each_reading_as_read_with_what_it_is(row):
     half = GaugeFactory(side="left", gauge_deg=Decimal("-1.2"), gauge_typed="-1.2", half_turn=True)
     sheet = told(row, square, half, ToeFactory(front="35 7/8", rear="36 1/16"))
 
-    (found,) = passes_of(sheet)
+    (found,) = passes_of(sheet, INCHES)
 
     assert (found.title, found.turns) == ("Pass 1: as found", [])
     assert [(one.name, one.readings, one.void) for one in found.rows] == [
@@ -53,7 +55,7 @@ def test_passes_tell_each_reading_as_read_with_what_it_is(row):
             ],
             "",
         ),
-        ("Toe", [("front 35 7/8 in, rear 36 1/16 in", "+4.8 mm (+0.188 in), +0.49°")], ""),
+        ("Toe", [("front 35 7/8 in, rear 36 1/16 in", "+0.188 in (3/16 in, +4.8 mm), +0.49°")], ""),
     ]
 
 
@@ -61,7 +63,7 @@ def test_passes_tell_a_reading_on_a_sloping_floor_twice(row):
     floor = {"floor_fall_mm": mm("1/4"), "floor_over_mm": mm("36"), "floor_low_side": "left"}
     sheet = told(row, GaugeFactory(**SQUARE, pass_no=1), **floor)
 
-    (found,) = passes_of(sheet)
+    (found,) = passes_of(sheet, INCHES)
 
     assert found.rows[0].readings[0][1] == "-1.49°; -1.09° freed of the floor’s slope"
 
@@ -89,7 +91,7 @@ def turned(row, *, drive_pass=None, **more):
 
 
 def test_passes_tell_turns_with_what_was_foretold_beside_what_was_read(row):
-    _found, sleeve, rods = passes_of(turned(row))
+    _found, sleeve, rods = passes_of(turned(row), INCHES)
 
     assert sleeve.title == "Pass 2: camber sleeve turned"
     assert sleeve.turns == [
@@ -100,13 +102,13 @@ def test_passes_tell_turns_with_what_was_foretold_beside_what_was_read(row):
     assert rods.turns == [
         "Tie rod left: 2 1/2 flats shorter",
         "Tie rod right: 2 1/2 flats shorter",
-        "By the formula -8.1 mm (-0.319 in); predicted +4.6 mm (+0.181 in); "
-        "then read +4.8 mm (+0.188 in) ±1.2 mm (0.047 in)",
+        "By the formula -0.319 in (-8.1 mm); predicted +0.181 in (about 3/16 in, +4.6 mm); "
+        "then read +0.188 in (3/16 in, +4.8 mm) ±0.047 in (1.2 mm)",
     ]
 
 
 def test_passes_say_in_words_what_voided_a_reading(row):
-    said = [[(one.name, one.void) for one in each.rows] for each in passes_of(turned(row))]
+    said = [[(one.name, one.void) for one in each.rows] for each in passes_of(turned(row), INCHES)]
 
     camber, rod = "void: camber turned after it", "void: tie rod turned after it"
     assert said == [
@@ -117,7 +119,7 @@ def test_passes_say_in_words_what_voided_a_reading(row):
 
 
 def test_passes_say_what_a_drive_voided(row):
-    found, _sleeve, rods, drive = passes_of(turned(row, drive_pass=4))
+    found, _sleeve, rods, drive = passes_of(turned(row, drive_pass=4), INCHES)
 
     # the other side's sleeve does not move this wheel's camber
     assert (found.rows[1].name, found.rows[1].void) == ("Camber right", "void: driven after it")
@@ -132,7 +134,7 @@ def test_passes_of_an_entry_without_flats_say_so(row):
         line.pass_no = None
     sheet = told(row, *lines, passes=None, camber_turned_left=True, tie_rod_turned=True)
 
-    second = passes_of(sheet)[1]
+    second = passes_of(sheet, INCHES)[1]
 
     assert second.title == "Pass 2: camber sleeve and tie rods turned"
     assert second.turns == [
@@ -221,10 +223,10 @@ def test_tools_tell_the_mark_of_a_gauge_where_one_was_read(row):
 def test_limits_say_where_they_come_from(row):
     sheet = told(row, limits_from="HX-4 sheet, edition B")
 
-    assert dict(limits(sheet.sheet.limits, sheet.fact)) == {
+    assert dict(limits(sheet.sheet.limits, sheet.fact, INCHES)) == {
         "Camber": "-0.50° to +0.50°",
         "Camber, left less right": "up to 0.50° either way",
-        "Toe": "+3.2 mm (+0.125 in) to +6.3 mm (+0.250 in)",
+        "Toe": "+0.125 in (1/8 in, +3.2 mm) to +0.250 in (1/4 in, +6.4 mm)",
         "Limits from": "HX-4 sheet, edition B",
     }
 
@@ -257,7 +259,7 @@ def test_same_toe_is_a_smaller_angle_on_bigger_tyres_of_today(row):
     sheet, cart = told(row), row.cart
     cart.tyre_mm = mm("25")
 
-    said = same_toe_today(sheet.sheet, sheet.last.results["toe"], cart)
+    said = same_toe_today(sheet.sheet, sheet.last.results["toe"], cart, INCHES)
 
     assert said == ("The same length on the cart’s tyres of today, 25 in (635 mm): +0.43° in all.")
 
@@ -267,12 +269,12 @@ def test_same_toe_says_nothing_of_the_same_tyres(row, tyre):
     sheet, cart = told(row), row.cart
     cart.tyre_mm = tyre and mm(tyre)
 
-    assert same_toe_today(sheet.sheet, sheet.last.results["toe"], cart) == ""
+    assert same_toe_today(sheet.sheet, sheet.last.results["toe"], cart, INCHES) == ""
 
 
 def test_pictures_are_plain_and_enlarged_from_the_front_and_above(row):
     sheet = told(row, *read(left=Decimal("-0.4"), right=0, toe="3/16", times=1))
-    drawn = Drawable(sheet.sheet, sheet.last, sheet.lines, figures_of({}, "").steering, "")
+    drawn = Drawable(sheet.sheet, sheet.last, sheet.lines, figures_of({}, "").steering, "", INCHES)
 
     svgs = pictures_of(drawn)
 

@@ -83,7 +83,7 @@ def test_toe_that_moved_is_told_as_an_angle_and_a_length(sheet, trend):
     sheet(30, *read(left=0, right=0, toe="3/8"))
 
     assert trend().moved == [
-        "Toe has moved +0.49° ± 0.13° since it was first measured, as +4.8 mm (+0.188 in) "
+        "Toe has moved +0.49° ± 0.13° since it was first measured, as +0.188 in (+4.8 mm) "
         "at 22 in (559 mm) (04/06/2026 to 05/06/2026): look for a bent or worn part."
     ]
 

@@ -62,7 +62,7 @@ def test_a_cart_is_brought_inside_in_one_pass_told_each_turn(thumb, yard):
     thumb.ask("look")
     assert "Left: 9 flats longer" in thumb.says()
     assert "Right: 9 flats longer" in thumb.says()
-    assert "It will move toe by about -1.7 mm (-0.066 in)" in thumb.says()
+    assert "It will move toe by about -0.066 in (-1.7 mm)" in thumb.says()
     assert faults(thumb.page) == []
 
     thumb.ask("sleeve")
@@ -70,7 +70,7 @@ def test_a_cart_is_brought_inside_in_one_pass_told_each_turn(thumb, yard):
     thumb.keys("p2_left_top_1", *UPRIGHT, *toes("35 7/8", "36 5/16", 2))
     thumb.ask("look")
     assert "Both sides alike: 3 flats shorter each" in thumb.says()
-    assert "Then it should read +5.0 mm (+0.197 in)" in thumb.says()
+    assert "Then it should read +0.197 in (about 3/16 in, +5.0 mm)" in thumb.says()
 
     thumb.ask("rod")
     thumb.keys("p3_front_1", *toes("35 7/8", "36 1/16", 3))
