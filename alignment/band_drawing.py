@@ -60,14 +60,28 @@ def shown_between(
     A reach is what a value's uncertainty covers. No side goes farther than MOST_BEYOND
     widths of the band; zero is shown where it is near.
     """
-    wide = high - low or max([abs(high), 1e-6])
-    least, most = LEAST_BEYOND * wide, MOST_BEYOND * wide
+    most = MOST_BEYOND * width_of(low, high)
+    start, end = reached_between(low, high, reaches)
+    return max(start, low - most), min(end, high + most)
+
+
+def width_of(low: float, high: float) -> float:
+    """Return the width of the band, never nothing."""
+    return high - low or max(abs(high), 1e-6)
+
+
+def reached_between(
+    low: float, high: float, reaches: list[tuple[float, float]]
+) -> tuple[float, float]:
+    """Return from where to where a scale goes, however far the ``reaches`` lie."""
+    wide = width_of(low, high)
+    least = LEAST_BEYOND * wide
     ends = [low - least, high + least]
     if low - ZERO_WITHIN * wide <= 0 <= high + ZERO_WITHIN * wide:
         ends += [-0.25 * least, 0.25 * least]
     for from_value, to_value in reaches:
         ends += [from_value - 0.2 * least, to_value + 0.2 * least]
-    return max(min(ends), low - most), min(max(ends), high + most)
+    return min(ends), max(ends)
 
 
 def band(

@@ -11,7 +11,7 @@ from datetime import date
 from math import ceil, floor, log10
 
 from alignment import ink
-from alignment.band_drawing import Axis, shown_between
+from alignment.band_drawing import Axis, reached_between, width_of
 
 TOP_Y, BOTTOM_Y, RIGHT_X = 14, 214, ink.WIDTH - 10
 DATES_Y, DATES_APART = 234, 10
@@ -20,6 +20,7 @@ APART = 5.0  # px between readings of one day, where there is room
 MARK, SMALL_MARK, MANY = 4.5, 3.4, 24  # half a mark's width, and with so many points or more
 SIDE_ROOM, STEPS = 12, 6  # px beside the first and the last day; figures up the scale
 WALL = 6  # thickness of the hatching outside a limit
+LEAST_BAND = 20  # px from limit to limit: both figures and both hatchings apart
 CIRCLE, SQUARE, TRIANGLE, DIAMOND, CROSS, PLUS = (
     "circle",
     "square",
@@ -132,7 +133,7 @@ def trend(
 
 def _scene(readings, low, high, figure):
     reaches = [_reach(one) for one in readings]
-    values = Axis(*shown_between(low, high, reaches), BOTTOM_Y, TOP_Y)
+    values = Axis(*_values_between(low, high, reaches), BOTTOM_Y, TOP_Y)
     figures = [(value, figure(value)) for value in _figures_of(values, low, high)]
     wide = max(ink.width_of(said, is_bold=True) for _value, said in figures)
     start = ink.EDGE + min(wide, MOST_FIGURES_WIDE) + 8
@@ -143,6 +144,18 @@ def _scene(readings, low, high, figure):
     room = SIDE_ROOM + apart * (most_a_day - 1) / 2
     days = Axis(*_first_and_last(readings), start + room, RIGHT_X - room)
     return Scene(days, values, start, mark, apart, is_many), figures
+
+
+def _values_between(low, high, reaches):
+    """Return from where to where the scale goes: as far as the values, the band still readable.
+
+    Where both sides want more than there is, each has at least half of it.
+    """
+    start, end = reached_between(low, high, reaches)
+    room = ((BOTTOM_Y - TOP_Y) / LEAST_BAND - 1) * width_of(low, high)
+    below, above = low - start, end - high
+    most_below, most_above = (max(room / 2, room - other) for other in (above, below))
+    return low - min(below, most_below), high + min(above, most_above)
 
 
 def _reach(reading):

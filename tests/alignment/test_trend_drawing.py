@@ -134,6 +134,21 @@ def test_readings_of_one_day_stand_beside_each_other():
     assert all(right - left > 4 for left, right in pairwise(xs))
 
 
+# toe-in of 1/8 to 1/4 in at 22 in, and a toe-out
+def test_value_within_a_readable_scale_is_drawn_and_no_arrow():
+    root = read(drawn(Series("", [reading(0, -0.76, 0.09)]), low=0.326, high=0.651))
+
+    assert len(marks(root, "circle")) == 1
+    assert "farther" not in said(root)
+
+
+@given(values=st.lists(st.floats(-90, 90), max_size=6))
+def test_band_stays_readable_however_far_values_lie(values):
+    root = read(drawn(Series("", [reading(30 * n, value) for n, value in enumerate(values)])))
+
+    assert limit_y(root, "low") - limit_y(root, "high") >= 20 - 0.05
+
+
 def test_value_far_outside_is_an_arrow_and_said():
     root = read(drawn(Series("", [reading(0, 0.1), reading(40, 15)])))
 
