@@ -16,6 +16,9 @@ NO_DIAMETER = _("Give the tyre diameter: toe in mm or inches means nothing witho
 NO_FLOOR = _("Give the low side, the fall and the width of the floor that slopes.")
 WHICH_WAY = _("Say which way it was turned: longer or shorter.")
 WHAT_TURNED = _("Say what was turned, and which way.")
+NO_STEP = _("Something was turned here: say by which step, a camber sleeve or a tie rod.")
+NO_SLEEVE_ACROSS = _("Only a tie rod lies across: a camber sleeve is of one wheel.")
+ONE_ROD_OR_TWO = _("Give the one rod across, or those of the sides: a cart has no three.")
 NOTHING_READ = _("Nothing was read: give camber left and right, then toe.")
 NO_SUCH_TOE = _("Front and rear cannot differ by that much; read both again.")
 NO_SUCH_CAMBER = _("No wheel leans that far; read it again.")
@@ -63,15 +66,32 @@ def _both_or_none(form, names):
 def _check_turned(form, n):
     """Object to flats without their way, and to a step that says nothing of what was turned."""
     is_new = form.asked == ADDED and n == form.pass_count
-    if is_new or step_of(form.cleaned_data, n) not in (SLEEVE, ROD):
+    if is_new or n == 1:
         return
-    names = [(f"p{n}_{at}_turn", f"p{n}_{at}_way") for at in Turn.At.values]
+    names = {at: (f"p{n}_{at}_turn", f"p{n}_{at}_way") for at in Turn.At.values}
+    said = {at: _given(form, pair) for at, pair in names.items()}
+    if step_of(form.cleaned_data, n) in (SLEEVE, ROD):
+        _check_ways(form, names.values())
+        _check_at(form, n, said)
+    elif any(said.values()):
+        form.add_error(f"p{n}_left_turn", NO_STEP)
+
+
+def _check_ways(form, names):
     for turn, way in names:
         if form.cleaned_data.get(turn) and not form.cleaned_data.get(way):
             form.add_error(way, WHICH_WAY)
-    said = [one for pair in names for one in pair]
-    if not _given(form, said) and not set(said) & set(form.errors):
+
+
+def _check_at(form, n, said):
+    """Object to a step of which nothing was turned, or what no cart has."""
+    fields = {f"p{n}_{at}_{what}" for at in said for what in ("turn", "way")}
+    if not any(said.values()) and not fields & set(form.errors):
         form.add_error(f"p{n}_left_turn", WHAT_TURNED)
+    if said[Turn.At.ACROSS] and step_of(form.cleaned_data, n) == SLEEVE:
+        form.add_error(f"p{n}_across_turn", NO_SLEEVE_ACROSS)
+    elif said[Turn.At.ACROSS] and (said[Turn.At.LEFT] or said[Turn.At.RIGHT]):
+        form.add_error(f"p{n}_across_turn", ONE_ROD_OR_TWO)
 
 
 def _check_companions(form):

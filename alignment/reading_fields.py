@@ -5,6 +5,8 @@ Names, for pass 2: ``p2_step``; ``p2_left_turn``, ``p2_left_way`` (right and acr
 ``p2_rear_1``.
 """
 
+import re
+
 from django import forms
 from django.utils.text import format_lazy
 from django.utils.translation import gettext_lazy as _
@@ -32,13 +34,14 @@ WHEELS = {Side.LEFT: _("left wheel"), Side.RIGHT: _("right wheel")}
 def passes_in(data, prefix):
     """Return how many passes a page sent."""
     sent = str(data.get(f"{prefix}-passes", ""))
-    passes = int(sent) if sent.isascii() and sent.isdigit() else 1
+    # Python refuses to read thousands of digits as a number
+    passes = int(sent) if re.fullmatch("[0-9]{1,9}", sent) else 1
     return min(max(passes, 1), MOST_PASSES)
 
 
 def pass_fields(n, unit):
     """Return {name: field} of a pass, lengths in ``unit`` where none is typed."""
-    fields = {f"p{n}_step": _step_field()}
+    fields = {f"p{n}_step": _step_field(STEPS if n > 1 else (FOUND,))}
     if n > 1:
         fields |= _turn_fields(n)
     for side in Side.values:
@@ -46,8 +49,8 @@ def pass_fields(n, unit):
     return fields | _toe_fields(n, unit)
 
 
-def _step_field():
-    choices = [(step, step) for step in STEPS]
+def _step_field(steps):
+    choices = [(step, step) for step in steps]
     return forms.ChoiceField(choices=choices, required=False, widget=forms.HiddenInput)
 
 
