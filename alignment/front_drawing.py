@@ -18,6 +18,7 @@ MOST_HIGH = 230  # px of the higher tyre
 NAMES_Y, FIGURES_Y, TOP_ROOM = 17, 36, 44
 BEYOND_TYRE, ARC_BEYOND = 24, 15  # px that a centre line and its arc stand over the tyre
 FLOOR_DEPTH = 8
+BEAM_HIGH = 0.62  # of a tyre above the ground: dropped to the hubs from there
 
 
 @dataclass(frozen=True)
@@ -92,7 +93,7 @@ def front_view(
 
     ``times`` enlarges all angles, as far as they fit; ``floor`` is (fall_mm, over_mm, low
     side), drawn under wheels that stand level on plates. A wheel without camber is dashed.
-    ``is_across``: one tie rod joins both wheels.
+    ``is_across``: one tie rod joins both wheels; without camber sleeves their axle is a beam.
     """
     slope_deg = degrees(atan2(floor[0], floor[1])) if floor else 0.0
     times = fitting_times([left_deg, right_deg, slope_deg], times)
@@ -181,6 +182,9 @@ def _angle(wheel, hub, reach, ground_y):
 
 def _axle(scene, wheels, words, *, has_sleeve, is_across):
     frame_mm = scene.track_mm * 0.15
+    if is_across and not has_sleeve:
+        yield from _beam_axle(scene, wheels, frame_mm, words)
+        return
     for wheel in wheels:
         yield from _corner(scene, wheel, frame_mm, has_sleeve)
         if not is_across:
@@ -195,6 +199,67 @@ def _axle(scene, wheels, words, *, has_sleeve, is_across):
     yield from _part_names(
         scene, wheels, frame_mm, words, has_sleeve=has_sleeve, is_across=is_across
     )
+
+
+def _beam_axle(scene, wheels, frame_mm, words):
+    """Draw a drop axle: a beam under leaf springs, a king-pin at each end, one tie rod."""
+    arms = [_by_knuckle(scene, wheel, -0.09) for wheel in wheels]
+    for wheel, arm in zip(wheels, arms, strict=True):
+        pin = _by_knuckle(scene, wheel, 0)
+        yield ink.tube(pin, arm, wide=6)
+        yield ink.tube(pin, _hub(scene, wheel), wide=11)
+    yield from _springs(scene, frame_mm)
+    yield ink.group([_beam(scene, wheels, frame_mm)], "beam")
+    for wheel in wheels:
+        yield _king_pin(scene, wheel)
+    yield ink.tube(*arms, wide=5)
+    for arm in arms:
+        yield ink.circle(arm, 3, fill=ink.INK)
+    if words.rod:
+        below_y = scene.at(1, 0, scene.tyre_mm * 0.08)[1]
+        for wheel, share in zip(wheels, (0.15, 0.85), strict=True):
+            rod = ink.between(*arms, share)
+            yield _leader(wheel.side, words.rod, below_y - 4, (rod[0], rod[1] + 3))
+        yield ink.text((ink.WIDTH / 2, below_y), words.rod)
+
+
+def _by_knuckle(scene, wheel, above_hub):
+    """Return the point on the king-pin's line, so many tyres above the hub, leaning with it."""
+    hub = _hub(scene, wheel)
+    in_px = wheel.side * (TYRE_WIDTH_MM / 2 + 22) * scene.px_per_mm
+    place = hub[0] - in_px, hub[1] - scene.tyre_mm * above_hub * scene.px_per_mm
+    return ink.turned(place, wheel.turn_deg, hub)
+
+
+def _beam(scene, wheels, frame_mm):
+    """Draw the beam: high under the springs, dropped to the king-pins."""
+    left, right = (_by_knuckle(scene, wheel, 0.02) for wheel in wheels)
+    high_mm = scene.tyre_mm * BEAM_HIGH
+    bends = [scene.at(side, frame_mm * 1.45, high_mm) for side in (1, -1)]
+    return ink.tube(left, *bends, right, wide=13)
+
+
+def _king_pin(scene, wheel):
+    middle = _by_knuckle(scene, wheel, 0)
+    long = scene.tyre_mm * 0.26 * scene.px_per_mm
+    caps = [
+        ink.box((middle[0], middle[1] + way * long / 2), (14, 4), fill=ink.INK, width=0)
+        for way in (-1, 1)
+    ]
+    body = ink.box(middle, (9, long), width=1.5)
+    return ink.group([body, *caps], "king-pin", turn=ink.rotation(wheel.turn_deg, middle))
+
+
+def _springs(scene, frame_mm):
+    """Draw the frame's rails over the leaf springs, seen from their ends, on the beam."""
+    seat_y = scene.at(1, 0, scene.tyre_mm * BEAM_HIGH)[1] - 6
+    rail_y = scene.at(1, 0, scene.tyre_mm * 0.86)[1]
+    for side in (-1, 1):
+        x = scene.at(side, frame_mm, 0)[0]
+        leaves = [ink.box((x, seat_y - 3 - 5 * place), (20, 5)) for place in range(3)]
+        hanger = ink.tube((x, seat_y - 15), (x, rail_y), wide=6)
+        yield ink.group([hanger, *leaves, ink.box((x, rail_y), (18, 18), width=1.5)], "spring")
+    yield ink.box(scene.at(1, 0, scene.tyre_mm * 0.86), (2 * frame_mm * scene.px_per_mm - 18, 7))
 
 
 def _joints(scene, wheel):
@@ -220,8 +285,8 @@ def _corner(scene, wheel, frame_mm, has_sleeve):
     hub = _hub(scene, wheel)
     yield ink.tube(rod, hub, wide=11)
     yield ink.tube(upper, lower, wide=8)
-    yield ink.tube(inner_lower, lower, wide=7)
-    yield ink.tube(inner_upper, upper, wide=5)
+    yield ink.group([ink.tube(inner_lower, lower, wide=7)], "arm")
+    yield ink.group([ink.tube(inner_upper, upper, wide=5)], "arm")
     if has_sleeve:
         yield _sleeve(ink.between(inner_upper, upper, 0.5), inner_upper, upper)
     for joint in (upper, lower):

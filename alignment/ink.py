@@ -112,12 +112,12 @@ def circle(at: Point, radius: float, *, width: float = THIN, fill: str = PAPER) 
     return f'<circle cx="{x:.2f}" cy="{y:.2f}" r="{radius:.2f}"{_stroke(width, "", fill)}/>'
 
 
-def tube(start: Point, end: Point, *, wide: float = 6) -> str:
-    """Return a round bar seen from its side: two outlines with paper between."""
-    ends = f"M{_at(start)}L{_at(end)}"
+def tube(*along: Point, wide: float = 6) -> str:
+    """Return a round bar seen from its side, bent at each point: outlines, paper between."""
+    d = f"M{'L'.join(map(_at, along))}"
     return (
-        f'<path d="{ends}" stroke="{INK}" stroke-width="{wide:.1f}" fill="none"/>'
-        f'<path d="{ends}" stroke="{PAPER}" stroke-width="{wide - 2.4:.1f}" fill="none"/>'
+        f'<path d="{d}" stroke="{INK}" stroke-width="{wide:.1f}" fill="none"/>'
+        f'<path d="{d}" stroke="{PAPER}" stroke-width="{wide - 2.4:.1f}" fill="none"/>'
     )
 
 

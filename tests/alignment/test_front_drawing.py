@@ -145,8 +145,9 @@ def test_both_tyres_touch_the_ground_where_the_plumb_lines_end(left, right, shap
     ("left", "right"), [(-1.49, 0.30), (0, 0), (2.4, -3), (None, 0.5), (None, None)]
 )
 @pytest.mark.parametrize("track_mm", [760, 890, 1100])
-def test_words_do_not_meet_for_ordinary_values(left, right, times, track_mm):
-    svg = front_view(left, right, words=WORDS, track_mm=track_mm, times=times)
+@pytest.mark.parametrize("axle", [{}, {"has_sleeve": False, "is_across": True}])
+def test_words_do_not_meet_for_ordinary_values(left, right, times, track_mm, axle):
+    svg = front_view(left, right, words=WORDS, track_mm=track_mm, times=times, **axle)
 
     assert overlaps(read(svg)) == []
 
@@ -189,6 +190,31 @@ def test_cart_without_camber_sleeves_has_none_drawn():
 
     assert named(root, "sleeve") == []
     assert "camber sleeve" not in said(root)
+
+
+@pytest.mark.parametrize(
+    ("shape", "parts"),
+    [
+        ({}, (0, 0, 4)),
+        ({"is_across": True}, (0, 0, 4)),
+        ({"has_sleeve": False}, (0, 0, 4)),
+        ({"has_sleeve": False, "is_across": True}, (1, 2, 0)),
+    ],
+    ids=["sleeves", "sleeves and a rod across", "no sleeves", "drop axle"],
+)
+def test_a_beam_axle_is_one_rod_across_and_no_sleeves(shape, parts):
+    root = read(front_view(-1.2, 0.3, words=WORDS, **shape))
+
+    assert tuple(len(named(root, name)) for name in ("beam", "king-pin", "arm")) == parts
+
+
+def test_king_pins_lean_with_their_wheels():
+    root = read(front_view(-1.2, 0.3, words=WORDS, times=10, has_sleeve=False, is_across=True))
+
+    leans = [turn_of(pin)[0] for pin in named(root, "king-pin")]
+
+    assert leans == pytest.approx([-12, -3])
+    assert "tie rod" in said(root)
 
 
 @pytest.mark.parametrize(("low_side", "falls_to_the_right"), [("left", True), ("right", False)])
