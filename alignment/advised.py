@@ -2,16 +2,17 @@
 
 from dataclasses import dataclass
 
-from django.utils.safestring import mark_safe
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
-from alignment import next_step, part_drawing, words
+from alignment import next_step, words
 from alignment.correcting import ACROSS, BOTH
 from alignment.counting import TOE
-from alignment.flats_said import flats_said, turns_said
+from alignment.flats_said import flats_said
 from alignment.learning import FORMULA, HERE, OF_CART, OF_KIT
 from alignment.more_readings import asked
+from alignment.part_told import drawn, way_said
+from alignment.readings import SIDES
 from alignment.values_said import in_all
 
 TITLES = {
@@ -22,6 +23,7 @@ TITLES = {
     next_step.SAY_ADJUSTS: _("Camber is off. How is camber adjusted on this cart?"),
     next_step.TURN_SLEEVE: _("Now turn the camber sleeve, then read camber again"),
     next_step.TURN_ROD: _("Now turn the tie rods, then read toe again"),
+    next_step.CENTRE_WHEEL: _("Now centre the steering wheel by the tie rods, then read toe again"),
     next_step.DRIVE: _("Now tighten the jam nuts and drive it, then read both again"),
     next_step.LOOK_FOR_PART: _("Camber is not adjustable: look for a bent or worn part"),
     next_step.LEFT_OPEN: _("Measured, can’t tell: %(names)s"),
@@ -34,8 +36,8 @@ AT = {
     ACROSS: _("The rod across: %(flats)s"),
 }
 WHEEL = {
-    next_step.KEEPS_WHEEL: _("Turned alike on both sides, the steering wheel stays straight."),
-    next_step.BY_DRAG_LINK: _("The steering wheel is centred at the drag link, not here."),
+    next_step.KEEPS_WHEEL: _("Turn both sides alike: the steering wheel stays straight."),
+    next_step.BY_DRAG_LINK: _("One rod across: the drag link centres the steering wheel."),
 }
 SOURCES = {
     HERE: _("as the last turn on this sheet did"),
@@ -43,6 +45,13 @@ SOURCES = {
     OF_KIT: _("as seen on carts with this kit"),
     FORMULA: _("by the formula"),
 }
+CENTRE_BY = _(
+    "To centre the steering wheel: %(sides)s (%(flats)s flats a degree). That leaves toe as it is."
+)
+CENTRE_BY_LOOK = _(
+    "To centre the steering wheel: %(longer)s longer and %(shorter)s shorter by as many flats, "
+    "%(flats)s flats for each degree that the front wheels point off."
+)
 NO_FIGURES = _(
     "How far is not known: this cart’s thread and arm are not told. Turn a flat, read again, "
     "and go on by what it did."
@@ -72,18 +81,38 @@ def said_of(step, sheet, figures, wording):
         kind=step.kind,
         title=str(TITLES[step.kind]) % {"names": names},
         lines=list(_lines(step, sheet, wording)),
-        corrections=_all_told(step.corrections, sheet, figures.steering, wording),
+        corrections=_all_told(step, sheet, figures.steering, wording),
     )
 
 
-def _all_told(corrections, sheet, steering, wording):
-    """Return each correction told; drawn once where both sides are turned alike."""
-    told, drawn = [], set()
-    for one in corrections:
+def _all_told(step, sheet, steering, wording):
+    """Return each part told; drawn once where both sides are turned alike."""
+    if step.centre and step.centre.of_sides:
+        return list(_sides_told(step, sheet, steering, wording))
+    told, seen = [], set()
+    for one in step.corrections:
         flats = one.advice and one.advice.flats
-        told.append(_told(one, sheet, None if flats in drawn else steering, wording))
-        drawn.add(flats)
+        told.append(_told(one, sheet, steering, wording, is_drawn=flats not in seen))
+        seen.add(flats)
     return told
+
+
+def _sides_told(step, sheet, steering, wording):
+    """Yield each side's rod: what toe wants and what centres the steering wheel, in one."""
+    about = [line for one in step.corrections for line in _for_toe(one, sheet, wording)]
+    for side in SIDES:
+        flats = step.flats[side]
+        title = str(AT[side]) % {"flats": flats_said(flats)}
+        lines = [*way_said(side, flats), *(about if side == SIDES[-1] else [])]
+        yield Told(title, lines, drawn(TOE, side, flats, title, steering))
+
+
+def _for_toe(one, sheet, wording):
+    """Yield what of both sides' flats is for toe, and what it gives."""
+    if one.advice is not None:
+        said = str(AT[one.at]) % {"flats": flats_said(one.advice.flats)}
+        yield gettext("Of that, for toe: %s.") % f"{said[:1].lower()}{said[1:]}"
+        yield from _about(one, sheet, wording)
 
 
 def _lines(step, sheet, wording):
@@ -92,8 +121,10 @@ def _lines(step, sheet, wording):
     if step.toe_moves_mm is not None:
         moved = gettext("It will move toe by about %(toe)s: toe is read after it.")
         yield moved % {"toe": wording.change(TOE, step.toe_moves_mm)}
-    if step.steering_wheel:
+    if step.steering_wheel in WHEEL:
         yield str(WHEEL[step.steering_wheel])
+    if step.centre:
+        yield _centre_said(step.centre)
     if step.bent:
         names = ", ".join(str(words.NAMES[name]) for name in step.bent)
         yield gettext("Not adjustable, and outside: %(names)s. Look for a bent or worn part.") % {
@@ -101,11 +132,27 @@ def _lines(step, sheet, wording):
         }
 
 
-def _told(one, sheet, steering, wording):
+def _centre_said(centre):
+    how = centre.how
+    said = {"flats": f"{how.flats_a_deg:.1f}", "longer": words.SIDES[how.longer]}
+    said["shorter"] = words.SIDES[how.shorter]
+    if centre.flats is None:
+        return CENTRE_BY_LOOK % said
+    each = centre.of_sides
+    said["sides"] = ", ".join(f"{words.SIDES[side]} {flats_said(each[side])}" for side in SIDES)
+    return CENTRE_BY % said
+
+
+def _told(one, sheet, steering, wording, *, is_drawn):
     if one.advice is None:
         return Told(str(NO_FIGURES), [], "")
-    title = str(AT[one.at]) % {"flats": flats_said(one.advice.flats)}
-    return Told(title, list(_about(one, sheet, wording)), _drawn(one, title, steering))
+    flats = one.advice.flats
+    title = str(AT[one.at]) % {"flats": flats_said(flats)}
+    about = list(_about(one, sheet, wording))
+    if not is_drawn:
+        return Told(title, about, "")
+    picture = drawn(one.name, one.at, flats, title, steering)
+    return Told(title, [*way_said(one.at, flats), *about], picture)
 
 
 def _about(one, sheet, wording):
@@ -140,36 +187,4 @@ def _learned_said(one, wording):
             "(%(low)s to %(high)s)."
         )
         % said
-    )
-
-
-def _drawn(one, title, steering):
-    is_rod = one.name == TOE
-    part = steering and (steering.rod if is_rod else steering.sleeve)
-    if part is None:
-        return ""
-    draw = part_drawing.rod_drawing if is_rod else part_drawing.sleeve_drawing
-    drawn = draw(
-        one.advice.flats,
-        is_double=part.is_double,
-        words=_part_words(is_rod, title, one.advice.flats),
-        key=f"turn-{one.name.replace(' ', '-')}",
-    )
-    # made by this server alone, its words escaped
-    return mark_safe(drawn)
-
-
-def _part_words(is_rod, title, flats):
-    turns, beyond = turns_said(flats)
-    return part_drawing.Words(
-        title=gettext("Tie rod") if is_rod else gettext("Camber sleeve"),
-        told=title,
-        longer=gettext("longer"),
-        shorter=gettext("shorter"),
-        turn=beyond,
-        seen_from=gettext("seen from the wheel"),
-        whole_turns=turns,
-        jam_nut=gettext("jam nut"),
-        thread=gettext("right-hand thread"),
-        other_thread=gettext("left-hand thread"),
     )

@@ -7,27 +7,27 @@ from alignment.advice import camber_deg_a_flat, one_rod_mm_a_flat
 from alignment.advised import said_of
 from alignment.buttons import ADJUSTS
 from alignment.contradictions import contradictions
-from alignment.correcting import BOTH
 from alignment.counting import SIDE_TO_SIDE
 from alignment.flats_said import typed_flats
 from alignment.judging import judge, judge_pass
 from alignment.models import CamberAdjusts
-from alignment.next_step import DRIVE, SAY_ADJUSTS, TURN_ROD, TURN_SLEEVE, next_step
+from alignment.next_step import CENTRE_WHEEL, DRIVE, SAY_ADJUSTS, TURN_ROD, TURN_SLEEVE, next_step
+from alignment.pictures import Drawable, pictures_of
 from alignment.reading_fields import ROD
-from alignment.readings import SIDES, SLEEVE
+from alignment.readings import SLEEVE
 from alignment.site_words import wording_of
 from alignment.values_said import values_of
 
-BUTTONS = {SLEEVE: TURN_SLEEVE, ROD: TURN_ROD, "drive": DRIVE}
+BUTTONS = {TURN_SLEEVE: SLEEVE, TURN_ROD: ROD, CENTRE_WHEEL: ROD, DRIVE: "drive"}
 
 
 class Answer:
     """Made of a sheet that holds readings; ``known`` is what is known of its cart."""
 
-    def __init__(self, sheet, known, *, camber_adjusts, enough):
+    def __init__(self, sheet, known, *, camber_adjusts, enough, stands=None, lines=()):
         self.sheet, self.known = sheet, known
         self.wording = wording_of(sheet, known.site)
-        self.judged = judge(sheet)
+        self.judged, self.camber_adjusts, self.lines = judge(sheet), camber_adjusts, lines
         self.next = next_step(
             sheet,
             self.judged,
@@ -35,6 +35,7 @@ class Answer:
             camber_adjusts=camber_adjusts,
             learnt=known.learnt,
             enough=enough,
+            stands=stands,
         )
 
     def values(self):
@@ -68,18 +69,18 @@ class Answer:
     @property
     def button(self):
         """The step that is advised, as its button names it; empty where none is."""
-        return next((step for step, kind in BUTTONS.items() if kind == self.next.kind), "")
+        return BUTTONS.get(self.next.kind, "")
 
     def advised_turns(self, step):
         """Return {at: (flats, way)} as typed, where this is the step that is advised."""
         if self.button != step:
             return {}
-        turns = {}
-        for one in self.next.corrections:
-            if one.advice is not None and one.advice.flats:
-                for at in SIDES if one.at == BOTH else (one.at,):
-                    turns[at] = typed_flats(one.advice.flats)
-        return turns
+        return {at: typed_flats(flats) for at, flats in self.next.flats.items() if flats}
+
+    def pictures(self):
+        """Return the axle as it stands by this sheet, from the front and from above."""
+        known = (self.known.figures.steering, self.camber_adjusts, self.wording)
+        return pictures_of(Drawable(self.sheet, self.judged, self.lines, *known))
 
     def said_of_passes(self):
         """Return {number: what was read in it, in words}."""

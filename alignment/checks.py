@@ -15,6 +15,7 @@ NO_HEIGHT = _("Give the height between the two gap points.")
 NO_DIAMETER = _("Give the tyre diameter: toe in mm or inches means nothing without it.")
 NO_FLOOR = _("Give the low side, the fall and the width of the floor that slopes.")
 WHICH_WAY = _("Say which way it was turned: longer or shorter.")
+WHICH_SIDE = _("Say to which side the steering wheel stands.")
 WHAT_TURNED = _("Say what was turned, and which way.")
 NO_STEP = _("Something was turned here: say by which step, a camber sleeve or a tie rod.")
 NO_SLEEVE_ACROSS = _("Only a tie rod lies across: a camber sleeve is of one wheel.")
@@ -30,6 +31,7 @@ def check_fields(form):
         _check_pairs(form, n)
         _check_turned(form, n)
     _check_companions(form)
+    _check_wheel(form)
     _check_possible(form)
 
 
@@ -101,6 +103,12 @@ def _check_companions(form):
     slopes = cleaned.get("floor") == SLOPES
     if slopes and len(_given(form, FLOOR)) < len(FLOOR) and not set(FLOOR) & set(form.errors):
         form.add_error("floor_low_side", NO_FLOOR)
+
+
+def _check_wheel(form):
+    off, side = form.cleaned_data.get("wheel_off"), form.cleaned_data.get("wheel_stands")
+    if off and off.si and side not in Side.values:
+        form.add_error("wheel_stands", WHICH_SIDE)
 
 
 def _any(cleaned, kinds):

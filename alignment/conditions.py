@@ -8,21 +8,39 @@ from django.utils.translation import gettext_lazy as _
 
 from alignment.fields import MeasureField, as_read, si
 from alignment.models import CamberAdjusts, CamberToeSheet, Side
+from alignment.steering_wheel import Stands
 from shared.units import UNITS_OF, convert
 
 PRESSURES = ("pressure_set", "pressure_left", "pressure_right")
 FLOOR = ("floor_low_side", "floor_fall", "floor_over")
-CONDITIONS = ("ready", *PRESSURES, "floor", *FLOOR, "after_kerb_hit", "camber_adjusts")
+WHEEL = ("wheel_stands", "wheel_off")
+CONDITIONS = (
+    "ready",
+    *PRESSURES,
+    "floor",
+    *FLOOR,
+    "after_kerb_hit",
+    "camber_adjusts",
+    *WHEEL,
+)
 LEVEL, SLOPES = "level", "slopes"
 PRESSURE_KPA = (10, 500)
 FLOOR_FALL_MM = (0, 200)
 FLOOR_OVER_MM = (100, 5000)
+WHEEL_OFF_DEG = (0, 15)
 EVEN_WITHIN_PSI = 1  # common practice, no source
 EVEN_WITHIN_KPA = convert(Decimal(EVEN_WITHIN_PSI), "psi", "kPa")
 
 TICKS = tuple(name for name in CamberToeSheet.READY if name != "pressures_equal")
 READY = [(name, CamberToeSheet._meta.get_field(name).verbose_name) for name in TICKS]
 LEVEL_OR_NOT = [(LEVEL, _("measured: level")), (SLOPES, _("slopes")), ("", _("not measured"))]
+STANDS = [
+    ("", _("not looked at")),
+    ("centred", _("centred")),
+    (Side.LEFT, _("to the left")),
+    (Side.RIGHT, _("to the right")),
+]
+WHEEL_ASKED = _("For the advice on the tie rods alone; what is turned is what is recorded.")
 ON_PLATES = _(
     "Only where the wheels stand level on plates and the square on a sloping floor; "
     "on one plane floor the square leans with the cart."
@@ -41,7 +59,35 @@ def condition_fields(system):
             choices=[("", _("not known")), *CamberAdjusts.choices],
             required=False,
         ),
+        **_wheel_fields(),
     }
+
+
+def _wheel_fields():
+    lowest, highest = WHEEL_OFF_DEG
+    return {
+        "wheel_stands": forms.ChoiceField(
+            label=_("As found, driving straight, the steering wheel stands"),
+            choices=STANDS,
+            required=False,
+            help_text=WHEEL_ASKED,
+        ),
+        "wheel_off": MeasureField(
+            "angle",
+            "deg",
+            label=_("Steering wheel centred, the front wheels point off straight by"),
+            lowest=lowest,
+            highest=highest,
+        ),
+    }
+
+
+def stands(cleaned):
+    """Return how the steering wheel stood off as found, None where it did not."""
+    off = cleaned.get("wheel_off")
+    if cleaned.get("wheel_stands") not in Side.values:
+        return None
+    return Stands(cleaned["wheel_stands"], float(off.si) if off else None)
 
 
 def tick(label):

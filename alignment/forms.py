@@ -14,6 +14,7 @@ from alignment.conditions import (
     PRESSURES,
     condition_fields,
     not_said,
+    stands,
     tick,
     uneven,
 )
@@ -125,6 +126,7 @@ class CamberToeForm(forms.Form):
         sheet = sheet_so_far(self)
         cleaned = self.cleaned_data
         asked = {"camber_adjusts": cleaned["camber_adjusts"], "enough": cleaned["enough"]}
+        asked |= {"stands": stands(cleaned), "lines": self.lines()}
         self.answer = Answer(sheet, self.known, **asked)
         refuse(self, sheet, self.answer.judged)
 
@@ -170,6 +172,9 @@ class CamberToeForm(forms.Form):
 
     def pressures(self):
         return [Read(self.fields[name].label, self[name]) for name in PRESSURES]
+
+    def steering_wheel(self):
+        return Read(self.fields["wheel_off"].label, self["wheel_off"])
 
     def photo(self):
         return Read(self.fields["odd_photo"].label, self["odd_photo"])

@@ -10,6 +10,7 @@ from alignment.advice import Steering
 from alignment.asking import asks_for, limits_of
 from alignment.correcting import (
     ACROSS,
+    BOTH,
     Correction,
     rod_correction,
     sleeve_corrections,
@@ -19,15 +20,17 @@ from alignment.counting import CAMBERS, SIDE_TO_SIDE, TOE
 from alignment.judging import Judged
 from alignment.learning import Learnt
 from alignment.order import NOT_BY_TURNING
-from alignment.readings import Sheet
+from alignment.readings import SIDES, Sheet
 from alignment.settling import Asks
+from alignment.steering_wheel import Centre, Stands, to_centre
 from alignment.uncertainty import CANT_TELL, OUTSIDE
 
 READ_CAMBER, READ_TOE, READ_AGAIN = "read-camber", "read-toe", "read-again"
 MORE_READINGS = "more-readings"
 SAY_ADJUSTS, TURN_SLEEVE, TURN_ROD = "say-adjusts", "turn-sleeve", "turn-rod"
+CENTRE_WHEEL = "centre-wheel"
 DRIVE, LOOK_FOR_PART, LEFT_OPEN, DONE = "drive", "look-for-part", "left-open", "done"
-KEEPS_WHEEL, BY_DRAG_LINK = "keeps-wheel", "by-drag-link"
+KEEPS_WHEEL, BY_DRAG_LINK, CENTRES_WHEEL = "keeps-wheel", "by-drag-link", "centres-wheel"
 
 
 @dataclass(frozen=True)
@@ -35,7 +38,8 @@ class NextStep:
     """What to do now, and with which figures.
 
     ``names`` are the values it is about. ``corrections`` say what to turn, ``toe_moves_mm`` by
-    how much that moves toe, ``steering_wheel`` what becomes of the steering wheel. ``asks``
+    how much that moves toe, ``steering_wheel`` what becomes of the steering wheel, ``centre``
+    what centres it where it stood off. ``asks``
     holds for each value what would settle it. ``bent`` names cambers that are outside and
     cannot be turned: look there for a bent or worn part, whatever else is to be done.
     """
@@ -45,8 +49,19 @@ class NextStep:
     corrections: tuple[Correction, ...] = ()
     toe_moves_mm: float | None = None
     steering_wheel: str = ""
+    centre: Centre | None = None
     asks: Mapping[str, Asks] = field(default_factory=dict)
     bent: tuple[str, ...] = ()
+
+    @property
+    def flats(self) -> dict[str, float]:
+        """What to turn at each place, plus longer: for camber or toe, and to centre."""
+        flats = dict(self.centre.of_sides) if self.centre else {}
+        for one in self.corrections:
+            if one.advice is not None:
+                for at in SIDES if one.at == BOTH else (one.at,):
+                    flats[at] = flats.get(at, 0) + one.advice.flats
+        return flats
 
 
 @dataclass(frozen=True)
@@ -59,6 +74,7 @@ class _Work:
     camber_adjusts: str
     learnt: Learnt
     enough: bool
+    stands: Stands | None
 
     def missing(self, names):
         return tuple(name for name in names if name in self.judged.missing)
@@ -82,6 +98,10 @@ class _Work:
         return self.camber_adjusts != NOT_BY_TURNING
 
     @property
+    def centre(self):
+        return to_centre(self.stands, self.steering.rod, self.sheet)
+
+    @property
     def last_turn(self):
         return max((turn.pass_no for turn in self.sheet.turns), default=0)
 
@@ -99,13 +119,15 @@ def next_step(
     camber_adjusts: str,
     learnt: Learnt,
     enough: bool = False,
+    stands: Stands | None = None,
 ) -> NextStep:
     """Return what to do now.
 
     ``camber_adjusts`` is "sleeve", "not", or empty where nobody said. With ``enough`` the
-    mechanic takes no more readings, and what can't be told is left so.
+    mechanic takes no more readings, and what can't be told is left so. ``stands`` says how
+    the steering wheel stood off, None where it did not.
     """
-    work = _Work(sheet, judged, steering, camber_adjusts, learnt, enough)
+    work = _Work(sheet, judged, steering, camber_adjusts, learnt, enough, stands)
     step = _camber_step(work) or _toe_step(work) or _last_step(work)
     return step if work.is_adjustable else replace(step, bent=_bent(work))
 
@@ -130,7 +152,8 @@ def _toe_step(work) -> NextStep | None:
     if work.off((TOE,)):
         return _turn_rod(work)
     unsure = work.unsure((TOE,))
-    return _more_readings(work, unsure) or (_turn_rod(work) if unsure else None)
+    step = _more_readings(work, unsure) or (_turn_rod(work) if unsure else None)
+    return step or (NextStep(CENTRE_WHEEL, centre=work.centre) if work.centre else None)
 
 
 def _last_step(work) -> NextStep:
@@ -172,5 +195,6 @@ def _turn_rod(work) -> NextStep | None:
     correction = rod_correction(work.sheet, work.judged, work.steering, work.learnt)
     if correction.advice is not None and not correction.advice.flats:
         return None
-    wheel = BY_DRAG_LINK if correction.at == ACROSS else KEEPS_WHEEL
-    return NextStep(TURN_ROD, (TOE,), (correction,), steering_wheel=wheel)
+    centre = work.centre
+    wheel = BY_DRAG_LINK if correction.at == ACROSS else CENTRES_WHEEL if centre else KEEPS_WHEEL
+    return NextStep(TURN_ROD, (TOE,), (correction,), steering_wheel=wheel, centre=centre)

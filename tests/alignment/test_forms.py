@@ -375,35 +375,3 @@ def test_form_asks_for_the_passes_on_paper():
         f"{numbered}: toe, after camber: front and rear, up to five times"
         for numbered in ("Pass 1, as found", "Pass 2", "Pass 3", "Pass 4")
     ]
-
-
-LEANS_IN = {"p1_left_top_1": "3/8", "p1_left_bottom_1": "1/16", "enough": "on"}
-
-
-def answer_to(what, **fields):
-    form = CamberToePart().answer(a_visit(), typed(**fields), None, what)
-    form.is_valid()
-    return form
-
-
-def test_form_asks_beside_its_answer_how_camber_is_adjusted():
-    asked = answer_to("look", **LEANS_IN)
-
-    assert asked.answer.step.kind == "say-adjusts"
-    assert [ask for ask, _said in asked.answer.adjusts()] == ["adjusts-sleeve", "adjusts-not"]
-
-
-@pytest.mark.parametrize(("ask", "kind"), [("sleeve", "turn-sleeve"), ("not", "look-for-part")])
-def test_form_takes_how_camber_is_adjusted_with_one_press(ask, kind):
-    said = answer_to(f"adjusts-{ask}", **LEANS_IN)
-
-    assert said["camber_adjusts"].value() == ask
-    assert (said.answer.step.kind, said.answer.adjusts()) == (kind, [])
-
-
-def test_form_asks_the_step_of_the_gauge_once_a_gauge_is_read():
-    by_gauge = {"p1_left_top_1": "", "p1_left_bottom_1": "", "p1_left_gauge_1": "-0.2"}
-
-    assert the_form().is_by_gauge is False
-    assert the_form(**by_gauge, gauge_mark="0.5").is_by_gauge is True
-    assert the_form(**by_gauge, gauge_mark="0.5").sheet_fields()["gauge_mark_deg"] == Decimal("0.5")

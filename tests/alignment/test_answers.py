@@ -1,0 +1,155 @@
+"""What the sheet's form answers while it is filled: what to do now, which way, how far."""
+
+from datetime import timedelta
+from decimal import Decimal
+
+import pytest
+
+from alignment.models import Turn
+from alignment.parts import CamberToePart
+from tests.alignment_factories import FOUND_INSIDE, NOON, SLEEVE_TURNED, a_visit, typed
+from tests.factories import PersonFactory
+from tests.spec_factories import ROD, SLEEVE, a_spec
+
+pytestmark = pytest.mark.django_db
+ROD_TURNED = {
+    "passes": "2",
+    "p2_step": "rod",
+    "p2_left_turn": "4",
+    "p2_left_way": "longer",
+    "p2_right_turn": "4",
+    "p2_right_way": "longer",
+    **{name.replace("p1", "p2"): FOUND_INSIDE[name] for name in FOUND_INSIDE if "_front_" in name},
+    **{name.replace("p1", "p2"): FOUND_INSIDE[name] for name in FOUND_INSIDE if "_rear_" in name},
+}
+
+
+def the_form(visit=None, files=None, **fields):
+    form = CamberToePart().form(visit or a_visit(), typed(**fields), files)
+    form.is_valid()
+    return form
+
+
+LEANS_IN = {"p1_left_top_1": "3/8", "p1_left_bottom_1": "1/16", "enough": "on"}
+
+
+def answer_to(what, **fields):
+    form = CamberToePart().answer(a_visit(), typed(**fields), None, what)
+    form.is_valid()
+    return form
+
+
+def test_form_asks_beside_its_answer_how_camber_is_adjusted():
+    asked = answer_to("look", **LEANS_IN)
+
+    assert asked.answer.step.kind == "say-adjusts"
+    assert [ask for ask, _said in asked.answer.adjusts()] == ["adjusts-sleeve", "adjusts-not"]
+
+
+@pytest.mark.parametrize(("ask", "kind"), [("sleeve", "turn-sleeve"), ("not", "look-for-part")])
+def test_form_takes_how_camber_is_adjusted_with_one_press(ask, kind):
+    said = answer_to(f"adjusts-{ask}", **LEANS_IN)
+
+    assert said["camber_adjusts"].value() == ask
+    assert (said.answer.step.kind, said.answer.adjusts()) == (kind, [])
+
+
+def test_form_asks_the_step_of_the_gauge_once_a_gauge_is_read():
+    by_gauge = {"p1_left_top_1": "", "p1_left_bottom_1": "", "p1_left_gauge_1": "-0.2"}
+
+    assert the_form().is_by_gauge is False
+    assert the_form(**by_gauge, gauge_mark="0.5").is_by_gauge is True
+    assert the_form(**by_gauge, gauge_mark="0.5").sheet_fields()["gauge_mark_deg"] == Decimal("0.5")
+
+
+TOE_HALF_AN_INCH = {f"p1_rear_{k}": "36 3/8" for k in (1, 2, 3)} | {"camber_adjusts": "sleeve"}
+
+
+@pytest.fixture
+def told_visit():
+    visit = a_visit()
+    a_spec(visit.site, PersonFactory(), NOON - timedelta(days=1), kit_code="", **ROD, **SLEEVE)
+    return visit
+
+
+def answered_at(visit, what, **fields):
+    form = CamberToePart().answer(visit, typed(**fields), None, what)
+    form.is_valid()
+    return form
+
+
+def test_form_tells_both_sides_alike_and_that_the_steering_wheel_stays(told_visit):
+    step = answered_at(told_visit, "look", **TOE_HALF_AN_INCH).answer.step
+
+    assert step.lines == ["Turn both sides alike: the steering wheel stays straight."]
+    (both,) = step.corrections
+    assert both.title == "Both sides alike: 4 flats longer each"
+    assert both.lines[:3] == [
+        "Seen from the wheel, turn clockwise: longer, more thread shows.",
+        "That is with the right-hand thread at the wheel end; else turn it the other way.",
+        "Then it should read +0.179 in (about 3/16 in, +4.6 mm).",
+    ]
+
+
+def test_form_centres_a_steering_wheel_with_the_toe_and_fills_in_both_sides(told_visit):
+    off = {**TOE_HALF_AN_INCH, "wheel_stands": "left", "wheel_off": "0.5"}
+    told = answered_at(told_visit, "look", **off).answer.step
+    turned = answered_at(told_visit, "rod", **off)
+
+    assert told.lines == [
+        "To centre the steering wheel: left 5 flats longer, right 5 flats shorter "
+        "(9.6 flats a degree). That leaves toe as it is."
+    ]
+    assert [one.title for one in told.corrections] == [
+        "Left: 9 flats longer",
+        "Right: 1 flat shorter",
+    ]
+    assert "Of that, for toe: both sides alike: 4 flats longer each." in told.corrections[1].lines
+    names = ("p2_left_turn", "p2_left_way", "p2_right_turn", "p2_right_way")
+    assert [turned[name].value() for name in names] == ["9", "longer", "1", "shorter"]
+
+
+def test_form_foretells_the_toe_of_unlike_flats(told_visit):
+    unlike = {"p2_left_turn": "9", "p2_right_turn": "1", "p2_right_way": "shorter"}
+    form = CamberToePart().form(told_visit, typed(**ROD_TURNED | TOE_HALF_AN_INCH | unlike))
+
+    assert form.is_valid()
+    foretold = [line for line in form.foretold_lines() if isinstance(line, Turn)]
+    assert [line.longer_flats for line in foretold] == [9, -1]
+    # 1/2 in less four flats a side of 0.080 in
+    assert {round(line.predicted_mm / Decimal("25.4"), 3) for line in foretold} == {
+        Decimal("0.179")
+    }
+
+
+def test_form_says_which_way_where_how_far_the_wheel_stands_off_is_not_known(told_visit):
+    off = {**TOE_HALF_AN_INCH, "wheel_stands": "right"}
+    told = answered_at(told_visit, "look", **off).answer.step
+
+    assert told.lines == [
+        "To centre the steering wheel: right longer and left shorter by as many flats, "
+        "9.6 flats for each degree that the front wheels point off."
+    ]
+    assert [one.title for one in told.corrections] == ["Both sides alike: 4 flats longer each"]
+
+
+def test_form_asks_to_which_side_a_wheel_stands_that_is_off():
+    assert list(the_form(wheel_off="0.5").errors) == ["wheel_stands"]
+    assert the_form(wheel_off="0.5", wheel_stands="left").errors == {}
+    assert the_form(wheel_stands="centred").errors == {}
+
+
+def test_form_refuses_rods_while_camber_is_outside_and_nobody_said_how_it_adjusts():
+    refused = answer_to("rod", **LEANS_IN)
+
+    assert refused.pass_count == 1
+    assert "Turn the camber sleeve before the tie rods" in refused.non_field_errors()[0]
+
+
+def test_form_takes_the_last_step_back_with_what_was_typed_in_it():
+    back = answer_to("back", **SLEEVE_TURNED)
+
+    assert (back.pass_count, back["passes"].value()) == (1, "1")
+    assert [name for name in back.data if "-p2_" in name] == []
+    assert back["p1_left_top_1"].value() == FOUND_INSIDE["p1_left_top_1"]
+    assert answer_to("back").pass_count == 1
