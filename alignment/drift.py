@@ -5,13 +5,15 @@ compare across tyres of different diameters. Uncertainties are expanded (k = 2).
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import combinations
 from math import hypot
 from statistics import median
 
 LEAST_VISITS = 3  # fewer make no slope: common practice, no source
+LEAST_STEPS = 3  # fewer are no drift: common practice, no source
+SHOWS = 0.5  # of the slope, which a step that shows the drift has at least
 DAY_SECONDS = 86_400
 
 
@@ -94,7 +96,7 @@ def changes(visits: Sequence[Visit]) -> list[Change]:
     found, base = [], None
     for visit in visits:
         if base is not None and visit.found is not None:
-            found.append(_change(base, visit))
+            found.append(_between(base, visit, visit.found))
         if visit.is_turned:
             base = visit if visit.left is not None else None
         elif base is None and visit.left is not None:
@@ -102,10 +104,80 @@ def changes(visits: Sequence[Visit]) -> list[Change]:
     return found
 
 
-def _change(base: Visit, visit: Visit) -> Change:
-    before, after = base.left, visit.found
+def _step(before, visit):
+    return _between(before, visit, _met(visit))
+
+
+def _between(base, visit, after):
+    before = base.left
     expanded = hypot(before.expanded, after.expanded)
     return Change(base.at, visit.at, after.value - before.value, expanded)
+
+
+def moved_again(visits: Sequence[Visit]) -> bool:
+    """Whether what is proved to have moved now had moved and been put right before."""
+    found = changes(visits)
+    turned = {one.at for one in visits if one.is_turned}
+    if not found or not found[-1].is_proved or found[-1].since not in turned:
+        return False
+    return any(one.is_proved and one.at in turned for one in found[:-1])
+
+
+def steps(visits: Sequence[Visit]) -> list[Change]:
+    """Return from each measured visit to the next what changed with nothing turned, by time."""
+    found, before = [], None
+    for visit in visits:
+        if before is not None and _met(visit) is not None:
+            found.append(_step(before, visit))
+        if visit.is_turned or visit.left is not None:
+            before = visit if visit.left is not None else None
+    return found
+
+
+def jump(visits: Sequence[Visit]) -> Change | None:
+    """Return the largest step, if it is proved."""
+    largest = max(steps(visits), key=lambda one: abs(one.value), default=None)
+    return largest if largest is not None and largest.is_proved else None
+
+
+def drift(visits: Sequence[Visit]) -> Slope | None:
+    """Return the slope where it is proved, of LEAST_STEPS steps or more, and of no single jump.
+
+    A step shows the slope that goes its way at SHOWS of its rate or faster. A jump is what
+    explains the slope where the visits without that step prove none.
+    """
+    found, knock = slope(visits), jump(visits)
+    if found is None or not found.is_proved or _showing(visits, found) < LEAST_STEPS:
+        return None
+    if knock is not None:
+        rest = slope(_without(visits, knock))
+        return found if rest is not None and rest.is_proved else None
+    return found
+
+
+def _showing(visits, found):
+    told = [one for one in steps(visits) if _days(one) >= 1]
+    return sum(one.value / _days(one) / found.a_day >= SHOWS for one in told)
+
+
+def _without(visits, knock):
+    """Return the visits as if a step had not been, up to the next adjustment."""
+    kept, is_moved = [], False
+    for visit in visits:
+        is_moved = is_moved or visit.at == knock.at
+        kept.append(_moved_back(visit, knock.value) if is_moved else visit)
+        is_moved = is_moved and not visit.is_turned
+    return kept
+
+
+def _moved_back(visit, value):
+    found = _less(visit.found, value)
+    left = visit.left if visit.is_turned else _less(visit.left, value)
+    return replace(visit, found=found, left=left)
+
+
+def _less(measured, value):
+    return measured and replace(measured, value=measured.value - value)
 
 
 def slope(visits: Sequence[Visit]) -> Slope | None:
@@ -129,7 +201,7 @@ def slope(visits: Sequence[Visit]) -> Slope | None:
 
 def _is_drift(visits: Sequence[Visit], first: Visit, second: Visit) -> bool:
     """Whether both measured, a day apart or more, and nothing was turned between them."""
-    if first.left is None or _met(second) is None or _days(first, second) < 1:
+    if first.left is None or _met(second) is None or _days(_step(first, second)) < 1:
         return False
     return not any(one.is_turned for one in visits if first.at < one.at < second.at)
 
@@ -139,12 +211,11 @@ def _met(visit: Visit) -> Measured | None:
     return visit.found if visit.is_turned else visit.left
 
 
-def _days(first: Visit, second: Visit) -> float:
-    return (second.at - first.at).total_seconds() / DAY_SECONDS
+def _days(change: Change) -> float:
+    return (change.at - change.since).total_seconds() / DAY_SECONDS
 
 
 def _slope(first: Visit, second: Visit) -> tuple[float, float]:
     """Return (drift a day, its expanded uncertainty)."""
-    before, after, days = first.left, _met(second), _days(first, second)
-    expanded = hypot(before.expanded, after.expanded)
-    return (after.value - before.value) / days, expanded / days
+    step = _step(first, second)
+    return step.value / _days(step), step.expanded / _days(step)

@@ -7,7 +7,7 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from alignment.counting import TOE
-from alignment.drift import Visit, changes, since_break, slope
+from alignment.drift import Visit, changes, drift, jump, moved_again, since_break
 from alignment.geometry import toe_from_deg_mm
 from alignment.site_words import Wording
 from alignment.told_sheets import ANGLES, MOST_SHEETS, ToldSheet, newest, sheets_within, told_sheets
@@ -17,7 +17,12 @@ from fleet.models import Cart
 from shared.dates import shown_day
 
 SLOPE_DAYS = 100
+MOST_OF_IT = 0.7  # of a change, in one step: common practice, no source
 LOOK_FOR_PART = _("%(said)s%(length)s (%(since)s to %(at)s): look for a bent or worn part.")
+LOOK_AGAIN = _(
+    "%(said)s%(length)s (%(since)s to %(at)s). "
+    "It moved again after it was put right: look for a bent or worn part."
+)
 MOVED = {
     "camber left": _("Left camber has moved %(change)s since it was last left"),
     "camber right": _("Right camber has moved %(change)s since it was last left"),
@@ -101,10 +106,20 @@ class _History:
             "since": self._day(change.since),
             "at": self._day(change.at),
         }
-        said = str(LOOK_FOR_PART) % about
+        visits = self._visits(name)
+        said = str(LOOK_AGAIN if moved_again(visits) else LOOK_FOR_PART) % about
         if base.fact.is_settled is False:
             said += " " + gettext("The lift had not settled then: settling moves it too.")
-        return said
+        return said + self._at_once([one for one in visits if one.at >= change.since], change)
+
+    def _at_once(self, visits, change):
+        """Return between which sheets the most of it came, where that is proved."""
+        step = jump(visits)
+        is_all = step and (step.since, step.at) == (change.since, change.at)
+        if step is None or is_all or step.value / change.value < MOST_OF_IT:
+            return ""
+        days = {"since": self._day(step.since), "at": self._day(step.at)}
+        return " " + gettext("Most of it came between %(since)s and %(at)s.") % days
 
     def _length(self, name, change_deg):
         """Return a change of toe as a length at the diameter of the newest sheet."""
@@ -117,10 +132,10 @@ class _History:
         return gettext(", as %(length)s at %(diameter)s") % said
 
     def drifts(self):
-        """Yield each drift that is proved, what was turned taken out."""
+        """Yield each proved drift that is no single jump, what was turned taken out."""
         for name in ANGLES:
-            found = slope(self._visits(name))
-            if found is not None and found.is_proved:
+            found = drift(self._visits(name))
+            if found is not None:
                 yield _drift_said(name, found)
 
     def _day(self, at):

@@ -5,7 +5,17 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from alignment.drift import Measured, Visit, changes, since_break, slope
+from alignment.drift import (
+    Measured,
+    Visit,
+    changes,
+    drift,
+    jump,
+    moved_again,
+    since_break,
+    slope,
+    steps,
+)
 
 FIRST = datetime(2026, 3, 2, 15, tzinfo=UTC)
 
@@ -131,6 +141,113 @@ def test_slope_of_too_few_visits_is_none(count):
 
 def test_slope_within_a_day_is_none():
     assert slope([seen(n / 10, 0.1 * n) for n in range(4)]) is None
+
+
+def test_steps_go_from_what_one_left_to_what_the_next_met():
+    nothing, blind = Visit(at(60), None, None), Visit(at(120), None, None, is_turned=True)
+    visits = [
+        seen(0, -0.5, left=0.1),
+        nothing,
+        seen(90, 0.3),
+        blind,
+        seen(150, 1.0),
+        seen(180, 0.9),
+    ]
+
+    found = [(one.since, one.at, round(one.value, 3)) for one in steps(visits)]
+
+    assert found == [(at(0), at(90), 0.2), (at(150), at(180), -0.1)]
+
+
+def test_jump_is_the_largest_step_once_it_is_proved():
+    assert jump([seen(0, 0.0), seen(30, -0.1), seen(60, 0.0)]) is None
+    assert jump([]) is None
+
+    found = jump([seen(0, 0.0), seen(30, 0.3), seen(60, -0.9)])
+
+    assert (found.since, found.value) == (at(30), pytest.approx(-1.2))
+
+
+# a cart whose toe was knocked, in degrees, and the next day put right
+KNOCKED = [
+    seen(0, 0.49, left=0.41),
+    seen(14, 0.46),
+    seen(15, 0.49),
+    seen(52, 0.46),
+    seen(94, -0.76),
+    seen(95, -0.79, left=0.57),
+]
+
+
+@pytest.mark.parametrize("count", [5, 6])
+def test_a_knock_is_a_jump_and_no_drift(count):
+    visits = KNOCKED[:count]
+
+    assert slope(KNOCKED).is_proved
+    assert (jump(visits).since, jump(visits).at) == (at(52), at(94))
+    assert drift(visits) is None
+
+
+def test_a_knock_at_the_end_is_no_drift():
+    visits = [seen(0, -0.1), seen(8, -0.15), seen(34, -0.2), seen(39, -1.2)]
+
+    assert slope(visits).is_proved
+    assert drift(visits) is None
+
+
+def test_two_knocks_are_no_drift():
+    visits = [seen(50 * n, value) for n, value in enumerate([0.0, -0.01, -0.8, -0.79, -1.6])]
+
+    assert slope(visits).is_proved
+    assert drift(visits) is None
+
+
+@pytest.mark.parametrize("step", [-0.1, -0.3, 0.3])
+def test_a_wheel_that_goes_on_and_on_drifts(step):
+    visits = [seen(100 * n, step * n) for n in range(6)]
+
+    assert drift(visits) == slope(visits)
+    assert drift(visits).is_proved
+
+
+def test_a_drift_takes_three_steps_that_show_it():
+    assert drift([seen(100 * n, -0.3 * n) for n in range(3)]) is None
+    assert drift([seen(100 * n, -0.14 * n) for n in range(4)]) is not None
+
+
+def test_a_drift_that_was_put_right_in_between_still_is_one():
+    visits = [
+        seen(0, 0.0),
+        seen(100, -0.3),
+        seen(200, -0.6, left=0.0),
+        seen(300, -0.3),
+        seen(400, -0.6),
+    ]
+
+    assert drift(visits) == slope(visits)
+
+
+def test_sheets_of_one_moment_are_no_drift():
+    assert drift([seen(0, 0.0), *KNOCKED]) is None
+
+
+@pytest.mark.parametrize(
+    ("later", "is_again"),
+    [
+        ([], False),
+        ([seen(120, 0.55)], False),
+        ([seen(120, 0.55), seen(180, -0.2)], True),
+        ([seen(120, 0.55), seen(180, -0.2, left=0.5), seen(240, 0.5)], False),
+        ([seen(120, 0.55, left=0.4), seen(180, -0.2)], True),
+    ],
+    ids=["put right", "held", "moved again", "held again", "adjusted in between"],
+)
+def test_moved_again_takes_two_proved_moves(later, is_again):
+    assert moved_again([*KNOCKED, *later]) is is_again
+
+
+def test_moved_again_is_not_said_of_what_was_never_put_right():
+    assert moved_again([seen(0, 0.0), seen(30, -0.9), seen(60, -1.8)]) is False
 
 
 def test_measured_refuses_an_uncertainty_below_zero():

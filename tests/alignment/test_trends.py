@@ -121,6 +121,42 @@ def test_a_drift_is_told_once_it_is_proved(sheet, trend):
     assert said.endswith("by 5 sheets; what was turned is taken out).")
 
 
+def test_a_knock_moved_and_does_not_drift(sheet, trend):
+    for days, toe in ((0, "3/16"), (10, "3/16"), (50, "3/16"), (90, "-1/4"), (91, "-1/4")):
+        sheet(days, *read(left=0, right=0, toe=toe))
+
+    found = trend()
+
+    (said,) = found.moved
+    assert said.startswith("Toe has moved −1.14° ± 0.13° since it was first measured, ")
+    assert said.endswith(
+        "(04/06/2026 to 07/06/2026): look for a bent or worn part. "
+        "Most of it came between 05/26/2026 and 07/05/2026."
+    )
+    assert found.drifts == []
+
+
+def test_what_was_put_right_and_holds_is_not_looked_for_again(sheet, trend):
+    sheet(0)
+    sheet(30, *adjusted("-0.9", "0"), passes=2)
+    sheet(60, *read(left=0, right=0, toe="3/16"))
+
+    assert (trend().moved, trend().drifts) == ([NOTHING], [])
+
+
+def test_what_moved_again_after_it_was_put_right_is_told_so(sheet, trend):
+    sheet(0)
+    sheet(30, *adjusted("-0.9", "0"), passes=2)
+    sheet(60, *read(left=0, right=0, toe="3/16"))
+    sheet(90, *read(left=0, right=Decimal("-0.8"), toe="3/16"))
+
+    assert trend().moved == [
+        "Right camber has moved −0.80° ± 0.18° since it was last left "
+        "(05/06/2026 to 07/05/2026). It moved again after it was put right: "
+        "look for a bent or worn part. Most of it came between 06/05/2026 and 07/05/2026."
+    ]
+
+
 def test_toe_without_a_diameter_is_counted_and_not_drawn(sheet, trend):
     sheet(0, diameter_mm=None, diameter_typed="")
 
