@@ -5,13 +5,16 @@ from contextlib import ExitStack
 import pytest
 from django.core.management import call_command
 from django.db import connection
-from django.test import override_settings
+from django.test import Client, override_settings
+from django.urls import reverse
 from pytest_django.live_server_helper import LiveServer
 
 from shared import clock, triggers
-from tests.browser import small_fleet
+from tests.browser import sheet_yard, small_fleet
 
 PHONE = {"width": 390, "height": 844}
+THUMB = {"viewport": PHONE, "has_touch": True, "is_mobile": True, "reduced_motion": "reduce"}
+PATIENCE_MS = 15_000
 
 
 @pytest.fixture
@@ -76,3 +79,33 @@ def signed_in(chromium, served, fleet, settings):
             return listened(context.new_page())
 
         yield open_as
+
+
+@pytest.fixture
+def yard(monkeypatch):
+    """A cart that is asked for camber and toe alone."""
+    monkeypatch.setattr(clock, "now", lambda: sheet_yard.NOW)
+    return sheet_yard.SheetYard()
+
+
+@pytest.fixture
+def thumb(chromium, live_server, yard):
+    """A thumb at the round's page of that cart."""
+    with ExitStack() as stack:
+        page = yard_page(stack, chromium, live_server, yard, **THUMB)
+        yield sheet_yard.Thumb(page)
+
+
+def yard_page(stack, chromium, live_server, yard, **more):
+    """Open the round's page of the yard's cart as its mechanic."""
+    client = Client()
+    client.force_login(yard.mechanic)
+    context = chromium.new_context(base_url=live_server.url, **more)
+    stack.callback(context.close)
+    session = {"name": "sessionid", "value": client.cookies["sessionid"].value}
+    context.add_cookies([{**session, "url": live_server.url}])
+    page = listened(context.new_page())
+    page.set_default_timeout(PATIENCE_MS)
+    page.goto(reverse("round-create", args=[yard.site.slug, yard.cart.pk]))
+    page.get_by_label("I have seen these").check()
+    return page

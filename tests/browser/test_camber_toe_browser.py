@@ -2,49 +2,15 @@
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from django.test import Client
-from django.urls import reverse
 
 from alignment.models import CamberToeSheet, ToeReading, Turn
 from fleet.models import Round
-from shared import clock
-from tests.browser.conftest import PHONE, listened
-from tests.browser.sheet_yard import NOW, SheetYard, Thumb
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
-PATIENCE_MS = 15_000
 KEY_PX = 56  # 15 mm at 96 px an inch
 LEANS_IN = ("3/8", "1/16", "3/8", "1/16")  # -1.49 degrees over 12 in
 UPRIGHT = ("1/8", "1/8", "1/8", "1/8")
-
-
-@pytest.fixture
-def yard(monkeypatch):
-    monkeypatch.setattr(clock, "now", lambda: NOW)
-    return SheetYard()
-
-
-@pytest.fixture
-def thumb(chromium, live_server, yard):
-    """A thumb at the round's page of the cart."""
-    client = Client()
-    client.force_login(yard.mechanic)
-    context = chromium.new_context(
-        viewport=PHONE,
-        base_url=live_server.url,
-        has_touch=True,
-        is_mobile=True,
-        reduced_motion="reduce",
-    )
-    session = {"name": "sessionid", "value": client.cookies["sessionid"].value}
-    context.add_cookies([{**session, "url": live_server.url}])
-    page = listened(context.new_page())
-    page.set_default_timeout(PATIENCE_MS)
-    page.goto(reverse("round-create", args=[yard.site.slug, yard.cart.pk]))
-    page.get_by_label("I have seen these").check()
-    yield Thumb(page)
-    context.close()
 
 
 def faults(page):
