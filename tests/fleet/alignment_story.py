@@ -70,6 +70,20 @@ def _rod(side):
     return TurnFactory.build(pass_no=3, **turned, **told)
 
 
+def in_two_passes(step, *, lean="0", rear="36 1/16", **said):
+    """Return a part told: ``step`` turned, then both cambers at ``lean`` and toe, read again."""
+    at = "across" if step == "rod" else "left"
+    again = {"stage": "left", "pass_no": 2}
+    lines = [
+        *(GaugeFactory.build(side=side, pass_no=1) for side in ("left", "right")),
+        tape("36 3/8", 1),
+        TurnFactory.build(what=step, at=at),
+        *(GaugeFactory.build(side=side, gauge_deg=lean, **again) for side in ("left", "right")),
+        *(tape(rear, 2) for _ in range(3)),
+    ]
+    return Told("camber-toe", PassesFactory.build(passes=2, **said), lines)
+
+
 def square(side, top, bottom, pass_no):
     gaps = {"gap_top": top, "gap_bottom": bottom, "between": "12"}
     read = {f"{name}_mm": mm(inches) for name, inches in gaps.items()}

@@ -40,8 +40,10 @@ from shared.facts import correction_of, record, strike
 from shared.models import Entry, new_id
 from shared.viewer import Viewer
 from tests.factories import MORNING
+from tests.fleet.alignment_story import in_two_passes
 from tests.lift_factories import a_cart, a_kit, a_site, with_role
 from tests.round_factories import EVERY_PART, a_round, told
+from tests.spec_factories import a_spec
 
 pytestmark = pytest.mark.django_db
 JOINTS = ("left front lugs", "left tie-rod end", "left U-bolts", "front frame")
@@ -140,6 +142,29 @@ class Yard(RuleBasedStateMachine):
         when = {"done_at": who["at"] - back, "opened_at": who["at"] - back}
         with suppress(BeforeFitting), transaction.atomic():
             a_round(self.cart(), parts=tuple(parts), found=found, **when, **who)
+
+    @precondition(is_here)
+    @rule(
+        gap=gaps,
+        step=st.sampled_from(["sleeve", "rod"]),
+        lean=st.sampled_from([Decimal(0), Decimal("-0.5"), Decimal("-2.5")]),
+        rear=st.sampled_from(["36 1/16", "36 3/8", "35 3/8"]),
+        said=st.fixed_dictionaries(
+            {
+                "jam_nuts": st.booleans(),
+                "after_kerb_hit": st.booleans(),
+                "drive_pass": st.sampled_from([None, 2]),
+            }
+        ),
+    )
+    def turn_camber_or_toe(self, gap, step, lean, rear, said):
+        sheet = in_two_passes(step, lean=lean, rear=rear, **said)
+        with suppress(BeforeFitting), transaction.atomic():
+            a_round(self.cart(), parts=(), ready=[sheet], **self.who(gap))
+
+    @rule(place=st.sampled_from(["", "hx-4"]))
+    def tell_camber_and_toe_figures(self, place):
+        a_spec(self.site, self.manager, self.who()["at"], kit_code=place)
 
     @rule()
     def countersign(self):
@@ -340,6 +365,8 @@ def test_the_actions_of_the_property_reach_every_kind_of_entry():
     day = timedelta(days=1)
     yard.do_a_round(day, EVERY_PART, {})
     yard.do_a_round(day, ("joints",), {"left front lugs": "slack"})
+    yard.turn_camber_or_toe(day, "rod", Decimal(0), "36 1/16", {"jam_nuts": True})
+    yard.tell_camber_and_toe_figures("")
     yard.hand_back()
     yard.lay_up(day)
     yard.wake(day)
@@ -372,5 +399,6 @@ def test_the_actions_of_the_property_reach_every_kind_of_entry():
         "wheeloff",
         "jointpart",
         "cambertoesheet",
+        "alignmentspec",
         "countersign",
     }
