@@ -52,6 +52,11 @@ CENTRE_BY_LOOK = _(
     "To centre the steering wheel: %(longer)s longer and %(shorter)s shorter by as many flats, "
     "%(flats)s flats for each degree that the front wheels point off."
 )
+LEARNED_OF_ONE = _("The formula gives %(formula)s a flat; the turn did %(share)s of that.")
+LEARNED = _(
+    "The formula gives %(formula)s a flat; %(count)s turns did %(share)s of that "
+    "(%(low)s to %(high)s)."
+)
 NO_FIGURES = _(
     "How far is not known: this cart’s thread and arm are not told. Turn a flat, read again, "
     "and go on by what it did."
@@ -181,10 +186,4 @@ def _learned_said(one, wording):
         "high": f"{learned.high:.2f}",
         "count": learned.count,
     }
-    return (
-        gettext(
-            "The formula gives %(formula)s a flat; %(count)s turns did %(share)s of it "
-            "(%(low)s to %(high)s)."
-        )
-        % said
-    )
+    return (LEARNED_OF_ONE if learned.count == 1 else LEARNED) % said

@@ -5,6 +5,7 @@ from decimal import Decimal
 
 import pytest
 
+from alignment.learning import Learnt, Seen
 from alignment.models import Turn
 from alignment.parts import CamberToePart
 from tests.alignment_factories import FOUND_INSIDE, NOON, SLEEVE_TURNED, a_visit, typed
@@ -153,3 +154,31 @@ def test_form_takes_the_last_step_back_with_what_was_typed_in_it():
     assert [name for name in back.data if "-p2_" in name] == []
     assert back["p1_left_top_1"].value() == FOUND_INSIDE["p1_left_top_1"]
     assert answer_to("back").pass_count == 1
+
+
+def test_form_tells_what_the_last_turn_did_beside_the_formula(told_visit):
+    # four flats a side ought to have moved it by 0.321 in and moved it by 1/4
+    again = {f"p2_{end}_{k}": text for end, text in LESS_THAN_TOLD for k in (1, 2, 3)}
+    fields = ROD_TURNED | TOE_HALF_AN_INCH | again | {"mark": "1/64 in"}
+
+    (both,) = answered_at(told_visit, "look", **fields).answer.step.corrections
+
+    assert both.title == "Both sides alike: 1 flat longer each"
+    assert both.lines[-2:] == [
+        "To the middle it is 1.0 flats; a flat does −0.063 in (−1.6 mm), "
+        "as the last turn on this sheet did.",
+        "The formula gives −0.080 in (−2.0 mm) a flat; the turn did 0.78 of that.",
+    ]
+
+
+LESS_THAN_TOLD = (("front", "35 7/8"), ("rear", "36 1/8"))
+
+
+def test_form_tells_what_several_turns_did_with_its_range(told_visit, monkeypatch):
+    seen = [Seen(share * 8, 8, 0.1) for share in (0.8, 0.9, 1.1)]
+    monkeypatch.setattr("alignment.known.learnt", lambda *_args, **_given: Learnt(rod_cart=seen))
+
+    (both,) = answered_at(told_visit, "look", **TOE_HALF_AN_INCH).answer.step.corrections
+
+    assert both.lines[-2].endswith(", as seen on this cart.")
+    assert both.lines[-1].endswith(" a flat; 3 turns did 0.90 of that (0.80 to 1.10).")
