@@ -94,7 +94,7 @@ class CamberToeForm(forms.Form):
         self.fields["camber_adjusts"].initial = self.known.figures.camber_adjusts
         self.fields["after_kerb_hit"].initial = bool(self.known.kerb_hit)
         if self.visit.cart.tyre_mm is not None:
-            self.fields["diameter"].initial = shown(self.visit.cart.tyre_mm, "length", system)
+            self.fields["diameter"].initial = _plainly(self.visit.cart.tyre_mm, system)
 
     @property
     def pass_count(self):
@@ -215,6 +215,12 @@ class CamberToeForm(forms.Form):
     @property
     def camber_may_turn(self):
         return self["camber_adjusts"].value() != CamberAdjusts.NOT
+
+
+def _plainly(tyre_mm, system):
+    """Return a tyre as a mechanic would write it: "22 in"."""
+    figure, unit = shown(tyre_mm, "length", system).rsplit(" ", 1)
+    return f"{figure.rstrip('0').rstrip('.') if '.' in figure else figure} {unit}"
 
 
 def _lengths(unit):

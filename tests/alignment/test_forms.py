@@ -61,10 +61,19 @@ def test_form_takes_millimetres_at_a_metric_site():
     assert form.cleaned_data["p1_rear_1"].si == Decimal("915.9875")
 
 
-def test_form_begins_with_the_tyre_of_the_cart_and_the_usual_mark():
-    form = CamberToePart().form(a_visit(tyre_mm=Decimal("558.8")))
+@pytest.mark.parametrize(
+    ("units", "tyre_mm", "said"),
+    [("inch", "558.8", "22 in"), ("inch", "463.55", "18.25 in"), ("metric", "560", "560 mm")],
+)
+def test_form_begins_with_the_tyre_of_the_cart(units, tyre_mm, said):
+    form = CamberToePart().form(a_visit(units=units, tyre_mm=Decimal(tyre_mm)))
 
-    assert form["diameter"].value() == "22.000 in"
+    assert form["diameter"].value() == said
+
+
+def test_form_begins_with_the_usual_mark():
+    form = CamberToePart().form(a_visit())
+
     assert form["mark"].value() == "1/16 in"
     assert [form["passes"].value(), form["p1_step"].value()] == [1, "found"]
 
