@@ -11,6 +11,7 @@ from alignment.geometry import toe_total_deg
 from alignment.models import CamberReading, CamberToeSheet
 from alignment.readings import Limits
 from alignment.site_words import Wording
+from alignment.use_words import use_said
 
 NOT_RECORDED = _("not recorded")
 SAME_TYRE_MM = 1.0
@@ -61,15 +62,11 @@ def _floor(fact):
 
 
 def _use(fact):
-    figures = [
-        f"{figure:.1f} {unit}"
-        for figure, unit in ((fact.use_hours, "h"), (fact.use_km, "km"))
-        if figure is not None
-    ]
-    if not figures:
+    use = use_said(fact.use_hours, fact.use_km, str(fact.site.units))
+    if not use:
         return str(NOT_RECORDED)
     said = gettext("%s: settled") if fact.is_settled else gettext("%s: not settled, provisional")
-    return said % ", ".join(figures)
+    return said % use
 
 
 def tools(fact: CamberToeSheet, lines) -> Iterator[tuple[str, str]]:

@@ -8,6 +8,7 @@ from alignment.kerb_hits import hit_since_last_sheet
 from alignment.learnt import learnt
 from alignment.settled import use_since_fitting
 from alignment.specs import figures_at, kit_code_of
+from alignment.use_words import use_said
 from fleet.kinds import Cut
 
 
@@ -43,18 +44,13 @@ class Known:
     def said(self):
         """Yield what a mechanic is to know of the cart before measuring."""
         if self.use is not None:
-            yield _use_said(self.use)
+            yield _use_said(self.use, str(self.site.units))
         if self.kerb_hit:
             yield gettext("A kerb hit was reported since the last sheet.")
 
 
-def _use_said(use):
-    figures = [
-        f"{figure:.1f} {unit}"
-        for figure, unit in ((use.hours, "h"), (use.km, "km"))
-        if figure is not None
-    ]
-    said = {"use": ", ".join(figures)}
+def _use_said(use, units):
+    said = {"use": use_said(use.hours, use.km, units)}
     if use.is_settled:
         return gettext("%(use)s since the fitting: settled.") % said
     return gettext("%(use)s since the fitting: not settled, measured as provisional.") % said

@@ -50,8 +50,8 @@ def test_passes_tell_each_reading_as_read_with_what_it_is(row):
         (
             "Camber left",
             [
-                ("top 3/8 in, bottom 1/16 in, 12 in apart", "-1.49°"),
-                ("gauge -1.2; after half a turn", "-1.20°"),
+                ("top 3/8 in, bottom 1/16 in, 12 in apart", "−1.49°"),
+                ("gauge -1.2; after half a turn", "−1.20°"),
             ],
             "",
         ),
@@ -65,7 +65,7 @@ def test_passes_tell_a_reading_on_a_sloping_floor_twice(row):
 
     (found,) = passes_of(sheet, INCHES)
 
-    assert found.rows[0].readings[0][1] == "-1.49°; -1.09° freed of the floor’s slope"
+    assert found.rows[0].readings[0][1] == "−1.49°; −1.09° freed of the floor’s slope"
 
 
 def turned(row, *, drive_pass=None, **more):
@@ -95,14 +95,14 @@ def test_passes_tell_turns_with_what_was_foretold_beside_what_was_read(row):
 
     assert sleeve.title == "Pass 2: camber sleeve turned"
     assert sleeve.turns == [
-        "Camber sleeve left: 7 flats longer; by the formula +1.42°; predicted -0.07°; "
-        "then read -0.10° ±0.21°"
+        "Camber sleeve left: 7 flats longer; by the formula +1.42°; predicted −0.07°; "
+        "then read −0.10° ±0.21°"
     ]
     assert rods.title == "Pass 3: tie rods turned"
     assert rods.turns == [
         "Tie rod left: 2 1/2 flats shorter",
         "Tie rod right: 2 1/2 flats shorter",
-        "By the formula -0.319 in (-8.1 mm); predicted +0.181 in (about 3/16 in, +4.6 mm); "
+        "By the formula −0.319 in (−8.1 mm); predicted +0.181 in (about 3/16 in, +4.6 mm); "
         "then read +0.188 in (3/16 in, +4.8 mm) ±0.047 in (1.2 mm)",
     ]
 
@@ -169,7 +169,7 @@ def test_before_tells_conditions_with_their_figures(row):
     assert said["Not recorded"] == "lugs checked first"
     assert said["Tyre pressures, cold"] == "set to 20 psi, left 20 psi, right 19 1/2 psi"
     assert said["Floor"] == "measured: level"
-    assert said["Use since the fitting"] == "14.2 h, 160.9 km: settled"
+    assert said["Use since the fitting"] == "14.2 h, 100.0 mi: settled"
     assert said["Before it"] == "a kerb or a pothole was hit"
     assert said["Camber is adjusted"] == "by a threaded sleeve on the upper arm"
 
@@ -224,7 +224,7 @@ def test_limits_say_where_they_come_from(row):
     sheet = told(row, limits_from="HX-4 sheet, edition B")
 
     assert dict(limits(sheet.sheet.limits, sheet.fact, INCHES)) == {
-        "Camber": "-0.50° to +0.50°",
+        "Camber": "−0.50° to +0.50°",
         "Camber, left less right": "up to 0.50° either way",
         "Toe": "+0.125 in (1/8 in, +3.2 mm) to +0.250 in (1/4 in, +6.4 mm)",
         "Limits from": "HX-4 sheet, edition B",
@@ -281,7 +281,7 @@ def test_pictures_are_plain_and_enlarged_from_the_front_and_above(row):
     larger = f"Angles drawn {ENLARGED} times as large"
     assert [larger in svg for svg in svgs] == [False, True, False, True]
     assert ["seen from above" in svg for svg in svgs] == [False, False, True, True]
-    assert all("-0.40°" in svg for svg in svgs[:2])
+    assert all("−0.40°" in svg for svg in svgs[:2])
     assert all("36 3/16" in svg or "3/16 in" in svg for svg in svgs[2:])
 
 
