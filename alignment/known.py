@@ -9,15 +9,17 @@ from alignment.learnt import learnt
 from alignment.settled import use_since_fitting
 from alignment.specs import figures_at, kit_code_of
 from alignment.use_words import use_said
-from fleet.kinds import Cut
 
 
 class Known:
-    """Each asked once, as of when the round's page was opened, so that it is the same when sent."""
+    """Each asked once, of when it was done, as known when the page was opened: the same when sent.
 
-    def __init__(self, visit, cut=None):
-        self.cart, self.site = visit.cart, visit.site
-        self.cut = cut or Cut(visit.at, visit.at)
+    A sheet that is told again is no part of what was known before it.
+    """
+
+    def __init__(self, visit):
+        self.cart, self.site, self.cut = visit.cart, visit.site, visit.cut
+        self.retold = visit.corrects
 
     @cached_property
     def kit_code(self):
@@ -35,11 +37,11 @@ class Known:
     @cached_property
     def learnt(self):
         """What turns really did on this cart and on carts with its kit."""
-        return learnt(self.cart, self.kit_code, self.cut)
+        return learnt(self.cart, self.kit_code, self.cut, but_round=self.retold)
 
     @cached_property
     def kerb_hit(self):
-        return hit_since_last_sheet(self.cart, self.cut)
+        return hit_since_last_sheet(self.cart, self.cut, but_round=self.retold)
 
     def said(self):
         """Yield what a mechanic is to know of the cart before measuring."""

@@ -2,6 +2,7 @@
 
 from collections import Counter, defaultdict
 from typing import NamedTuple
+from uuid import UUID
 
 from alignment.learning import Learnt, Seen, rods_seen, sleeves_seen
 from alignment.models import CamberReading, CamberToeSheet, ToeReading, Turn
@@ -19,13 +20,13 @@ class _OfSheet(NamedTuple):
     sleeves: list[Seen]
 
 
-def learnt(cart, kit_code: str, cut: Cut) -> Learnt:
+def learnt(cart, kit_code: str, cut: Cut, *, but_round: UUID | None = None) -> Learnt:
     """Return what was seen on sheets of the cart's site that stand within the cut.
 
     Of carts that had the kit ("" for none) on when they were measured, at most the newest
-    400, this cart's own before the others'. Constant queries.
+    400, this cart's own before the others', without that of ``but_round``. Constant queries.
     """
-    facts = _sheets(cart, kit_code, cut)
+    facts = _sheets(cart, kit_code, cut, but_round)
     lines = _lines_of([fact.pk for fact in facts])
     kit = [seen_on(fact, lines[fact.pk]) for fact in facts]
     own = [one for fact, one in zip(facts, kit, strict=True) if fact.cart_id == cart.pk]
@@ -46,10 +47,12 @@ def seen_on(fact, lines) -> _OfSheet:
     return _OfSheet(rods_seen(sheet, formula_of), sleeves_seen(sheet, formula_of))
 
 
-def _sheets(cart, kit_code, cut) -> list[CamberToeSheet]:
+def _sheets(cart, kit_code, cut, but_round) -> list[CamberToeSheet]:
     counted = Turn.objects.exclude(longer_flats=None).values("fact")
     standing = CamberToeSheet.objects.known(cut.happened_by, cut.known_by).standing(cut.known_by)
     turned = standing.filter(site_id=cart.site_id, pk__in=counted).order_by("-done_at", "-id")
+    if but_round is not None:
+        turned = turned.exclude(round=but_round)
     measured = list(turned.values_list("pk", "cart_id", "done_at"))
     kits = _kits({cart_id for _pk, cart_id, _at in measured}, cart.site.zone, cut)
     with_kit = [

@@ -17,8 +17,8 @@ def carry_anew(fact, lines, cart, at):
 
     What was measured and said stays; a kerb hit told of the other cart is added.
     """
-    visit = SimpleNamespace(cart=cart, site=cart.site, at=at)
-    known = Known(visit, Cut(fact.done_at, at))
+    cut = Cut(fact.done_at, at)
+    known = Known(SimpleNamespace(cart=cart, site=cart.site, cut=cut, corrects=None))
     for name, value in known_values(known).items():
         setattr(fact, name, value)
     fact.after_kerb_hit = bool(fact.after_kerb_hit or known.kerb_hit)

@@ -1,6 +1,6 @@
 """A round's page: the visit, what stands beside the parts, and each part with its form."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from django.utils.translation import gettext as _
@@ -112,6 +112,7 @@ class RoundPage:
             retold=self.retold,
             kept=self.retold and Reading.objects.filter(round_id=self.retold.pk).first(),
         )
+        self.visit = visit = replace(visit, done_at=self._done_at())
         self.steps = [
             self._step(code, is_first, data, files)
             for codes, is_first in ((visit.first, True), (visit.others, False))
@@ -121,6 +122,14 @@ class RoundPage:
         self.photos = []
         if asked:
             self._name_no_mistakes()
+
+    def _done_at(self):
+        """Return when the work was done, as far as it is said; None for now."""
+        if self.form.is_bound:
+            self.form.full_clean()
+            if typed := self.form.cleaned_data["done_at"]:
+                return typed
+        return self.retold and self.retold.done_at
 
     def _name_no_mistakes(self):
         others = [step.form for step in self.steps if not step.is_asked]

@@ -11,7 +11,7 @@ from django.utils.translation import gettext_lazy as _
 from fleet.clocks import content_of
 from fleet.default_rules import book_from_json
 from fleet.due import AHEAD, DUE, LATE, STOPPED, state_on
-from fleet.kinds import Kind, register
+from fleet.kinds import Cut, Kind, register
 from fleet.models import Cart, Recheck, Round, RuleBook
 from fleet.rulebook import CLOSED_STARTS
 from shared.models import Site, new_id
@@ -46,6 +46,7 @@ class Visit:
 
     ``pieces`` of work are asked for; ``first`` are the codes of the parts of the round
     that are due, or open where none is due, ``others`` those that may be done as well.
+    ``done_at`` is when it was done, where its page says another time than its opening.
     """
 
     cart: Cart
@@ -60,11 +61,17 @@ class Visit:
     stage: str
     identified: str = Round.Identified.LISTED
     corrects: UUID | None = None
+    done_at: datetime | None = None
 
     @property
     def at(self):
         """The moment of which the kit is read: a new edition does not change an open page."""
         return self.opened_at
+
+    @property
+    def cut(self):
+        """What had happened when it was done, as known when its page was opened."""
+        return Cut(min(self.done_at or self.opened_at, self.opened_at), self.opened_at)
 
     @property
     def token(self):

@@ -8,6 +8,7 @@ import factory
 
 from alignment.conditions import TICKS
 from alignment.models import CamberReading, CamberToeSheet, ToeReading, Turn
+from fleet.kinds import Cut
 from shared.units import read_quantity
 from tests.factories import CartFactory
 
@@ -98,6 +99,8 @@ def a_visit(*, units="inch", tyre_mm=None, pieces=("camber-toe",), cart=None):
         stage="",
         viewer=None,
         at=NOON,
+        cut=Cut(NOON, NOON),
+        corrects=None,
     )
 
 

@@ -1,5 +1,5 @@
 // a button named "ask": its part of the round alone is sent, and answered in its place.
-const SENT_WITH_IT = ["csrfmiddlewaretoken", "visit"];
+const SENT_WITH_IT = ["csrfmiddlewaretoken", "visit", "done_at", "done_which"];
 const FAILED = "failed";
 function saidIn(form, button) {
   const code = button.value.split(":")[0];
