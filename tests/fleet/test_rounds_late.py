@@ -265,9 +265,9 @@ def test_the_timeline_names_who_did_what_another_corrected_and_calls_it_not_late
     assert not item.is_written_late
     assert f"done by {shop.mechanic}, corrected by {shop.manager}" in said(shown)
     said_by = f"{shop.mechanic}, its round corrected by {shop.manager} on 03/05/2026"
-    assert f"<small>{said_by}" in said(shown) and "corrects an earlier entry, taken in" in said(
+    assert f'<small class="quiet">{said_by}' in said(
         shown
-    )
+    ) and "corrects an earlier entry, taken in" in said(shown)
     assert "holds on slope: <del>no</del> yes (tag: Park brake does not hold" in said(shown)
 
 
