@@ -139,7 +139,7 @@ def freedom(result):
         return ""
     # cut to the next lower whole number: JCGM 100:2008 G.4.1
     said = {"count": int(result.freedom)}
-    return gettext("effective degrees of freedom %(count)s: the readings scatter") % said
+    return gettext("effective degrees of freedom %(count)s, from the readings’ own scatter") % said
 
 
 CONTRADICTIONS = {

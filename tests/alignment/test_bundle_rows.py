@@ -26,7 +26,7 @@ def test_results_say_how_probable_inside_is_and_of_how_many_readings():
     assert found == "inside"
     assert detail.startswith("+4.8 mm (+0.188 in) ±")
     assert "; over 99 % likely inside; 3 readings; " in detail
-    assert detail.endswith("effective degrees of freedom 4: the readings scatter")
+    assert detail.endswith("effective degrees of freedom 4, from the readings’ own scatter")
     limits = "camber -0.5 to +0.5 degrees; side to side 0.5 degrees; toe +3.175 to +6.35 mm"
     assert rows["limits"] == ("HX-4 sheet", limits)
 

@@ -30,8 +30,8 @@ def test_probability_is_never_said_to_be_sure(probability, said):
     [
         (math.inf, ""),
         (10.0, ""),
-        (9.99, "effective degrees of freedom 9: the readings scatter"),
-        (2.4, "effective degrees of freedom 2: the readings scatter"),
+        (9.99, "effective degrees of freedom 9, from the readings’ own scatter"),
+        (2.4, "effective degrees of freedom 2, from the readings’ own scatter"),
     ],
 )
 def test_freedom_is_said_where_it_is_below_ten(freedom, said):
