@@ -10,6 +10,7 @@ from alignment.counting import SIDE_TO_SIDE, TOE
 from alignment.geometry import toe_total_deg
 from alignment.models import CamberReading, CamberToeSheet
 from alignment.readings import Limits
+from alignment.signs import signed_deg
 from alignment.site_words import Wording
 from alignment.use_words import use_said
 
@@ -80,7 +81,7 @@ def tools(fact: CamberToeSheet, lines) -> Iterator[tuple[str, str]]:
 
 def limits(held: Limits, fact: CamberToeSheet, wording: Wording) -> Iterator[tuple[str, str]]:
     """Yield (what, between which limits) as of that day, and where they come from."""
-    low, high = (words.figure("camber left", deg) for deg in _cambers(held))
+    low, high = (signed_deg(deg) for deg in _cambers(held))
     yield gettext("Camber"), gettext("%(low)s to %(high)s") % {"low": low, "high": high}
     apart = f"{held.side_to_side_deg:.2f}°"
     yield words.begun(str(words.NAMES[SIDE_TO_SIDE])), gettext("up to %s either way") % apart
@@ -125,7 +126,7 @@ def same_toe_today(sheet, result, cart, wording: Wording) -> str:
     if not (result and today_mm and sheet.diameter_mm) or _alike(today_mm, sheet.diameter_mm):
         return ""
     said = gettext("The same length on the cart’s tyres of today, %(tyre)s: %(angle)s in all.")
-    angle = words.figure("camber left", toe_total_deg(result.value, float(today_mm)))
+    angle = signed_deg(toe_total_deg(result.value, float(today_mm)))
     return said % {"tyre": wording.diameter(float(today_mm)), "angle": angle}
 
 

@@ -9,6 +9,7 @@ from alignment.models import CamberToeSheet
 from alignment.site_words import wording_of
 from alignment.tables_sheets import said, sheet_url
 from alignment.told_sheets import ToldSheet, newest, sheets_within, told_sheets
+from alignment.verdict_marks import style_of
 from fleet.kinds import Cut
 
 SHEETS_SHOWN = 3
@@ -70,7 +71,7 @@ def figures_of(told, wording) -> list[Figure]:
             words.begun(str(words.NAMES[name])),
             said(name, told.last, told.sheet, wording),
             words.VERDICTS[result.verdict],
-            words.VERDICT_STYLES[result.verdict],
+            style_of(told.sheet, name, result),
         )
         for name, result in told.last.results.items()
     ]

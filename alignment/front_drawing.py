@@ -10,6 +10,7 @@ from math import atan2, cos, degrees, radians, sin, tan
 
 from alignment import ink
 from alignment.ink import Point
+from alignment.signs import signed_deg
 
 TYRE_WIDTH_MM = 215.0  # assumed: no sheet records it
 ELSE_TRACK_MM, ELSE_TYRE_MM = 890.0, 559.0  # where none is recorded
@@ -153,7 +154,7 @@ def _wheel(scene, wheel, words):
     reach = scene.tyre_mm / 2 * scene.px_per_mm
     if is_measured:
         yield from _angle(wheel, hub, reach, scene.ground_y)
-    figure = f"{wheel.camber_deg:+.2f}°" if is_measured else words.not_measured
+    figure = signed_deg(wheel.camber_deg) if is_measured else words.not_measured
     yield ink.text((hub[0], NAMES_Y), getattr(words, wheel.name), is_bold=True)
     yield ink.text((hub[0], FIGURES_Y), figure)
 

@@ -5,9 +5,9 @@ from fractions import Fraction
 
 from django.utils.translation import gettext
 
-from alignment import words
 from alignment.models import CamberReading, ToeReading
 from alignment.sheets import reading_of
+from alignment.signs import signed_deg
 from alignment.site_words import Wording
 
 ODD_TOE_MM = 12.7  # half an inch; beyond it a whole inch may have crept in
@@ -59,7 +59,7 @@ def _without_inch(mm):
     """Return the toe nearest to none that is whole inches away, as a fraction of an inch."""
     rest_mm = mm - INCH_MM * round(mm / INCH_MM)
     sixty_fourths = round(rest_mm / INCH_MM * FINEST)
-    sign = "-" if sixty_fourths < 0 else "+"
+    sign = "−" if sixty_fourths < 0 else "+"
     return f"{sign}{Fraction(abs(sixty_fourths), FINEST)} in"
 
 
@@ -67,7 +67,7 @@ def _odd_camber(line):
     deg = reading_of(line).deg
     if abs(deg) <= ODD_CAMBER_DEG:
         return None
-    said = {"n": line.pass_no, "read": words.figure(f"camber {line.side}", deg)}
+    said = {"n": line.pass_no, "read": signed_deg(deg)}
     said |= {"side": line.get_side_display(), "typed": _camber_typed(line)}
     question = gettext(
         "Pass %(n)s: %(side)s wheel, %(typed)s is camber %(read)s. "

@@ -12,6 +12,7 @@ from alignment.geometry import toe_total_deg
 from alignment.judging import Judged
 from alignment.models import CamberAdjusts, ToeReading
 from alignment.readings import Sheet
+from alignment.signs import signed_deg
 from alignment.site_words import Wording
 
 ENLARGED = 10
@@ -129,4 +130,4 @@ def _toe(drawn, toe_mm):
     length, sheet = drawn.wording.alone(TOE, toe_mm), drawn.sheet
     if not sheet.diameter_mm:
         return length
-    return f"{length}, {toe_total_deg(toe_mm, sheet.diameter_mm):+.2f}°"
+    return f"{length}, {signed_deg(toe_total_deg(toe_mm, sheet.diameter_mm))}"

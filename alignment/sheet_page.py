@@ -12,6 +12,7 @@ from alignment.outcomes import outcome_of
 from alignment.passes_said import Pass, passes_of
 from alignment.pictures import Drawable, pictures_of
 from alignment.readings import ROD, SLEEVE
+from alignment.signs import with_minus
 from alignment.site_words import wording_of
 from alignment.specs import figures_at, kit_code_of
 from alignment.told_sheets import ToldSheet, told_sheets
@@ -75,8 +76,8 @@ def page_of(fact: CamberToeSheet) -> SheetPage:
         contradictions=_contradictions(told, figures.steering, wording),
         pictures=pictures_of(_drawable(told, figures, wording)),
         photos=photos_of(fact),
-        holds=[words.begun(hold.reason) for hold in outcome.holds],
-        tag=outcome.tag,
+        holds=[with_minus(words.begun(hold.reason)) for hold in outcome.holds],
+        tag=with_minus(outcome.tag),
         again=last if last.pk != fact.pk else None,
         strike=strike,
     )

@@ -8,6 +8,7 @@ from django.utils.translation import gettext
 from alignment import words
 from alignment.asking import INCH_MARKS_MM
 from alignment.counting import TOE
+from alignment.signs import signed_deg, with_minus
 
 INCH = "inch"
 SAME_MM = 1e-3
@@ -27,12 +28,14 @@ class Wording:
     def figure(self, name: str, value: float) -> str:
         """Return what was read or is to be read: "+0.197 in (about 3/16 in, +5.0 mm)"."""
         return (
-            self._both(name, value, fraction=self._fraction(value)) if name == TOE else _deg(value)
+            self._both(name, value, fraction=self._fraction(value))
+            if name == TOE
+            else signed_deg(value)
         )
 
     def change(self, name: str, value: float) -> str:
         """Return what a value changes by, which no tape is held to."""
-        return self._both(name, value) if name == TOE else _deg(value)
+        return self._both(name, value) if name == TOE else signed_deg(value)
 
     def spread(self, name: str, expanded: float) -> str:
         if name != TOE or not self.is_inch:
@@ -42,15 +45,15 @@ class Wording:
     def alone(self, name: str, value: float) -> str:
         """Return a value in one unit, as beside a drawing."""
         if name != TOE:
-            return _deg(value)
-        return f"{words.inches(value):+} in" if self.is_inch else f"{_mm(value):+} mm"
+            return signed_deg(value)
+        return with_minus(f"{words.inches(value):+} in" if self.is_inch else f"{_mm(value):+} mm")
 
     def scale(self, name: str, value: float) -> str:
         """Return a number of a scale: an angle to a tenth, and nought without a sign."""
         if value == 0:
             unit = "°" if name != TOE else " in" if self.is_inch else " mm"
             return f"0{unit}"
-        return f"{value:+.1f}°" if name != TOE else self.alone(name, value)
+        return with_minus(f"{value:+.1f}°") if name != TOE else self.alone(name, value)
 
     def diameter(self, mm: float) -> str:
         inches, metric = f"{mm / words.MM_AN_INCH:.4g} in", f"{mm:.0f} mm"
@@ -59,8 +62,8 @@ class Wording:
     def _both(self, name, mm, *, fraction=""):
         inches, metric = f"{words.inches(mm):+} in", f"{_mm(mm):+} mm"
         if not self.is_inch:
-            return f"{metric} ({inches})"
-        return f"{inches} ({fraction}{metric})"
+            return with_minus(f"{metric} ({inches})")
+        return with_minus(f"{inches} ({fraction}{metric})")
 
     def _fraction(self, mm):
         """Return the nearest fraction of the tape's marks, empty where that is none or nought."""
@@ -79,10 +82,6 @@ def wording_of(sheet, site) -> Wording:
 
 def _mm(mm):
     return words.half_up(mm, "0.1")
-
-
-def _deg(value):
-    return f"{value:+.2f}°"
 
 
 def _parts(mark_mm):

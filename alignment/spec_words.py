@@ -8,6 +8,7 @@ from alignment.advice import Steering, camber_deg_a_flat, toe_mm_a_flat, toe_mov
 from alignment.geometry import toe_total_deg
 from alignment.models import AlignmentSpec, CamberAdjusts
 from alignment.readings import Limits
+from alignment.signs import signed_deg
 from shared.units import UNITS_OF, printed, shown
 
 LENGTH_PLACES = {"inch": 3, "metric": 1}
@@ -22,10 +23,6 @@ def length(mm: float, units: str, *, places=LENGTH_PLACES) -> str:
 def signed_length(mm: float, units: str) -> str:
     sign = "−" if mm < 0 else "+"
     return sign + length(abs(mm), units, places=FLAT_PLACES)
-
-
-def signed_deg(deg: float) -> str:
-    return f"{deg:+.2f}°".replace("-", "−")
 
 
 def camber_band(limits: Limits) -> str:

@@ -1,5 +1,7 @@
 """All sheets of a cart as a list, and as a file with each figure in a column of its own."""
 
+import re
+
 import django_tables2 as tables
 from django.urls import reverse
 from django.utils.html import format_html, format_html_join
@@ -8,12 +10,16 @@ from django.utils.translation import gettext_lazy as _
 
 from alignment import words
 from alignment.counting import TOE
+from alignment.signs import signed_deg
 from alignment.site_words import wording_of
 from alignment.told_sheets import toe_angle
+from alignment.verdict_marks import style_of
 from shared.dates import shown_moment
 from shared.tables import BaseTable, NumberColumn
 
 DECIMALS = 3
+NO_BREAK = "\N{NO-BREAK SPACE}"
+SPACE_BEFORE_UNIT = re.compile(r"(?<=\d) (?=(in|mm|\d)\b)")
 UNITS = {TOE: "mm"}
 
 
@@ -114,25 +120,45 @@ def in_a_cell(name, told, site):
     wording = wording_of(told.sheet, site)
     stages = ((gettext("found %s"), told.found), (gettext("left %s"), told.left))
     shown = [
-        stage % said(name, judged, told.sheet, wording)
+        line
         for stage, judged in stages
         if name in judged.results
+        for line in _lines(stage, name, judged, told.sheet, wording)
     ]
     if not shown:
         return gettext("not recorded")
     if name == TOE and told.sheet.diameter_mm:
         shown.append(gettext("at %s") % wording.diameter(told.sheet.diameter_mm))
-    return format_html(
-        "{}{}", format_html_join("", "{}<br>", ([line] for line in shown)), mark_of(name, told)
-    )
+    lines = format_html_join("", "{}<br>", ([whole(line)] for line in shown))
+    return format_html("{}{}", lines, mark_of(name, told))
+
+
+def _lines(stage, name, judged, sheet, wording):
+    """Return a stage of a value: a toe, said in both units and as an angle, on two lines."""
+    figure, sureness = _figure_and_sureness(name, judged, sheet, wording)
+    if name == TOE:
+        return stage % figure, sureness
+    return (f"{stage % figure}{NO_BREAK}{sureness}",)
+
+
+def whole(words):
+    """Return words in which no line breaks between a number and its unit."""
+    return SPACE_BEFORE_UNIT.sub(NO_BREAK, words)
 
 
 def said(name, judged, sheet, wording):
     """Return a result with its uncertainty; toe as length and as angle."""
+    return " ".join(_figure_and_sureness(name, judged, sheet, wording))
+
+
+def _figure_and_sureness(name, judged, sheet, wording):
     result = judged.results[name]
-    said = f"{wording.figure(name, result.value)} {wording.spread(name, result.expanded)}"
+    figure, spread = (
+        wording.figure(name, result.value),
+        wording.spread(name, result.expanded),
+    )
     angle = in_degrees(name, result, sheet)
-    return said if angle is None else f"{said}, {angle:+.2f}°"
+    return figure, spread if angle is None else f"{spread}, {signed_deg(angle)}"
 
 
 def in_degrees(name, result, sheet):
@@ -146,11 +172,11 @@ def mark_of(name, told):
     """Return the verdict as a word behind its pattern."""
     if name not in told.last.results:
         return gettext("not measured so that it counts")
-    verdict = told.last.results[name].verdict
+    result = told.last.results[name]
     return format_html(
         '<span class="verdict verdict-{}">{}</span>',
-        words.VERDICT_STYLES[verdict],
-        words.VERDICTS[verdict],
+        style_of(told.sheet, name, result),
+        words.VERDICTS[result.verdict],
     )
 
 

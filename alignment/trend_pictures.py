@@ -8,6 +8,7 @@ from django.utils.translation import gettext
 from alignment import trend_drawing, words
 from alignment.counting import CAMBERS, TOE
 from alignment.geometry import toe_total_deg
+from alignment.signs import signed_deg
 from alignment.told_sheets import ToldSheet
 from shared.dates import shown_day
 
@@ -67,16 +68,17 @@ def _drawn(series, *, between, title, key):
         nothing=gettext("nothing measured"),
         beyond=gettext("An arrow: farther out than the scale goes."),
     )
-    drawn = trend_drawing.trend(
-        series, low=low, high=high, figure=lambda deg: f"{deg:+.2f}°", words=said, key=key
-    )
+    drawn = trend_drawing.trend(series, low=low, high=high, figure=signed_deg, words=said, key=key)
     # made by this server alone, its words escaped
     return mark_safe(drawn)
 
 
 def _told(series, low, high):
     """Tell the drawing to who cannot see it: the limits, and the newest figure of each."""
-    limits = gettext("Limits %(low)s to %(high)s.") % {"low": signed(low), "high": signed(high)}
+    limits = gettext("Limits %(low)s to %(high)s.") % {
+        "low": signed_deg(low),
+        "high": signed_deg(high),
+    }
     last = [
         f"{one.name}: {spread_said(one.readings[-1].value, one.readings[-1].expanded or 0)}"
         for one in series
@@ -85,9 +87,5 @@ def _told(series, low, high):
     return " ".join([limits, gettext("Newest: %s.") % "; ".join(last)])
 
 
-def signed(deg: float) -> str:
-    return f"{deg:+.2f}°".replace("-", "−")
-
-
 def spread_said(deg: float, expanded: float) -> str:
-    return f"{signed(deg)} ± {expanded:.2f}°"
+    return f"{signed_deg(deg)} ± {expanded:.2f}°"

@@ -9,9 +9,10 @@ from django.utils.translation import gettext_lazy as _
 from alignment.counting import TOE
 from alignment.drift import Visit, changes, drift, jump, moved_again, since_break
 from alignment.geometry import toe_from_deg_mm
+from alignment.signs import signed_deg
 from alignment.site_words import Wording
 from alignment.told_sheets import ANGLES, MOST_SHEETS, ToldSheet, newest, sheets_within, told_sheets
-from alignment.trend_pictures import camber_drawing, signed, spread_said, toe_drawing
+from alignment.trend_pictures import camber_drawing, spread_said, toe_drawing
 from fleet.kinds import Cut, register
 from fleet.models import Cart
 from shared.dates import shown_day
@@ -144,13 +145,13 @@ class _History:
 
 def _drift_said(name, found):
     said = str(DRIFTS[name]) % {
-        "slope": signed(found.a_day * SLOPE_DAYS),
+        "slope": signed_deg(found.a_day * SLOPE_DAYS),
         "days": SLOPE_DAYS,
     }
     ends = {
         "said": said,
-        "low": signed(found.low * SLOPE_DAYS),
-        "high": signed(found.high * SLOPE_DAYS),
+        "low": signed_deg(found.low * SLOPE_DAYS),
+        "high": signed_deg(found.high * SLOPE_DAYS),
         "count": found.count,
     }
     return (

@@ -11,7 +11,9 @@ from alignment.asking import limits_of
 from alignment.counting import TOE
 from alignment.geometry import toe_total_deg
 from alignment.more_readings import settling
+from alignment.signs import signed_deg
 from alignment.uncertainty import CANT_TELL
+from alignment.verdict_marks import style_of
 
 
 @dataclass(frozen=True)
@@ -33,7 +35,7 @@ def _value(sheet, judged, name, result, wording):
         name=words.begun(str(words.NAMES[name])),
         figure=f"{wording.figure(name, result.value)} {wording.spread(name, result.expanded)}",
         verdict=words.VERDICTS[result.verdict],
-        style=words.VERDICT_STYLES[result.verdict],
+        style=style_of(sheet, name, result),
         lines=list(_lines(sheet, judged, name, result, wording)),
         # made by this server alone, its words escaped
         band=mark_safe(_band(sheet, name, result, wording)),
@@ -52,7 +54,7 @@ def _lines(sheet, judged, name, result, wording):
 
 def in_all(toe_mm, diameter_mm, wording):
     """Return a toe as the angle between both wheels, at the diameter where it was read."""
-    angle = f"{toe_total_deg(toe_mm, diameter_mm):+.2f}°"
+    angle = signed_deg(toe_total_deg(toe_mm, diameter_mm))
     said = {"angle": angle, "diameter": wording.diameter(diameter_mm)}
     return gettext("%(angle)s between both wheels, at %(diameter)s.") % said
 

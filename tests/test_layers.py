@@ -66,6 +66,7 @@ PURE = {
     "alignment/band_drawing.py",
     "alignment/trend_drawing.py",
     "alignment/settling.py",
+    "alignment/signs.py",
     "alignment/steering_wheel.py",
     "alignment/advice.py",
     "alignment/learning.py",

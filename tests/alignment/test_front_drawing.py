@@ -70,7 +70,7 @@ def test_left_wheel_stands_at_the_viewers_right():
 
     assert left[0] > 180 > right[0]
     assert (names["left"], names["right"]) == pytest.approx((left[0], right[0]), abs=0.1)
-    assert names["-1.49°"] > 180 > names["+0.30°"]
+    assert names["−1.49°"] > 180 > names["+0.30°"]
 
 
 # SAE J670 / ISO 8855: minus camber has the top of the wheel leaning in
@@ -157,7 +157,7 @@ def test_words_of_the_plain_drawing():
         "camber sleeve",
         "tie rod",
         "left",
-        "-1.49°",
+        "−1.49°",
         "right",
         "not measured",
         "angles drawn 1 times",

@@ -84,9 +84,9 @@ def test_one_sheet_tells_its_values_its_limits_and_its_readings(yard):
     assert "Cart 7: camber and toe" in page
     assert f"by {yard.manager.name}." in page
     assert "HX-4 sheet, edition B" in page
-    assert 'verdict-outside">outside' in page
+    assert 'verdict-outside verdict-below">outside' in page
     assert "under 1 % likely inside" in page.lower()
-    assert "gauge -0.9: -0.90°" in page
+    assert "gauge -0.9: −0.90°" in page
     assert "Left it open: " in page
     assert "Note: Gravel lot" in page
     assert page.count('<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 360') == 8
@@ -228,7 +228,7 @@ def test_the_kits_page_lists_what_is_outside_and_what_cannot_be_told(yard):
 
     outside, unsure = page.split('id="outside"')[1].split('id="unsure"')
     assert "Cart 11, " in outside
-    assert "camber left -0.90°, camber right -0.90°" in outside
+    assert "camber left −0.90°, camber right −0.90°" in outside
     assert "Cart 12, " in unsure.split("As found")[0]
     assert "Cart 13, " not in page
     assert "Cart 99, " not in page
@@ -354,7 +354,10 @@ def test_the_carts_page_leads_to_its_sheets_and_how_they_went(yard):
 
     assert reverse("camber-toe-detail", args=[yard.site.slug, cart.pk, fact.pk]) in page
     assert reverse("camber-toe-list", args=[yard.site.slug, cart.pk]) in page
-    assert '<span class="verdict verdict-outside">outside</span> Camber left: -0.90°' in page
+    assert (
+        '<span class="verdict verdict-outside verdict-below">outside</span> Camber left: −0.90°'
+        in page
+    )
 
 
 def test_the_list_of_figures_leads_to_how_the_carts_measure(yard):
@@ -373,3 +376,14 @@ def test_what_clear_turns_did_is_told_with_its_range():
     assert learned_said([Seen(0.1, 0.1, 0.05)]) == (
         "No turn on these carts was clear enough to learn from."
     )
+
+
+def test_the_list_breaks_no_line_inside_a_figure(yard):
+    fact = yard.sheet(yard.cart(), *read(left=OFF, right=0, toe="3/16"))
+
+    page = yard.page("camber-toe-list", fact.cart_id)
+
+    no_break = "\N{NO-BREAK SPACE}"
+    assert f"found −0.90°{no_break}±" in page
+    assert f"found +0.188{no_break}in (3/16{no_break}in, +4.8{no_break}mm)<br>±" in page
+    assert f"at 22{no_break}in (559{no_break}mm)<br>" in page

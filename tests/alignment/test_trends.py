@@ -171,7 +171,7 @@ def test_drawings_tell_found_and_left_apart_on_the_limits(sheet, trend):
 
     found = trend()
 
-    for mark in ("camber right, as found", "camber right, as left", "-0.50°", "+0.50°"):
+    for mark in ("camber right, as found", "camber right, as left", "−0.50°", "+0.50°"):
         assert mark in found.camber
     assert "camber left, as left" not in found.camber
     assert "toe, as left" in found.toe

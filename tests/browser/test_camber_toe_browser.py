@@ -28,7 +28,7 @@ def test_a_cart_is_brought_inside_in_one_pass_told_each_turn(thumb, yard):
     thumb.ask("look")
     assert "Left: 9 flats longer" in thumb.says()
     assert "Right: 9 flats longer" in thumb.says()
-    assert "It will move toe by about -0.066 in (-1.7 mm)" in thumb.says()
+    assert "It will move toe by about −0.066 in (−1.7 mm)" in thumb.says()
     assert faults(thumb.page) == []
 
     thumb.ask("sleeve")
