@@ -12,6 +12,7 @@ from alignment.conditions import (
     CONDITIONS,
     FLOOR,
     PRESSURES,
+    WHEEL,
     condition_fields,
     not_said,
     stands,
@@ -207,6 +208,9 @@ class CamberToeForm(forms.Form):
 
     def is_floor_open(self):
         return any(self[name].data or self[name].errors for name in FLOOR)
+
+    def is_wheel_open(self):
+        return any(self[name].data or self[name].errors for name in WHEEL)
 
     @property
     def is_turned(self):
