@@ -47,6 +47,12 @@ function open(field) {
   const others = [keyed(words.type, () => typeInstead(field)), keyed(words.close, close)];
   pad.replaceChildren(titleOf(field), ...others, ...keys);
   pad.hidden = false;
+  showAbove(field);
+}
+
+// the page scrolls clear of the keys, however high they lie
+function showAbove(field) {
+  document.documentElement.style.setProperty("--keypad", `${pad.offsetHeight}px`);
   field.scrollIntoView({ block: "center" });
 }
 
@@ -58,3 +64,4 @@ document.addEventListener("pointerdown", ({ target }) => {
 });
 document.addEventListener("click", ({ target }) => pad.hidden && isKeyed(target) && open(target));
 document.addEventListener("focusin", ({ target }) => (isKeyed(target) ? open(target) : close()));
+addEventListener("resize", () => pad.hidden || showAbove(document.activeElement));
