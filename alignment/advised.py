@@ -131,10 +131,7 @@ def _lines(step, sheet, wording):
     if step.centre:
         yield _centre_said(step.centre)
     if step.bent:
-        names = ", ".join(str(words.NAMES[name]) for name in step.bent)
-        yield gettext("Not adjustable, and outside: %(names)s. Look for a bent or worn part.") % {
-            "names": names
-        }
+        yield words.look_for_part(step.bent)
 
 
 def _centre_said(centre):

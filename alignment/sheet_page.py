@@ -7,7 +7,7 @@ from alignment import before_said, words
 from alignment.advice import camber_deg_a_flat, one_rod_mm_a_flat
 from alignment.contradictions import contradictions
 from alignment.counting import TOE
-from alignment.models import CamberToeSheet
+from alignment.models import CamberAdjusts, CamberToeSheet
 from alignment.outcomes import outcome_of
 from alignment.passes_said import Pass, passes_of
 from alignment.pictures import Drawable, pictures_of
@@ -27,7 +27,8 @@ class SheetPage:
     """All that the page of one sheet says.
 
     ``again`` is its last telling where it was told again, ``strike`` what took that back.
-    ``holds`` are in words why it closed nothing, ``tag`` why it kept the cart out of use.
+    ``holds`` are in words why it closed nothing, ``tag`` why it kept the cart out of use,
+    ``bent`` where to look for a bent part.
     """
 
     told: ToldSheet
@@ -44,6 +45,7 @@ class SheetPage:
     photos: list[Photo]
     holds: list[str]
     tag: str
+    bent: str
     again: CamberToeSheet | None
     strike: Strike | None
 
@@ -78,6 +80,7 @@ def page_of(fact: CamberToeSheet) -> SheetPage:
         photos=photos_of(fact),
         holds=[with_minus(words.begun(hold.reason)) for hold in outcome.holds],
         tag=with_minus(outcome.tag),
+        bent=_bent(told, figures),
         again=last if last.pk != fact.pk else None,
         strike=strike,
     )
@@ -89,8 +92,19 @@ def _figures(fact):
     return figures_at(fact.site, kit_code_of(fact.cart_id, cut), cut)
 
 
+def _adjusts(told, figures):
+    return told.fact.camber_adjusts or figures.camber_adjusts
+
+
+def _bent(told, figures):
+    """Return where to look for a bent part: at what is outside and cannot be turned."""
+    names = [name for name in told.last.outside if name != TOE]
+    is_adjustable = _adjusts(told, figures) != CamberAdjusts.NOT
+    return "" if is_adjustable or not names else words.look_for_part(names)
+
+
 def _drawable(told, figures, wording):
-    adjusts = told.fact.camber_adjusts or figures.camber_adjusts
+    adjusts = _adjusts(told, figures)
     return Drawable(told.sheet, told.last, told.lines, figures.steering, adjusts, wording)
 
 

@@ -138,7 +138,7 @@ def _lines(stage, name, judged, sheet, wording):
     figure, sureness = _figure_and_sureness(name, judged, sheet, wording)
     if name == TOE:
         return stage % figure, sureness
-    return (f"{stage % figure}{NO_BREAK}{sureness}",)
+    return (f"{stage % figure} {sureness}".replace(" ", NO_BREAK),)
 
 
 def whole(words):

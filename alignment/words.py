@@ -75,6 +75,12 @@ def outside(judged):
     return gettext("outside: %(what)s") % {"what": named(judged, judged.outside)}
 
 
+def look_for_part(names):
+    """Return what to look for where camber is outside and cannot be turned."""
+    said = gettext("Not adjustable, and outside: %(names)s. Look for a bent or worn part.")
+    return said % {"names": ", ".join(str(NAMES[name]) for name in names)}
+
+
 def tagged(judged, *, after_kerb_hit=False):
     """Return why the cart is kept out of use, empty when it is not."""
     if after_kerb_hit and judged.outside:

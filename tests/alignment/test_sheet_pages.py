@@ -100,6 +100,24 @@ def test_one_sheet_says_why_the_cart_was_tagged(yard):
     assert "Kept the cart out of use: camber beyond 1.5 degrees" in yard.of_sheet(fact)
 
 
+LOOK = "Not adjustable, and outside: camber left, camber, left less right. Look for a bent or worn"
+
+
+@pytest.mark.parametrize(
+    ("adjusts", "left", "toe", "is_said"),
+    [
+        ("not", OFF, "3/16", True),
+        ("sleeve", OFF, "3/16", False),
+        ("not", 0, "1/2", False),
+    ],
+    ids=["not adjustable", "by a sleeve", "toe alone"],
+)
+def test_one_sheet_says_where_to_look_for_a_bent_part(yard, adjusts, left, toe, is_said):
+    fact = yard.sheet(yard.cart(), *read(left=left, right=0, toe=toe), camber_adjusts=adjusts)
+
+    assert (LOOK in yard.of_sheet(fact)) is is_said
+
+
 def test_one_sheet_says_what_was_not_measured(yard):
     fact = yard.sheet(yard.cart(), *read(left=0, toe="3/16"))
 
@@ -384,6 +402,6 @@ def test_the_list_breaks_no_line_inside_a_figure(yard):
     page = yard.page("camber-toe-list", fact.cart_id)
 
     no_break = "\N{NO-BREAK SPACE}"
-    assert f"found −0.90°{no_break}±" in page
+    assert f"found{no_break}−0.90°{no_break}±" in page
     assert f"found +0.188{no_break}in (3/16{no_break}in, +4.8{no_break}mm)<br>±" in page
     assert f"at 22{no_break}in (559{no_break}mm)<br>" in page
