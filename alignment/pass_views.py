@@ -7,6 +7,7 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from alignment.buttons import ADDED
+from alignment.how_pictures import how_to_read
 from alignment.models import Side, Turn
 from alignment.reading_fields import (
     CAMBER_READINGS,
@@ -76,6 +77,10 @@ class PassView:
     wheels: list
     tape: Group
     said: str
+
+    def how_to_read(self):
+        """Return the drawings of square and tape, at the first pass alone."""
+        return how_to_read() if self.n == 1 else []
 
     @property
     def is_toe_alone(self):

@@ -61,6 +61,7 @@ PURE = {
     "alignment/uncertainty.py",
     "alignment/ink.py",
     "alignment/front_drawing.py",
+    "alignment/how_drawing.py",
     "alignment/top_drawing.py",
     "alignment/part_drawing.py",
     "alignment/band_drawing.py",
