@@ -126,7 +126,9 @@ OF_TURN = (
         numeric=True,
     ),
     said_in_line("formula_deg", _("change of camber by the formula"), "°", numeric=True),
-    said_in_line("formula_mm", _("change of toe by the formula"), "mm", numeric=True),
+    said_in_line(
+        "formula_mm", _("change of toe by the formula, of this rod alone"), "mm", numeric=True
+    ),
     said_in_line("predicted_deg", _("camber that was foretold"), "°", numeric=True),
     said_in_line("predicted_mm", _("toe that was foretold"), "mm", numeric=True),
 )

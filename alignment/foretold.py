@@ -1,4 +1,7 @@
-"""What the formula gave and what was foretold for each turn of a sheet, copied into its lines."""
+"""What the formula gave and what was foretold for each turn of a sheet, copied into its lines.
+
+Of a tie rod the formula's change is its own share of toe; what was foretold is the reading.
+"""
 
 from decimal import Decimal
 from functools import partial
@@ -25,6 +28,7 @@ def foretell(lines, sheet, steering, learnt):
             _foretell_camber(line, turn, before, formula, steering, learnt)
         else:
             at_once = [one for _line, one in turned if one.pass_no == turn.pass_no]
+            line.formula_mm = _kept(formula(turn), MM_PLACES)
             _foretell_toe(line, at_once, before, formula, steering, learnt)
 
 
@@ -50,7 +54,6 @@ def _foretell_toe(line, turns, before, formula, steering, learnt):
     each_mm = toe_mm_a_flat(steering.rod, before.diameter_mm)
     here = rods_seen(before, formula)
     known = gain(each_mm, here=here, cart=learnt.rod_cart, kit=learnt.rod_kit)
-    line.formula_mm = _kept(sum(changes), MM_PLACES)
     toe = judge(before).results.get(TOE)
     if toe is not None:
         predicted = toe.value + sum(changes) * known.a_flat / each_mm

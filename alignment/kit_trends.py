@@ -7,8 +7,10 @@ from django.utils.translation import gettext
 
 from alignment import words
 from alignment.advice import Steering, camber_deg_a_flat, toe_mm_a_flat
-from alignment.learning import Learnt, learn
+from alignment.counting import CAMBERS, TOE
+from alignment.learning import OF_KIT, Learnt, learn, moved_other_way
 from alignment.learnt import learnt
+from alignment.other_way import other_way_said
 from alignment.site_words import Wording, wording_of
 from alignment.spec_page import usual_tyre
 from alignment.specs import chapters_on, figures_at
@@ -68,7 +70,6 @@ def measured(site: Site, carts: Sequence[Cart], code: str, cut: Cut) -> Measured
     """
     borne, sheets, is_cut = _sheets(site, carts, code, cut)
     lasts, by_time = last_of_each(sheets), sheets[::-1]
-    seen = learnt(borne[0], code, cut) if code and borne else None
     return Measured(
         carts=len(borne),
         sheets=sheets,
@@ -79,12 +80,14 @@ def measured(site: Site, carts: Sequence[Cart], code: str, cut: Cut) -> Measured
         shares=list(shares(lasts)),
         outside=list(listed(lasts, OUTSIDE)),
         unsure=list(listed(lasts, CANT_TELL)),
-        gains=list(
-            gains_said(seen, figures_at(site, code, cut).steering, borne, Wording(str(site.units)))
-        )
-        if seen
-        else [],
+        gains=list(_gains(site, borne, code, cut)) if code and borne else [],
     )
+
+
+def _gains(site, borne, code, cut):
+    steering = figures_at(site, code, cut).steering
+    seen = learnt(borne[0], code, cut, steering=steering)
+    return gains_said(seen, steering, borne, Wording(str(site.units)))
 
 
 def _sheets(site, carts, code, cut):
@@ -151,10 +154,18 @@ def gains_said(
         formula = gettext("Tie rods, a flat longer: toe %(flat)s by the formula, at %(tyre)s.")
         said = formula % {"flat": flat, "tyre": wording.diameter(tyre_mm)}
         yield f"{said} {learned_said(seen.rod_kit)}"
+        yield from _other_way(seen.rod_kit, TOE)
     if steering.sleeve is not None:
         flat = wording.change("camber left", camber_deg_a_flat(steering.sleeve))
         formula = gettext("Camber sleeve, a flat longer: camber %s by the formula.")
         yield f"{formula % flat} {learned_said(seen.sleeve_kit)}"
+        yield from _other_way(seen.sleeve_kit, CAMBERS[0])
+
+
+def _other_way(seen, name):
+    against = moved_other_way(seen, OF_KIT)
+    if against is not None:
+        yield other_way_said(against, name)
 
 
 def learned_said(seen) -> str:

@@ -37,7 +37,13 @@ class Known:
     @cached_property
     def learnt(self):
         """What turns really did on this cart and on carts with its kit."""
-        return learnt(self.cart, self.kit_code, self.cut, but_round=self.retold)
+        return learnt(
+            self.cart,
+            self.kit_code,
+            self.cut,
+            steering=self.figures.steering,
+            but_round=self.retold,
+        )
 
     @cached_property
     def kerb_hit(self):

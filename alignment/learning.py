@@ -55,15 +55,25 @@ class Learned:
 
 
 @dataclass(frozen=True)
+class OtherWay:
+    """So many clear turns of a cart, or of its kit, that moved against the formula."""
+
+    source: str
+    count: int
+
+
+@dataclass(frozen=True)
 class Gain:
     """What a flat is taken to do, and from where that is known.
 
     ``source`` is "sheet", "cart", "kit" or "formula"; ``learned`` is None for the formula.
+    ``other_way`` is None unless most turns of before moved against the formula.
     """
 
     a_flat: float
     source: str
     learned: Learned | None = None
+    other_way: OtherWay | None = None
 
 
 @dataclass(frozen=True)
@@ -112,11 +122,20 @@ def gain(
     share of the wrong sign, or hardly to be believed, is never used.
     """
     last_here = [one for one in here if one.is_clear][-1:]
+    against = moved_other_way(cart, OF_CART) or moved_other_way(kit, OF_KIT)
     for source, seen in ((HERE, last_here), (OF_CART, cart), (OF_KIT, kit)):
         learned = learn(seen)
         if learned is not None and learned.count >= LEAST[source] and _is_believable(learned):
-            return Gain(formula_a_flat * learned.share, source, learned)
-    return Gain(formula_a_flat, FORMULA)
+            return Gain(formula_a_flat * learned.share, source, learned, against)
+    return Gain(formula_a_flat, FORMULA, other_way=against)
+
+
+def moved_other_way(seen: Sequence[Seen], source: str) -> OtherWay | None:
+    """Return how many turns moved against the formula; None where most of them do not."""
+    learned = learn(seen)
+    if learned is None or learned.count < LEAST[source] or learned.share >= 0:
+        return None
+    return OtherWay(source, sum(one.is_clear and one.share < 0 for one in seen))
 
 
 def _is_believable(learned: Learned) -> bool:

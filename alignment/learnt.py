@@ -1,12 +1,12 @@
 """What turns of tie rods and sleeves did on a cart, and on the carts with its kit. No writes."""
 
-from collections import Counter, defaultdict
+from collections import defaultdict
 from typing import NamedTuple
 from uuid import UUID
 
+from alignment.advice import Steering, formula_change
 from alignment.learning import Learnt, Seen, rods_seen, sleeves_seen
 from alignment.models import CamberReading, CamberToeSheet, ToeReading, Turn
-from alignment.readings import ROD
 from alignment.sheets import sheet_of
 from fleet.kinds import Cut, register
 
@@ -20,15 +20,18 @@ class _OfSheet(NamedTuple):
     sleeves: list[Seen]
 
 
-def learnt(cart, kit_code: str, cut: Cut, *, but_round: UUID | None = None) -> Learnt:
+def learnt(
+    cart, kit_code: str, cut: Cut, *, steering: Steering, but_round: UUID | None = None
+) -> Learnt:
     """Return what was seen on sheets of the cart's site that stand within the cut.
 
     Of carts that had the kit ("" for none) on when they were measured, at most the newest
-    400, this cart's own before the others', without that of ``but_round``. Constant queries.
+    400, this cart's own before the others', without that of ``but_round``. Each change stands
+    beside what today's ``steering`` gives for its flats. Constant queries.
     """
     facts = _sheets(cart, kit_code, cut, but_round)
     lines = _lines_of([fact.pk for fact in facts])
-    kit = [seen_on(fact, lines[fact.pk]) for fact in facts]
+    kit = [seen_on(fact, lines[fact.pk], steering) for fact in facts]
     own = [one for fact, one in zip(facts, kit, strict=True) if fact.cart_id == cart.pk]
     return Learnt(
         rod_cart=[one for seen in own for one in seen.rods],
@@ -38,11 +41,11 @@ def learnt(cart, kit_code: str, cut: Cut, *, but_round: UUID | None = None) -> L
     )
 
 
-def seen_on(fact, lines) -> _OfSheet:
-    formulas, sheet = _formulas(lines), sheet_of(fact, lines)
+def seen_on(fact, lines, steering: Steering) -> _OfSheet:
+    sheet = sheet_of(fact, lines)
 
     def formula_of(turn):
-        return formulas.get(_key(turn))
+        return formula_change(turn, steering, sheet.diameter_mm)
 
     return _OfSheet(rods_seen(sheet, formula_of), sleeves_seen(sheet, formula_of))
 
@@ -84,22 +87,3 @@ def _lines_of(fact_ids):
         for line in model.objects.filter(fact__in=fact_ids).order_by("fact", "place"):
             lines[line.fact_id].append(line)
     return lines
-
-
-def _formulas(lines):
-    """Return {turn: the change that the formula of its day gave}.
-
-    Each rod's line holds the toe of all that were turned at once, so it is shared out.
-    """
-    turns = [line for line in lines if isinstance(line, Turn)]
-    at_once = Counter(line.pass_no for line in turns if line.what == ROD)
-    return {_key(line): _own_share(line, at_once[line.pass_no]) for line in turns}
-
-
-def _own_share(line, at_once):
-    formula, among = (line.formula_mm, at_once) if line.what == ROD else (line.formula_deg, 1)
-    return None if formula is None else float(formula) / among
-
-
-def _key(turn):
-    return str(turn.what), str(turn.at), turn.pass_no

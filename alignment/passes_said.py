@@ -82,10 +82,9 @@ def _turns(sheet: Sheet, n: int, lines, wording) -> Iterator[str]:
         about = words.begun(gettext("%(what)s %(at)s") % what)
         yield f"{about}: {_flats(line)}{_foretold_camber(sheet, n, line, wording)}"
     rods = [line for line in lines if line.what == Turn.What.ROD]
-    if rods and rods[0].formula_mm is not None:
-        yield words.begun(
-            _foretold(TOE, rods[0].formula_mm, rods[0].predicted_mm, sheet, n, wording)
-        )
+    formulas = [line.formula_mm for line in rods]
+    if rods and None not in formulas:
+        yield words.begun(_foretold(TOE, sum(formulas), rods[0].predicted_mm, sheet, n, wording))
     if not lines:
         yield from _uncounted(sheet, n)
 

@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
+from alignment.learnt import seen_on
 from alignment.settled import NO_SOURCE, USUAL, Use
 from alignment.specs import figures_at
 from deploy.demo.answers import Answer
@@ -68,7 +69,9 @@ class Alignments:
 
     def _answer(self, cart, form):
         def keep(fact, lines):
-            self.turned.keep(cart.place.values["slug"], cart.kit_code, cart.cart_id, fact, lines)
+            key = cart.place.values["slug"], cart.kit_code
+            seen = seen_on(fact, lines, self.figures[key].steering)
+            self.turned.keep(*key, cart.cart_id, seen)
 
         return SheetAnswer(register.parts["camber-toe"], form, keep=keep)
 

@@ -11,7 +11,6 @@ from alignment.foretold import foretell
 from alignment.geometry import floor_deg
 from alignment.judging import judge
 from alignment.learning import Learnt
-from alignment.learnt import seen_on
 from alignment.more_readings import wanted
 from alignment.next_step import (
     DRIVE,
@@ -53,8 +52,7 @@ class Turned:
 
     sheets: dict = field(default_factory=dict)
 
-    def keep(self, slug: str, kit_code: str, cart_id: UUID, fact, lines):
-        seen = seen_on(fact, lines)
+    def keep(self, slug: str, kit_code: str, cart_id: UUID, seen):
         if seen.rods or seen.sleeves:
             self.sheets.setdefault((slug, kit_code), []).append((cart_id, seen))
 

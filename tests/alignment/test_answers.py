@@ -117,6 +117,9 @@ def test_form_foretells_the_toe_of_unlike_flats(told_visit):
     assert form.is_valid()
     foretold = [line for line in form.foretold_lines() if isinstance(line, Turn)]
     assert [line.longer_flats for line in foretold] == [9, -1]
+    # each rod its own share: one flat of one rod is 558.8 * 1.25 / 6 / 114.3 mm
+    shares = [round(float(line.formula_mm), 3) for line in foretold]
+    assert shares == [round(-9 * 1.01852, 3), round(1.01852, 3)]
     # 1/2 in less four flats a side of 0.080 in
     assert {round(line.predicted_mm / Decimal("25.4"), 3) for line in foretold} == {
         Decimal("0.179")

@@ -1,13 +1,16 @@
+from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
+from math import radians, tan
 
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from alignment import learnt as module
-from alignment.learning import Learnt
-from alignment.learnt import learnt
+from alignment.learning import FORMULA, OF_KIT, Learnt, OtherWay, gain
+from alignment.advice import Rod, Sleeve, Steering
+from alignment.learnt import learnt as learnt_by
 from fleet.actions import register
 from fleet.kinds import Cut
 from fleet.models import Round
@@ -20,9 +23,15 @@ from tests.lift_factories import a_cart, a_kit, a_site
 
 pytestmark = pytest.mark.django_db
 HOUR = timedelta(hours=1)
-# both rods 4 flats longer by the formula of that day: each line holds what they do together
-ROD = {"what": "rod", "longer_flats": Decimal(4), "formula_mm": Decimal("-8")}
-SLEEVE = {"what": "sleeve", "longer_flats": Decimal(6), "formula_deg": Decimal("1.0")}
+# on a tyre of 558.8 mm a flat of each rod moves toe by 1 mm, of the sleeve camber by 1/6 degree
+AHEAD = Rod(pitch_mm=1.25, is_double=False, arm_mm=558.8 * 1.25 / 6, is_ahead=True)
+STEERING = Steering(AHEAD, Sleeve(1.25, is_double=False, knuckle_mm=1.25 / tan(radians(1.0))))
+ROD = {"what": "rod", "longer_flats": Decimal(4)}
+SLEEVE = {"what": "sleeve", "longer_flats": Decimal(6)}
+
+
+def learnt(cart, kit_code, cut, steering=STEERING):
+    return learnt_by(cart, kit_code, cut, steering=steering)
 
 
 @pytest.fixture
@@ -68,13 +77,13 @@ def shares(seen):
     return [round(one.share, 3) for one in seen]
 
 
-def test_a_cart_teaches_what_its_rods_did_against_the_formula_of_that_day(yard, cart):
+def test_a_cart_teaches_what_its_rods_did_against_the_formula(yard, cart):
     a_sheet(cart, yard[1], rods(moved_mm=-6))
 
     found = learnt(cart, "", EVERYTHING)
 
     (seen,) = found.rod_cart
-    assert (seen.change, seen.formula_change) == (pytest.approx(-6), -8)
+    assert (seen.change, seen.formula_change) == (pytest.approx(-6), pytest.approx(-8))
     assert found == Learnt(rod_cart=[seen], rod_kit=[seen], sleeve_cart=[], sleeve_kit=[])
 
 
@@ -91,14 +100,30 @@ def test_one_rod_alone_has_the_whole_formula(yard, cart):
     lines = rods(moved_mm=-6)
     a_sheet(cart, yard[1], [line for line in lines if getattr(line, "at", "") != "right"])
 
+    assert shares(learnt(cart, "", EVERYTHING).rod_cart) == [1.5]
+
+
+def test_turns_without_flats_or_without_a_formula_teach_nothing(yard, cart):
+    a_sheet(cart, yard[1], rods(moved_mm=-6, longer_flats=None))
+    a_sheet(cart, yard[1], rods(moved_mm=-6), MORNING + HOUR)
+
     assert shares(learnt(cart, "", EVERYTHING).rod_cart) == [0.75]
+    assert learnt(cart, "", EVERYTHING, steering=Steering()) == Learnt([], [], [], [])
 
 
-@pytest.mark.parametrize("changed", [{"formula_mm": None}, {"longer_flats": None}])
-def test_turns_without_flats_or_without_a_formula_teach_nothing(yard, cart, changed):
-    a_sheet(cart, yard[1], rods(moved_mm=-6, **changed))
+def test_turns_of_before_stand_beside_todays_figures_whatever_was_foretold_then(yard, cart):
+    for hour in range(3):
+        lines = rods(moved_mm=-7.2, formula_mm=Decimal(-4))
+        a_sheet(cart, yard[1], lines, MORNING + hour * HOUR)
+    behind = replace(STEERING, rod=replace(AHEAD, is_ahead=False))
 
-    assert learnt(cart, "", EVERYTHING) == Learnt([], [], [], [])
+    seen = learnt(cart, "", EVERYTHING, steering=behind).rod_kit
+    taken = gain(2.0, here=[], cart=[], kit=seen)
+
+    assert shares(seen) == [-0.9] * 3
+    assert (taken.a_flat, taken.source) == (2.0, FORMULA)
+    assert taken.other_way == OtherWay(OF_KIT, 3)
+    assert gain(-2.0, here=[], cart=[], kit=learnt(cart, "", EVERYTHING).rod_kit).other_way is None
 
 
 def test_other_carts_with_the_kit_teach_of_the_kit(yard, cart):

@@ -73,7 +73,7 @@ def turned(row, *, drive_pass=None, **more):
     sleeve = TurnFactory(
         longer_flats=Decimal(7), formula_deg=Decimal("1.42"), predicted_deg=Decimal("-0.07"), **more
     )
-    about = {"formula_mm": Decimal("-8.1"), "predicted_mm": Decimal("4.6"), "pass_no": 3}
+    about = {"formula_mm": Decimal("-4.05"), "predicted_mm": Decimal("4.6"), "pass_no": 3}
     rods = [
         TurnFactory(what="rod", at=side, longer_flats=Decimal("-2.5"), **about)
         for side in ("left", "right")
