@@ -15,14 +15,15 @@ from alignment.readings import SLEEVE, Turn
 
 FLATS_A_TURN = 6
 LONGER, SHORTER = "longer", "shorter"
-CLOCKWISE, ANTICLOCKWISE = "clockwise", "anticlockwise"
+AT_WHEEL, AT_MIDDLE = "wheel", "middle"
 
 
 @dataclass(frozen=True)
 class Rod:
     """A tie rod: its thread, and the steering arm that it holds, ahead of or behind the axle.
 
-    ``is_across``: one rod joins both wheels and a drag link steers them.
+    ``is_across``: one rod joins both wheels and a drag link steers them. ``right_hand`` is the
+    end with its right-hand thread, "wheel" or "middle"; empty where nobody told.
     """
 
     pitch_mm: float
@@ -30,6 +31,7 @@ class Rod:
     arm_mm: float
     is_ahead: bool
     is_across: bool = False
+    right_hand: str = ""
 
     def __post_init__(self):
         _above_zero("pitch_mm", self.pitch_mm)
@@ -47,6 +49,7 @@ class Sleeve:
     pitch_mm: float
     is_double: bool
     knuckle_mm: float
+    right_hand: str = ""
 
     def __post_init__(self):
         _above_zero("pitch_mm", self.pitch_mm)
@@ -218,14 +221,15 @@ def way(flats: float) -> str:
     return LONGER if flats > 0 else SHORTER
 
 
-def seen_from_the_middle(flats: float) -> str:
-    """Return which way to turn a rod or sleeve with its right-hand thread at the outer end.
+def clockwise(flats: float, right_hand: str) -> int:
+    """Return +1 where a part is to be turned clockwise seen from the wheel, -1 where not.
 
-    Seen from the middle of the cart, looking towards the wheel. Turned clockwise a right-hand
-    thread goes away from who looks, here onto the outer end: shorter. A left-hand thread at
-    the inner end then takes in the same length once more.
+    Turned clockwise a right-hand thread goes away from who looks: with it at the wheel end off
+    that end, so longer, and a left-hand thread at the other end does the same once more. 0
+    where nothing is to be turned or the end with the right-hand thread is not told.
     """
-    return {LONGER: ANTICLOCKWISE, SHORTER: CLOCKWISE}.get(way(flats), "")
+    longer = {AT_WHEEL: 1, AT_MIDDLE: -1}.get(right_hand, 0)
+    return longer * ((flats > 0) - (flats < 0))
 
 
 def _mm_a_flat(pitch_mm, is_double):

@@ -38,6 +38,7 @@ FIGURES = site_fact_table(
         said("rod_ends", _("thread of a tie rod: at one end, or left- and right-hand")),
         said("rod_pitch_typed", _("pitch of its thread, as typed")),
         said("rod_pitch_mm", _("pitch of its thread"), "mm", numeric=True),
+        said("rod_right_hand", _("end with its right-hand thread: wheel, middle; empty: not told")),
         said("arm_typed", _("length of the steering arm, as typed")),
         said("arm_mm", _("length of the steering arm"), "mm", numeric=True),
         said("arm", _("steering arm ahead of the axle or behind it")),
@@ -47,6 +48,10 @@ FIGURES = site_fact_table(
         said("sleeve_ends", _("thread of the sleeve: at one end, or left- and right-hand")),
         said("sleeve_pitch_typed", _("pitch of its thread, as typed")),
         said("sleeve_pitch_mm", _("pitch of its thread"), "mm", numeric=True),
+        said(
+            "sleeve_right_hand",
+            _("end with its right-hand thread: wheel, middle; empty: not told"),
+        ),
         said("knuckle_typed", _("height of the knuckle, as typed")),
         said("knuckle_mm", _("height of the knuckle"), "mm", numeric=True),
         said("note", _("note; why, where figures told before were changed")),

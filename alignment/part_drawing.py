@@ -1,8 +1,8 @@
 """The part to turn from its side and its end: a tie rod or a camber sleeve, as SVG text. Pure.
 
-Its outer end points right and has the right-hand thread. Seen from that end, turning the
-rod or sleeve clockwise screws it off that end: longer; so does a left-hand thread at the
-other. Seen from the side, its near face then moves up. Words come from the caller.
+Its outer end points right; the hexagon is seen from there. advice.clockwise says which way
+it turns; turned clockwise, its near face moves up. Without the end of its right-hand thread
+told, a part with two threads has neither arrow nor flats. Words come from the caller.
 """
 
 from collections.abc import Sequence
@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from math import cos, radians, sin
 
 from alignment import ink
+from alignment.advice import AT_MIDDLE, AT_WHEEL, clockwise
 from alignment.ink import Point
 
 AXIS_Y = 66  # the part's own line
@@ -22,6 +23,8 @@ ARROW_RADIUS, RING_APART = 62, 9
 RING = (10, 29)  # half the width and height of the arrow around the part
 SAID_X = 172  # words beside the hexagon
 LEAST_BOTTOM = 322
+RIGHT, LEFT, UNTOLD = "right-hand", "left-hand", "untold"
+LEAN = {RIGHT: 1.6, LEFT: -1.6, UNTOLD: 0}
 
 
 @dataclass(frozen=True)
@@ -30,7 +33,7 @@ class Words:
 
     ``turn`` is what to do ("4 flats longer"), ``whole_turns`` those of it that are full
     ("1 turn and"), ``seen_from`` from where the hexagon is seen. Threads and nuts are named
-    where a word is given; ``other_thread`` at the end away from the wheel.
+    where a word is given, ``thread`` the right-hand one, ``other_thread`` the left-hand one.
     """
 
     title: str
@@ -46,36 +49,75 @@ class Words:
     notes: Sequence[str] = ()
 
 
-def rod_drawing(flats: float | None, *, is_double: bool, words: Words, key: str = "rod") -> str:
+@dataclass(frozen=True)
+class Ends:
+    """The hand of the thread at each end: RIGHT, LEFT, UNTOLD, or None for no thread."""
+
+    outer: str | None
+    inner: str | None
+
+
+def rod_drawing(
+    flats: float | None,
+    *,
+    is_double: bool,
+    words: Words,
+    right_hand: str = AT_WHEEL,
+    key: str = "rod",
+) -> str:
     """Return an SVG of a tie rod with its ball end, and the flats to turn it, plus for longer.
 
-    ``is_double``: it has a left-hand thread and a jam nut at its inner end too.
+    ``is_double``: a left- and a right-hand thread, each with a jam nut. ``right_hand`` is the
+    end of the right-hand one, "wheel" at the right or "middle"; empty where it is not told.
     """
-    parts = [*_inner_end(52, 104, nut_x=64), _bar(104, 226)] if is_double else [_torn(226)]
-    parts += [*_spanner_flats(172, 214), *_thread(226, SHANK_X)]
-    parts += [*_jam_nut(SHANK_X - NUT / 2), *_ball_end()]
-    nuts = [SHANK_X - NUT / 2, 58][: 1 + is_double]
-    return _drawing(parts, flats, words, key=key, nuts=nuts, threads=(248, 84), ring_x=138)
+    ends = _ends(is_double, right_hand)
+    parts = [_torn(226)] if ends.inner is None else [*_inner_end(52, 104, ends), _bar(104, 226)]
+    parts += [*_spanner_flats(172, 214), *_outer_end(226, SHANK_X - NUT / 2, ends), *_ball_end()]
+    at = Places(nuts=(SHANK_X - NUT / 2, 58), threads=(248, 84), ring_x=138)
+    return _drawing(
+        parts, flats, words, spin=clockwise(flats or 0, right_hand), ends=ends, at=at, key=key
+    )
 
 
 def sleeve_drawing(
-    flats: float | None, *, is_double: bool, words: Words, key: str = "sleeve"
+    flats: float | None,
+    *,
+    is_double: bool,
+    words: Words,
+    right_hand: str = AT_WHEEL,
+    key: str = "sleeve",
 ) -> str:
-    """Return an SVG of a camber sleeve between its arm and its ball joint, flats as for a rod.
+    """Return an SVG of a camber sleeve between its arm and its ball joint, all as for a rod."""
+    ends = _ends(is_double, right_hand)
+    parts = [_torn(100)] if ends.inner is None else [*_inner_end(50, 100, ends, nut_x=100)]
+    parts += [*_outer_end(204, 204 + NUT / 2, ends), *_sleeve(100, 204), *_ball_end()]
+    at = Places(nuts=(204 + NUT / 2, 100 - NUT / 2), threads=(252, 70), ring_x=152)
+    return _drawing(
+        parts, flats, words, spin=clockwise(flats or 0, right_hand), ends=ends, at=at, key=key
+    )
 
-    ``is_double``: it has a left-hand thread and a jam nut at the arm too.
-    """
-    parts = [*_inner_end(50, 100, nut_x=100)] if is_double else [_torn(100)]
-    parts += [*_thread(204, SHANK_X), *_sleeve(100, 204), *_jam_nut(204 + NUT / 2), *_ball_end()]
-    nuts = [204 + NUT / 2, 100 - NUT / 2][: 1 + is_double]
-    return _drawing(parts, flats, words, key=key, nuts=nuts, threads=(252, 70), ring_x=152)
+
+def _ends(is_double, right_hand):
+    if not is_double:
+        return Ends(None, RIGHT) if right_hand == AT_MIDDLE else Ends(RIGHT, None)
+    hands = {AT_WHEEL: (RIGHT, LEFT), AT_MIDDLE: (LEFT, RIGHT)}
+    return Ends(*hands.get(right_hand, (UNTOLD, UNTOLD)))
 
 
-def _drawing(parts, flats, words, *, key, nuts, threads, ring_x):
+@dataclass(frozen=True)
+class Places:
+    """Where nuts and threads of the outer and the inner end are, and the arrow around."""
+
+    nuts: tuple[float, float]
+    threads: tuple[float, float]
+    ring_x: float
+
+
+def _drawing(parts, flats, words, *, spin, ends, at, key):
     way = (flats > 0) - (flats < 0) if flats else 0
     drawn = [ink.hatching(key), ink.group(parts, "part")]
-    drawn += [*_names(words, nuts, threads), *_ring(way, ring_x), *_lengthways(way, ring_x, words)]
-    drawn += _hexagon(abs(flats or 0), way, key)
+    drawn += [*_names(words, ends, at), *_ring(spin, at.ring_x)]
+    drawn += [*_lengthways(way, at.ring_x, words), *_hexagon(abs(flats or 0), spin, key)]
     said, y = _beside(words)
     under, bottom = ink.notes(max(y + ink.LEADING, LEAST_BOTTOM), words.notes)
     return ink.svg(
@@ -108,11 +150,11 @@ def _sleeve(start_x, end_x):
         yield ink.line((start_x + 1, AXIS_Y + y), (end_x - 1, AXIS_Y + y))
 
 
-def _thread(start_x, end_x, *, is_left_hand=False):
+def _thread(start_x, end_x, hand):
     """Draw a thread; the near side of a right-hand one falls to the right."""
-    half, lean = THREAD / 2, -1.6 if is_left_hand else 1.6
+    half, lean = THREAD / 2, LEAN[hand]
     yield ink.box(((start_x + end_x) / 2, AXIS_Y), (end_x - start_x, THREAD), width=1.2)
-    name = "thread left-hand" if is_left_hand else "thread right-hand"
+    name = f"thread {hand}"
     turns = int((end_x - start_x - 4) / 4)
     for x in (start_x + 4 + 4 * turn for turn in range(turns)):
         yield ink.line((x - lean, AXIS_Y - half), (x + lean, AXIS_Y + half), name=name)
@@ -141,9 +183,18 @@ def _ball_end():
     yield ink.path(ink.arc((x, y), 12, -70, 70))
 
 
-def _inner_end(end_x, body_x, *, nut_x):
+def _outer_end(body_x, nut_x, ends):
+    """Draw the thread and the jam nut at the ball end, or a bar that goes on into it."""
+    if ends.outer is None:
+        yield _bar(body_x, SHANK_X)
+    else:
+        yield from _thread(body_x, SHANK_X, ends.outer)
+        yield from _jam_nut(nut_x)
+
+
+def _inner_end(end_x, body_x, ends, *, nut_x=64):
     """Draw the thread and the jam nut at the cart's middle, and what they screw into."""
-    yield from _thread(end_x, body_x, is_left_hand=True)
+    yield from _thread(end_x, body_x, ends.inner)
     yield from _jam_nut(nut_x - NUT / 2)
     yield _torn(end_x)
 
@@ -155,13 +206,14 @@ def _torn(end_x):
     return ink.shape([(end_x, AXIS_Y - half), (end_x, AXIS_Y + half), *torn], width=1.5)
 
 
-def _names(words, nuts, threads):
-    right_x, left_x = threads
-    if words.thread:
-        yield _named(words.thread, (ink.WIDTH, 17), (right_x, AXIS_Y - THREAD / 2), "end")
-    if words.other_thread and len(nuts) > 1:
-        yield _named(words.other_thread, (0, 17), (left_x, AXIS_Y - THREAD / 2), "start")
-    for x in nuts if words.jam_nut else ():
+def _names(words, ends, at):
+    hands = (ends.outer, ends.inner)
+    for hand, x, name_at in zip(hands, at.threads, ((ink.WIDTH, "end"), (0, "start")), strict=True):
+        said = {RIGHT: words.thread, LEFT: words.other_thread}.get(hand)
+        if said:
+            yield _named(said, (name_at[0], 17), (x, AXIS_Y - THREAD / 2), name_at[1])
+    nuts = [x for hand, x in zip(hands, at.nuts, strict=True) if hand and words.jam_nut]
+    for x in nuts:
         yield _named(words.jam_nut, (x, AXIS_Y + 50), (x, AXIS_Y + NUT_HIGH / 2 - 3), "middle")
 
 
@@ -175,18 +227,18 @@ def _named(words, at, to, anchor):
     )
 
 
-def _ring(way, x):
+def _ring(spin, x):
     """Draw the arrow around the part: its near half over it, its far half behind."""
-    if not way:
+    if not spin:
         return
-    start, end = (_on_ring(x, deg) for deg in ((180, 38) if way > 0 else (0, 142)))
+    start, end = (_on_ring(x, deg) for deg in ((180, 38) if spin > 0 else (0, 142)))
     round_way = f"A{RING[0]} {RING[1]} 0 0"
     far = [_on_ring(x, deg) for deg in (0, 180)]
     yield ink.path(f"M{_at(far[0])}{round_way} 1 {_at(far[1])}", width=1.5, dash="3 3", name="far")
     yield ink.path(
-        f"M{_at(start)}{round_way} {int(way > 0)} {_at(end)}", width=ink.OUTLINE, name="near"
+        f"M{_at(start)}{round_way} {int(spin > 0)} {_at(end)}", width=ink.OUTLINE, name="near"
     )
-    yield ink.arrow_head(_on_ring(x, 12 if way > 0 else 168), 32 if way > 0 else 148, long=11)
+    yield ink.arrow_head(_on_ring(x, 12 if spin > 0 else 168), 32 if spin > 0 else 148, long=11)
 
 
 def _on_ring(x, deg):
@@ -212,24 +264,24 @@ def _lengthways(way, x, words):
         yield ink.arrow_head(tip, 90 * side * way)
 
 
-def _hexagon(flats, way, key):
+def _hexagon(flats, spin, key):
     """Draw the part from its end, the flats that pass the mark hatched and counted."""
-    whole, rest = divmod(flats, A_TURN)
+    whole, rest = divmod(flats if spin else 0, A_TURN)
     if whole and not rest:
         whole, rest = whole - 1, A_TURN
     corners = [ink.spoke(HEX_MIDDLE, HEX_RADIUS, FLAT_DEG * i) for i in range(6)]
     yield ink.shape(corners, width=ink.OUTLINE)
     passed = list(_passed(rest))
     for number, share in passed:
-        yield _flat(number, share, way, key)
+        yield _flat(number, share, spin, key)
     for corner in corners:
         yield ink.line(HEX_MIDDLE, corner)
     yield ink.shape(corners, width=ink.OUTLINE, fill="none")
     for number, share in passed:
-        yield _count(number, share, way)
+        yield _count(number, share, spin)
     yield ink.circle(HEX_MIDDLE, 13, width=1.5)
     yield ink.line(*(ink.spoke(HEX_MIDDLE, HEX_RADIUS + far, 0) for far in (-4, 6)), width=4)
-    yield from _arrow_round(whole, rest, way)
+    yield from _arrow_round(whole, rest, spin)
 
 
 def _passed(flats):
@@ -240,31 +292,31 @@ def _passed(flats):
         flats -= 1
 
 
-def _flat(number, share, way, key):
+def _flat(number, share, spin, key):
     start, end = (
-        ink.spoke(HEX_MIDDLE, HEX_RADIUS, way * FLAT_DEG * i) for i in (number - 1, number)
+        ink.spoke(HEX_MIDDLE, HEX_RADIUS, spin * FLAT_DEG * i) for i in (number - 1, number)
     )
     corners = [HEX_MIDDLE, start, ink.between(start, end, share)]
     return ink.shape(corners, fill=ink.hatched(key), name="flat")
 
 
-def _count(number, share, way):
+def _count(number, share, spin):
     far = COUNT_RADIUS if share > 0.99 else HALF_COUNT_RADIUS
-    x, y = ink.spoke(HEX_MIDDLE, far, way * FLAT_DEG * (number - 1 + share / 2))
+    x, y = ink.spoke(HEX_MIDDLE, far, spin * FLAT_DEG * (number - 1 + share / 2))
     words = str(number) if share > 0.99 else "½" if abs(share - 0.5) < 0.01 else ""
     return ink.text((x, y + 4.5), words, is_bold=True) if words else ""
 
 
-def _arrow_round(whole, rest, way):
+def _arrow_round(whole, rest, spin):
     if not rest:
         return
     radius = ARROW_RADIUS + (RING_APART if whole else 0)
     if whole:
         yield ink.circle(HEX_MIDDLE, ARROW_RADIUS, width=1.5, fill="none")
-    end_deg = way * min(rest * FLAT_DEG, 352)
+    end_deg = spin * min(rest * FLAT_DEG, 352)
     yield ink.path(ink.arc(HEX_MIDDLE, radius, 0, end_deg), width=ink.OUTLINE, name="turn")
     tip = ink.spoke(HEX_MIDDLE, radius, end_deg)
-    yield ink.arrow_head(tip, end_deg + way * 84, long=11)
+    yield ink.arrow_head(tip, end_deg + spin * 84, long=11)
 
 
 def _beside(words):

@@ -11,7 +11,7 @@ from uuid import UUID
 
 from django.utils.translation import gettext
 
-from alignment.advice import Rod, Sleeve, Steering
+from alignment.advice import AT_WHEEL, Rod, Sleeve, Steering
 from alignment.models import AlignmentSpec, CamberAdjusts, CamberToeSheet
 from alignment.readings import Limits
 from fleet.kinds import Chapter, Cut, register
@@ -138,6 +138,7 @@ def rod_of(spec) -> Rod | None:
         arm_mm=float(spec.arm_mm),
         is_ahead=spec.arm == AlignmentSpec.Arm.AHEAD,
         is_across=spec.rods == AlignmentSpec.Rods.ACROSS,
+        right_hand=_right_hand(spec.rod_ends, spec.rod_right_hand),
     )
 
 
@@ -147,8 +148,19 @@ def sleeve_of(spec) -> Sleeve | None:
         return None
     if None in (spec.sleeve_pitch_mm, spec.knuckle_mm):
         return None
-    is_double = spec.sleeve_ends == AlignmentSpec.Ends.DOUBLE
-    return Sleeve(float(spec.sleeve_pitch_mm), is_double, float(spec.knuckle_mm))
+    return Sleeve(
+        pitch_mm=float(spec.sleeve_pitch_mm),
+        is_double=spec.sleeve_ends == AlignmentSpec.Ends.DOUBLE,
+        knuckle_mm=float(spec.knuckle_mm),
+        right_hand=_right_hand(spec.sleeve_ends, spec.sleeve_right_hand),
+    )
+
+
+def _right_hand(ends, told) -> str:
+    """Return the end with the right-hand thread; a single thread's is the wheel's unless told."""
+    if not told and ends == AlignmentSpec.Ends.SINGLE:
+        return AT_WHEEL
+    return told or ""
 
 
 def _float(value):

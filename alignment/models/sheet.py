@@ -23,6 +23,8 @@ class CamberToeSheet(Part):
     Minus camber = top leans in; plus toe = toe-in, at ``diameter_mm``. The readings are lines,
     in ``passes``: the first as found, each later one after something was turned, or after the
     drive (``drive_pass``). An entry of before passes were asked has None there, and two stages.
+    A sloping floor is taken out of camber unless ``floor_plates`` is False: cart and square
+    then stood on it alike.
     """
 
     class Pull(models.TextChoices):
@@ -84,6 +86,7 @@ class CamberToeSheet(Part):
     asked_for_more = models.BooleanField(null=True, blank=True)
     spec = models.UUIDField(null=True, blank=True)
     limits_from = models.CharField(max_length=200, null=True, blank=True)
+    floor_plates = models.BooleanField(null=True, blank=True)
 
     added_later = frozenset(
         {
@@ -106,6 +109,7 @@ class CamberToeSheet(Part):
             "asked_for_more",
             "spec",
             "limits_from",
+            "floor_plates",
         }
     )
 

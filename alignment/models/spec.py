@@ -15,7 +15,8 @@ class AlignmentSpec(Fact):
 
     For the carts with one kit, or with no ``kit_code`` for all others; the last one said
     stands, whole. A limit of None is that of the site, else the default. Each length stands
-    as typed beside it.
+    as typed beside it. ``..._right_hand`` is the end with the right-hand thread, None for not
+    told.
     """
 
     class Ends(models.TextChoices):
@@ -29,6 +30,10 @@ class AlignmentSpec(Fact):
     class Arm(models.TextChoices):
         AHEAD = "ahead", _("ahead of the axle")
         BEHIND = "behind", _("behind the axle")
+
+    class ThreadAt(models.TextChoices):
+        WHEEL = "wheel", _("at the wheel end")
+        MIDDLE = "middle", _("at the end towards the middle of the cart")
 
     kit_code = models.CharField(max_length=40, blank=True)
     source = models.CharField(max_length=200)
@@ -57,6 +62,10 @@ class AlignmentSpec(Fact):
     knuckle_mm = length_mm(null=True, blank=True)
     knuckle_typed = as_typed()
     note = models.TextField(blank=True)
+    rod_right_hand = models.CharField(max_length=6, choices=ThreadAt, null=True, blank=True)
+    sleeve_right_hand = models.CharField(max_length=6, choices=ThreadAt, null=True, blank=True)
+
+    added_later = frozenset({"rod_right_hand", "sleeve_right_hand"})
 
     class Meta(Fact.Meta):
         verbose_name = _("camber and toe figures of a kit")

@@ -11,8 +11,8 @@ from alignment.advice import (
     advise,
     camber_deg_a_flat,
     centring,
+    clockwise,
     one_rod_mm_a_flat,
-    seen_from_the_middle,
     steered_deg,
     toe_mm_a_flat,
     toe_moved_mm,
@@ -199,13 +199,27 @@ def test_centring_by_a_rod_across_is_for_the_drag_link():
     assert (said.by_drag_link, said.longer, said.flats_a_deg) == (True, "", None)
 
 
-def test_seen_from_the_middle_clockwise_screws_a_right_hand_thread_on():
+def screwed_off(flats, right_hand):
+    """Return how a part turns to get longer by its right-hand thread alone, seen from the wheel.
+
+    Along x from who looks at the wheel towards the cart's middle, y right, z up: a body with a
+    right-hand thread moves along the axis that it turns about, so clockwise, about +x, takes it
+    away from who looks.
+    """
+    away_at_wheel = right_hand == "wheel"
+    moves_away = (flats > 0) == away_at_wheel
+    return 1 if moves_away else -1
+
+
+@pytest.mark.parametrize("right_hand", ["wheel", "middle"])
+@pytest.mark.parametrize("flats", [2.5, -2.5])
+def test_clockwise_follows_from_the_end_with_the_right_hand_thread(flats, right_hand):
+    assert clockwise(flats, right_hand) == screwed_off(flats, right_hand)
+
+
+def test_no_way_to_turn_where_nothing_is_turned_or_no_end_is_told():
     assert [way(flats) for flats in (1, -1, 0)] == ["longer", "shorter", ""]
-    assert [seen_from_the_middle(flats) for flats in (2.5, -2.5, 0)] == [
-        "anticlockwise",
-        "clockwise",
-        "",
-    ]
+    assert (clockwise(0, "wheel"), clockwise(3, "")) == (0, 0)
 
 
 @pytest.mark.parametrize(

@@ -165,10 +165,34 @@ def test_rod_and_sleeve_are_those_of_the_kit(yard):
 
     found = figures_at(site, "hx-4", EVERYTHING)
 
-    rod = Rod(pitch_mm=1.25, is_double=False, arm_mm=114.3, is_ahead=True)
+    rod = Rod(1.25, is_double=False, arm_mm=114.3, is_ahead=True, right_hand="wheel")
     sleeve = Sleeve(pitch_mm=1.25, is_double=True, knuckle_mm=139.7)
     assert found.steering == Steering(rod, sleeve, 44.45)
     assert found.camber_adjusts == "sleeve"
+
+
+@pytest.mark.parametrize(
+    ("ends", "told", "right_hand"),
+    [
+        ("single", None, "wheel"),
+        ("single", "middle", "middle"),
+        ("double", None, ""),
+        ("double", "wheel", "wheel"),
+        ("double", "middle", "middle"),
+    ],
+)
+def test_the_end_with_the_right_hand_thread_of_two_is_told_or_not_known(
+    yard, ends, told, right_hand
+):
+    site, manager = yard
+    rod = ROD | {"rod_ends": ends, "rod_right_hand": told}
+    a_spec(
+        site, manager, MORNING, **rod, **SLEEVE | {"sleeve_ends": ends, "sleeve_right_hand": told}
+    )
+
+    steering = figures_at(site, "hx-4", EVERYTHING).steering
+
+    assert (steering.rod.right_hand, steering.sleeve.right_hand) == (right_hand, right_hand)
 
 
 def test_a_rod_across_and_an_arm_behind_the_axle_are_told_apart(yard):
