@@ -52,14 +52,22 @@ def _pressed(fact):
 
 
 def _floor(fact):
-    if fact.floor_low_side:
-        said = gettext("falls %(fall)s over %(over)s to the %(side)s; taken out of the camber")
-        return said % {
-            "fall": fact.floor_fall_typed,
-            "over": fact.floor_over_typed,
-            "side": fact.get_floor_low_side_display(),
-        }
+    fall = _fall(fact) if fact.floor_low_side else ""
+    if fact.floor_plates is False:
+        alike = gettext("cart and square stood on it alike, nothing taken out")
+        return "; ".join([fall or gettext("slopes"), alike])
+    if fall:
+        on = [gettext("the wheels on level plates")] if fact.floor_plates else []
+        return "; ".join([fall, *on, gettext("taken out of the camber")])
     return gettext("measured: level") if fact.floor_level else str(NOT_RECORDED)
+
+
+def _fall(fact):
+    return gettext("falls %(fall)s over %(over)s to the %(side)s") % {
+        "fall": fact.floor_fall_typed,
+        "over": fact.floor_over_typed,
+        "side": fact.get_floor_low_side_display(),
+    }
 
 
 def _use(fact):

@@ -69,9 +69,13 @@ def _pressures(fact):
 
 
 def _floor(fact):
-    if fact.floor_low_side:
-        fall = f"{fact.floor_fall_typed} over {fact.floor_over_typed}"
-        yield "floor low", fact.floor_low_side, fall
+    fall = f"{fact.floor_fall_typed} over {fact.floor_over_typed}" if fact.floor_low_side else ""
+    if fact.floor_plates is False:
+        low = f"low {fact.floor_low_side}; {fall}" if fall else ""
+        yield "floor", "slopes under cart and square alike", low
+    elif fall:
+        on = "; wheels on level plates" if fact.floor_plates else ""
+        yield "floor low", fact.floor_low_side, f"{fall}{on}"
     elif fact.floor_level:
         yield "floor", "level", ""
     else:

@@ -59,6 +59,7 @@ OF_READY = (
     said("floor_fall_mm", _("how much lower"), "mm", numeric=True),
     said("floor_over_typed", _("over which width, as typed")),
     said("floor_over_mm", _("over which width"), "mm", numeric=True),
+    said("floor_plates", _("wheels level on plates; no: on the slope with the square"), YES_NO),
     said("use_hours", _("hours run since the lift was fitted"), "h", numeric=True),
     said("use_km", _("distance run since the lift was fitted"), "km", numeric=True),
     said("is_settled", _("the lift had settled; no: the figures are provisional"), YES_NO),

@@ -3,7 +3,7 @@
 from django.utils.translation import gettext_lazy as _
 
 from alignment.buttons import ADDED
-from alignment.conditions import FLOOR, SLOPES
+from alignment.conditions import ALIKE, FLOOR, PLATES
 from alignment.models import CamberReading, Side, Turn
 from alignment.odd import is_impossible
 from alignment.reading_fields import CAMBER_READINGS, GAPS, ROD, SLEEVE, TAPES, TOE_READINGS
@@ -14,6 +14,7 @@ GAPS_OR_GAUGE = _("Give the gaps or the gauge for one reading, not both.")
 NO_HEIGHT = _("Give the height between the two gap points.")
 NO_DIAMETER = _("Give the tyre diameter: toe in mm or inches means nothing without it.")
 NO_FLOOR = _("Give the low side, the fall and the width of the floor that slopes.")
+HALF_A_FLOOR = _("Give all three: the low side, the fall and the width; or none of them.")
 WHICH_WAY = _("Say which way it was turned: longer or shorter.")
 WHICH_SIDE = _("Say to which side the steering wheel stands.")
 WHAT_TURNED = _("Say what was turned, and which way.")
@@ -100,9 +101,18 @@ def _check_companions(form):
     cleaned = form.cleaned_data
     _need(form, "between", NO_HEIGHT, when=_any(cleaned, GAPS))
     _need(form, "diameter", NO_DIAMETER, when=_any(cleaned, TAPES))
-    slopes = cleaned.get("floor") == SLOPES
-    if slopes and len(_given(form, FLOOR)) < len(FLOOR) and not set(FLOOR) & set(form.errors):
+    _check_floor(form, cleaned.get("floor"))
+
+
+def _check_floor(form, floor):
+    """Want the slope whole under level plates; on one plane floor whole or not at all."""
+    given = len(_given(form, FLOOR))
+    if given == len(FLOOR) or set(FLOOR) & set(form.errors):
+        return
+    if floor == PLATES:
         form.add_error("floor_low_side", NO_FLOOR)
+    elif floor == ALIKE and given:
+        form.add_error("floor_low_side", HALF_A_FLOOR)
 
 
 def _check_wheel(form):

@@ -23,7 +23,7 @@ CONDITIONS = (
     "camber_adjusts",
     *WHEEL,
 )
-LEVEL, SLOPES = "level", "slopes"
+LEVEL, ALIKE, PLATES = "level", "alike", "plates"
 PRESSURE_KPA = (10, 500)
 FLOOR_FALL_MM = (0, 200)
 FLOOR_OVER_MM = (100, 5000)
@@ -33,7 +33,12 @@ EVEN_WITHIN_KPA = convert(Decimal(EVEN_WITHIN_PSI), "psi", "kPa")
 
 TICKS = tuple(name for name in CamberToeSheet.READY if name != "pressures_equal")
 READY = [(name, CamberToeSheet._meta.get_field(name).verbose_name) for name in TICKS]
-LEVEL_OR_NOT = [(LEVEL, _("measured: level")), (SLOPES, _("slopes")), ("", _("not measured"))]
+LEVEL_OR_NOT = [
+    (LEVEL, _("measured: level")),
+    (ALIKE, _("slopes, cart and square stand on it alike: nothing to correct")),
+    (PLATES, _("slopes, the wheels stand on level plates: corrected")),
+    ("", _("not measured")),
+]
 STANDS = [
     ("", _("not looked at")),
     ("centred", _("centred")),
@@ -41,9 +46,9 @@ STANDS = [
     (Side.RIGHT, _("to the right")),
 ]
 WHEEL_ASKED = _("For the advice on the tie rods alone; what is turned is what is recorded.")
-ON_PLATES = _(
-    "Only where the wheels stand level on plates and the square on a sloping floor; "
-    "on one plane floor the square leans with the cart."
+SLOPE_ASKED = _(
+    "On one plane floor the square leans with the cart. With plates under the wheels alone it "
+    "does not: then low side, fall and width are needed."
 )
 
 
@@ -112,13 +117,16 @@ def _pressure_fields(unit):
 def _floor_fields(unit):
     return {
         "floor": forms.ChoiceField(
-            label=_("Floor"), choices=LEVEL_OR_NOT, required=False, widget=forms.RadioSelect
+            label=_("Floor"),
+            choices=LEVEL_OR_NOT,
+            required=False,
+            widget=forms.RadioSelect,
+            help_text=SLOPE_ASKED,
         ),
         "floor_low_side": forms.ChoiceField(
             label=_("Floor is low on the"),
             choices=[("", _("not said")), *Side.choices],
             required=False,
-            help_text=ON_PLATES,
         ),
         "floor_fall": _length(_("Floor falls by"), unit, FLOOR_FALL_MM),
         "floor_over": _length(_("over a width of"), unit, FLOOR_OVER_MM),
@@ -158,12 +166,13 @@ def not_said(cleaned):
 def condition_values(cleaned):
     """Return the sheet's fields for all that was said before measuring."""
     floor = cleaned.get("floor") or ""
-    slopes = floor == SLOPES
+    slopes = floor in (ALIKE, PLATES)
     return {
         **{name: name in cleaned["ready"] for name in TICKS},
         "pressures_equal": _are_even(cleaned),
         **_kpa(cleaned),
-        "floor_level": {LEVEL: True, SLOPES: False}.get(floor),
+        "floor_level": {LEVEL: True, ALIKE: False, PLATES: False}.get(floor),
+        "floor_plates": {ALIKE: False, PLATES: True}.get(floor),
         "floor_low_side": cleaned["floor_low_side"] if slopes else "",
         **_floor(cleaned if slopes else {}),
         "after_kerb_hit": cleaned["after_kerb_hit"],

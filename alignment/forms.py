@@ -206,8 +206,8 @@ class CamberToeForm(forms.Form):
         read = product(self.pass_numbers, Side.values, CAMBER_READINGS)
         return any(self[f"p{n}_{side}_gauge_{k}"].data for n, side, k in read)
 
-    def is_floor_open(self):
-        return any(self[name].data or self[name].errors for name in FLOOR)
+    def slope(self):
+        return [Read(self.fields[name].label, self[name]) for name in FLOOR]
 
     def is_wheel_open(self):
         return any(self[name].data or self[name].errors for name in WHEEL)

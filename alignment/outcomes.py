@@ -45,7 +45,7 @@ def _not_ready(fact):
     for name in fact.READY:
         if not getattr(fact, name):
             yield str(words.NOT_READY[name])
-    if not (fact.floor_level or fact.floor_low_side):
+    if not (fact.floor_level or fact.floor_low_side or fact.floor_plates is False):
         yield str(words.NOT_READY["floor_level"])
 
 

@@ -78,7 +78,8 @@ def _toe(line):
 
 
 def _floor(fact):
-    if not fact.floor_low_side:
+    # cart and square on one plane floor lean alike
+    if fact.floor_plates is False or not fact.floor_low_side:
         return None
     return float(fact.floor_fall_mm), float(fact.floor_over_mm), str(fact.floor_low_side)
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from uuid import UUID
 
-from alignment.conditions import LEVEL, SLOPES, TICKS
+from alignment.conditions import LEVEL, PLATES, TICKS
 from alignment.correcting import BOTH
 from alignment.counting import CAMBERS
 from alignment.foretold import foretell
@@ -133,7 +133,7 @@ def _before(tools, diameter):
     return {
         "ready": list(TICKS),
         **dict.fromkeys(pressures, measure(PRESSURE[tools.units], "pressure")),
-        "floor": SLOPES if tools.floor else LEVEL,
+        "floor": PLATES if tools.floor else LEVEL,
         "floor_low_side": side,
         "floor_fall": fall and measure(fall, "length"),
         "floor_over": over and measure(over, "length"),

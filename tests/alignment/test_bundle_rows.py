@@ -133,3 +133,26 @@ def test_a_sloping_floor_says_which_side_lies_lower_and_how_far():
 
     assert rows["floor low"] == ("left", "1/4 in over 36 in")
     assert "floor" not in rows
+    sheet.floor_plates = True
+    rows, _items = told(sheet, tape("36", 1))
+    assert rows["floor low"] == ("left", "1/4 in over 36 in; wheels on level plates")
+
+
+def test_a_slope_under_cart_and_square_alike_is_told_as_such():
+    alike = PassesFactory.build(floor_level=False, floor_plates=False)
+    slope = {"floor_low_side": "left", "floor_fall_typed": "1/4 in", "floor_over_typed": "36 in"}
+    known = PassesFactory.build(
+        floor_level=False,
+        floor_plates=False,
+        floor_fall_mm=mm("1/4"),
+        floor_over_mm=mm("36"),
+        **slope,
+    )
+
+    said = [told(sheet, tape("36", 1))[0] for sheet in (alike, known)]
+
+    assert [rows["floor"] for rows in said] == [
+        ("slopes under cart and square alike", ""),
+        ("slopes under cart and square alike", "low left; 1/4 in over 36 in"),
+    ]
+    assert "floor low" not in said[1]

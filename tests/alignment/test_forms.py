@@ -7,6 +7,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 
 from alignment.models import CamberReading, ToeReading, Turn
 from alignment.parts import CamberToePart
+from alignment.sheet_values import sheet_so_far
 from tests.alignment_factories import FOUND_INSIDE, SLEEVE_TURNED, a_visit, typed
 
 pytestmark = pytest.mark.django_db
@@ -296,13 +297,27 @@ def test_form_takes_cannot_tell_once_ticked_or_once_more_was_read():
 
 
 def test_form_wants_the_floor_whole():
-    slope = {"floor": "slopes", "floor_low_side": "left"}
+    slope = {"floor": "plates", "floor_low_side": "left"}
     whole = {**slope, "floor_fall": "1/4", "floor_over": "36", "enough": "on"}
 
     assert list(the_form(**slope).errors) == ["floor_low_side"]
     assert the_form(**whole).sheet_fields()["floor_fall_mm"] == Decimal("6.35")
+    assert the_form(**whole).sheet_fields()["floor_plates"] is True
     # said to be level, a slope that was typed before does not count
     assert the_form(**whole | {"floor": "level"}).sheet_fields()["floor_low_side"] == ""
+
+
+def test_form_takes_a_floor_that_cart_and_square_stand_on_alike():
+    alike = {"floor": "alike", "floor_low_side": "left", "enough": "on"}
+    whole = {"floor_fall": "1/4", "floor_over": "36"}
+    bare, known = the_form(floor="alike"), the_form(**alike | whole)
+
+    assert (bare.errors, known.errors) == ({}, {})
+    assert list(the_form(**alike).errors) == ["floor_low_side"]
+    for form, low_side in ((bare, ""), (known, "left")):
+        fields = form.sheet_fields()
+        assert (fields["floor_level"], fields["floor_plates"]) == (False, False)
+        assert (fields["floor_low_side"], sheet_so_far(form).floor) == (low_side, None)
 
 
 @pytest.mark.parametrize(

@@ -221,6 +221,7 @@ def test_outcome_takes_a_floor_that_slopes_as_measured():
     slope = {"floor_fall_mm": mm("1/4"), "floor_over_mm": mm("36"), "floor_low_side": "left"}
 
     assert in_passes(*one_pass(), floor_level=False, **slope).holds == ()
+    assert in_passes(*one_pass(), floor_level=False, floor_plates=False).holds == ()
 
 
 @pytest.mark.parametrize(("centred", "is_held"), [(False, True), (True, False), (None, False)])

@@ -66,6 +66,13 @@ def test_passes_tell_a_reading_on_a_sloping_floor_twice(row):
     (found,) = passes_of(sheet, INCHES)
 
     assert found.rows[0].readings[0][1] == "−1.49°; −1.09° freed of the floor’s slope"
+    plates, alike = (
+        told(row, GaugeFactory(**SQUARE, pass_no=1), floor_plates=on, **floor)
+        for on in (True, False)
+    )
+    assert (plates.sheet.floor, alike.sheet.floor) == (sheet.sheet.floor, None)
+    (on_one_plane,) = passes_of(alike, INCHES)
+    assert on_one_plane.rows[0].readings[0][1] == "−1.49°"
 
 
 def turned(row, *, drive_pass=None, **more):

@@ -7,7 +7,7 @@ import pytest
 from django.forms.models import model_to_dict
 from django.http import QueryDict
 
-from alignment.conditions import LEVEL, SLOPES, TICKS
+from alignment.conditions import LEVEL, PLATES, TICKS
 from alignment.forms import CamberToeForm
 from alignment.models import CamberReading, CamberToeSheet, ToeReading
 from alignment.parts import CamberToePart
@@ -24,7 +24,7 @@ def posted(fact, lines):
     """Return the form's fields as they were typed."""
     data = {
         "ready": [name for name in TICKS if getattr(fact, name)],
-        "floor": LEVEL if fact.floor_level else SLOPES,
+        "floor": LEVEL if fact.floor_level else PLATES,
         "passes": fact.passes,
         "p1_step": "found",
         "gauge_mark": f"{fact.gauge_mark_deg:.1f}",

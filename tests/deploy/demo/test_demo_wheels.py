@@ -166,4 +166,5 @@ def test_a_bent_rim_and_a_sloping_floor_are_told():
 
     assert [one.kind for one in contradictions(told(bent))] == [BENT_RIM]
     assert abs(judge_pass(told(bent), 1).results["camber left"].value) < 0.3
+    assert sloping.floor_plates is True
     assert told(sloping).floor == (6.35, 914.4, "left")
