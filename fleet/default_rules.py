@@ -6,7 +6,7 @@ from pathlib import Path
 from fleet.kinds import register
 from fleet.layup import DEFAULT_LIMITS, LayUpLimits
 from fleet.rule_files import read_book, rule_from_json, rule_to_json
-from fleet.rulebook import Average, Book, merge
+from fleet.rulebook import Average, Book, Rule, merge
 
 OWN_FILE = Path(__file__).with_name("rules.toml")
 SOURCE = "common practice, no source"
@@ -16,6 +16,11 @@ def default_book() -> Book:
     """Return the union of every app's rules.toml."""
     files = [OWN_FILE, *map(Path, register.rule_files)]
     return merge(read_book(path.read_text(encoding="utf-8"), source=SOURCE) for path in files)
+
+
+def not_in(book: Book) -> tuple[Rule, ...]:
+    """Return the default rules that a book knows nothing of: those of a later release."""
+    return tuple(rule for rule in default_book().rules if rule.code not in book.by_code)
 
 
 def book_to_json(book: Book) -> dict:

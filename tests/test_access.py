@@ -91,6 +91,7 @@ PAGES = {
     "rule-book-version": page(*READERS, version="version"),
     "rule-change": page(MANAGER, version="version", place="place"),
     "book-change": page(MANAGER, version="version"),
+    "book-take-up": page(MANAGER, version="version"),
     "rule-drop": page(MANAGER, version="version", place="place"),
     "tag-list": page(*FLOOR),
     "tag-card": page(*FLOOR, pk="tag"),

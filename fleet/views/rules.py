@@ -11,11 +11,18 @@ from django.views.decorators.http import require_POST
 from django_tables2 import SingleTableView
 
 from fleet.actions.sites import BookMoved, change_rules
-from fleet.default_rules import book_from_json, book_to_json
+from fleet.default_rules import book_from_json, book_to_json, not_in
 from fleet.forms.book import BookForm
 from fleet.forms.rules import ReasonForm, RuleForm
 from fleet.models import RuleBook
-from fleet.rule_words import average_lines, cards, kind_title, lay_up_lines, lines_of
+from fleet.rule_words import (
+    average_lines,
+    cards,
+    due_words,
+    kind_title,
+    lay_up_lines,
+    lines_of,
+)
 from fleet.rulebook import replace_rule
 from fleet.tables.rules import VersionTable
 from shared.models import Change, Role
@@ -57,6 +64,8 @@ class RuleBookPage(CsvList, SingleTableView):
         said = cards(book, units, before and book_from_json(before.rules))
         return {
             "row": row,
+            "later": [(kind_title(rule.kind), due_words(rule, units)) for rule in not_in(book)],
+            "take_up_form": ReasonForm(auto_id="take_up_%s"),
             "cards": said,
             "averages": average_lines(book, units),
             "lay_ups": lay_up_lines(book, units),
@@ -121,6 +130,20 @@ def rule_drop(request, version, place):
     others = tuple(one for one in book.rules if one is not rule)
     kept = replace(book, rules=others)
     return _put_in_force(request, row, kept, form.cleaned_data["reason"])
+
+
+@allowed(Role.MANAGER)
+@require_POST
+def book_take_up(request, version):
+    """Add the default rules that came with a later release than the site's book."""
+    row = _version(request, version)
+    book, form = book_from_json(row.rules), ReasonForm(request.POST)
+    later = not_in(book)
+    if not later or not form.is_valid():
+        messages.error(request, _("Nothing was changed. Say why."))
+        return redirect("rule-book", request.site.slug)
+    taken = replace(book, rules=(*book.rules, *later))
+    return _put_in_force(request, row, taken, form.cleaned_data["reason"])
 
 
 def _put_in_force(request, row, book, reason):

@@ -10,6 +10,7 @@ from fleet.default_rules import book_from_json, book_to_json, default_book
 from fleet.due import Limits
 from fleet.forms.rules import RuleForm
 from fleet.models import RuleBook
+from fleet.rule_files import rule_to_json
 from fleet.rule_words import cards, lines_of, start_words
 from fleet.rulebook import FROM_DUE, Book, Leeway, Rule, replace_rule
 from shared.models import Change, Role
@@ -263,6 +264,25 @@ def test_a_rule_that_the_site_added_is_taken_out_again(signed_in, here):
     assert drop(own, "Not needed") == 3
     newest = book_from_json(RuleBook.objects.get(site=site, version=3).rules)
     assert newest.rules == default_book().rules
+
+
+def test_rules_of_a_later_release_are_taken_up_by_a_manager(signed_in, here):
+    site, manager = here
+    kept = [rule for rule in default_book().rules if rule.code != "label-check"]
+    older = book_to_json(default_book()) | {"rules": [rule_to_json(rule) for rule in kept]}
+    sites.change_rules(site, older, reason="As of an earlier release", by=manager, at=MORNING)
+
+    page = signed_in.get(reverse("rule-book", args=[site.slug])).text
+    url = reverse("book-take-up", args=[site.slug, 2])
+    for reason in ("", "They belong to it", "Once more"):
+        signed_in.post(url, {"reason": reason})
+
+    assert "A later release brought a rule that this book does not hold:" in page
+    newest = RuleBook.objects.get(site=site, version=3)
+    assert {rule["code"] for rule in newest.rules["rules"]} == set(default_book().by_code)
+    assert RuleBook.objects.filter(site=site).count() == 3
+    again = signed_in.get(reverse("rule-book", args=[site.slug])).text
+    assert "A later release" not in again
 
 
 def test_a_rule_without_limits_of_its_own_cannot_be_changed(signed_in, here):
