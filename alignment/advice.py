@@ -9,11 +9,12 @@ front and rear edges then differ by diameter * d / arm.
 """
 
 from dataclasses import dataclass
-from math import atan, degrees, isfinite, radians
+from math import atan, ceil, copysign, degrees, isfinite, radians
 
 from alignment.readings import SLEEVE, Turn
 
 FLATS_A_TURN = 6
+SAME_STEP = 1e-9  # what floats may be off an exact half
 LONGER, SHORTER = "longer", "shorter"
 AT_WHEEL, AT_MIDDLE = "wheel", "middle"
 
@@ -167,7 +168,8 @@ def toe_moved_mm(camber_change_deg: float, steering: Steering, diameter_mm: floa
 def advise(value: float, *, target: float, low: float, high: float, a_flat: float) -> Advice:
     """Return how many flats take ``value`` to ``target``, where one changes it by ``a_flat``.
 
-    To the nearest whole flat; to the nearest half where the whole one leaves [low, high].
+    To the nearest whole flat, the fewer of two as near; to the nearest half where the whole
+    one leaves [low, high].
 
     Raises ValueError for a flat that does nothing, or a target outside [low, high].
     """
@@ -181,9 +183,13 @@ def advise(value: float, *, target: float, low: float, high: float, a_flat: floa
 
 def _in_steps(value, target, a_flat, step_flats, low, high):
     exact_flats = (target - value) / a_flat
-    flats = step_flats * round(exact_flats / step_flats)
+    flats = step_flats * _nearest(exact_flats / step_flats)
     predicted = value + flats * a_flat
     return Advice(exact_flats, flats, predicted, step_flats, low <= predicted <= high)
+
+
+def _nearest(steps):
+    return copysign(max(0, ceil(abs(steps) - 0.5 - SAME_STEP)), steps)
 
 
 def centring(rod: Rod, stands_to: str) -> Centring:

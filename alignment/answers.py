@@ -3,10 +3,9 @@
 from functools import cached_property
 
 from alignment import words
-from alignment.advice import camber_deg_a_flat, one_rod_mm_a_flat
 from alignment.advised import said_of
 from alignment.buttons import ADJUSTS
-from alignment.contradictions import contradictions
+from alignment.contradictions import contradictions, gains_by
 from alignment.counting import SIDE_TO_SIDE
 from alignment.flats_said import typed_flats
 from alignment.judging import judge, judge_pass
@@ -22,9 +21,12 @@ BUTTONS = {TURN_SLEEVE: SLEEVE, TURN_ROD: ROD, CENTRE_WHEEL: ROD, DRIVE: "drive"
 
 
 class Answer:
-    """Made of a sheet that holds readings; ``known`` is what is known of its cart."""
+    """Made of a sheet that holds readings; ``known`` is what is known of its cart.
 
-    def __init__(self, sheet, known, *, camber_adjusts, enough, stands=None, lines=()):
+    ``said`` is what else next_step is told: stands, is_hit, is_odd.
+    """
+
+    def __init__(self, sheet, known, *, camber_adjusts, enough, lines=(), **said):
         self.sheet, self.known = sheet, known
         self.wording = wording_of(sheet, known.site)
         self.judged, self.camber_adjusts, self.lines = judge(sheet), camber_adjusts, lines
@@ -35,7 +37,7 @@ class Answer:
             camber_adjusts=camber_adjusts,
             learnt=known.learnt,
             enough=enough,
-            stands=stands,
+            **said,
         )
 
     def values(self):
@@ -45,16 +47,9 @@ class Answer:
         return words.not_measured(self.judged, self.wording.figure) if self.judged.missing else ""
 
     def contradictions(self):
-        found = contradictions(self.sheet, gains=self._gains())
+        gains = gains_by(self.known.figures.steering, self.sheet.diameter_mm)
+        found = contradictions(self.sheet, gains=gains)
         return [words.begun(words.contradiction(one, self.wording.change)) for one in found]
-
-    def _gains(self):
-        steering, gains = self.known.figures.steering, {}
-        if steering.sleeve:
-            gains[SLEEVE] = camber_deg_a_flat(steering.sleeve)
-        if steering.rod and self.sheet.diameter_mm:
-            gains[ROD] = one_rod_mm_a_flat(steering.rod, self.sheet.diameter_mm)
-        return gains
 
     @cached_property
     def step(self):

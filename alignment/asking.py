@@ -11,6 +11,7 @@ from alignment.uncertainty import (
     CAMBER_REPEAT_DEG,
     TOE_REPEAT_MM,
     Combined,
+    Component,
     combined,
     gauge_standard_at,
     pooled_repeat,
@@ -43,6 +44,16 @@ def asks_for(sheet: Sheet, judged: Judged, name: str) -> Asks | None:
         standard_at=_standard_at(sheet, name),
         most=MOST_READINGS if name == TOE else _most_cambers(sheet, name),
     )
+
+
+def least_of_toe(sheet: Sheet) -> Asks | None:
+    """Return how often toe is to be read to prove it inside; None where once may do."""
+    low, high = toe_limits_mm(sheet)
+    mark, marks = _marks(sheet, TOE)
+    standard_at = partial(toe_standard_at, repeat=Component(TOE_REPEAT_MM))
+    known = {"mark": mark, "marks": marks, "standard_at": standard_at}
+    asks = what_settles((low + high) / 2, low, high, **known)
+    return None if asks == Asks(1, mark) else asks
 
 
 def limits_of(sheet: Sheet, name: str) -> tuple[float, float]:

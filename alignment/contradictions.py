@@ -3,11 +3,12 @@
 Signs and units as in geometry: minus camber = top leans in; plus toe = toe-in; mm, degrees.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from math import hypot
 from statistics import fmean
 
+from alignment.advice import Steering, camber_deg_a_flat, one_rod_mm_a_flat
 from alignment.counting import CAMBERS, SIDE_TO_SIDE, TOE, of_pass, until
 from alignment.judging import Result, camber_of, camber_result, camber_spread, judge, judge_pass
 from alignment.readings import ROD, SLEEVE, Camber, Sheet, Toe
@@ -44,6 +45,29 @@ class Contradiction:
     name: str
     pass_no: int
     figures: tuple[float, ...]
+
+
+def gains_by(steering: Steering, diameter_mm: float | None) -> dict[str, float]:
+    """Return what one flat longer does by the figures that are known, as contradictions takes."""
+    gains = {}
+    if steering.sleeve:
+        gains[SLEEVE] = camber_deg_a_flat(steering.sleeve)
+    if steering.rod and diameter_mm:
+        gains[ROD] = one_rod_mm_a_flat(steering.rod, diameter_mm)
+    return gains
+
+
+def misdone(found: Iterable[Contradiction], sheet: Sheet, name: str) -> bool:
+    """Whether the last turn for a value moved it the other way, or hardly."""
+    what = ROD if name == TOE else SLEEVE
+    passes = [
+        turn.pass_no
+        for turn in sheet.turns
+        if turn.what == what and name in (TOE, f"camber {turn.at}")
+    ]
+    last = max(passes, default=0)
+    turned = (WRONG_WAY, DID_NOT_MOVE)
+    return any((one.name, one.pass_no) == (name, last) and one.kind in turned for one in found)
 
 
 def contradictions(

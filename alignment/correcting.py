@@ -16,7 +16,7 @@ from alignment.counting import SIDE_TO_SIDE, TOE
 from alignment.judging import Judged
 from alignment.learning import Gain, Learnt, gain, rods_seen, sleeves_seen
 from alignment.readings import SIDES, Sheet
-from alignment.uncertainty import INSIDE, verdict
+from alignment.uncertainty import INSIDE, OUTSIDE, verdict
 
 BOTH, ACROSS = "both", "across"
 
@@ -37,12 +37,18 @@ class Correction:
 def sleeve_corrections(
     sheet: Sheet, judged: Judged, steering: Steering, learnt: Learnt
 ) -> tuple[Correction, ...]:
-    """Return the sleeves to turn: of wheels that are not inside, of both if those then differ."""
+    """Return the sleeves to turn: of wheels that are not inside.
+
+    Of both where none of those is to be turned, or where the sides differ by too much and
+    still would.
+    """
     each = {side: _sleeve(sheet, judged, side, steering, learnt) for side in SIDES}
     chosen = [side for side in SIDES if judged.results[f"camber {side}"].verdict != INSIDE]
-    if not _agree(sheet, judged, each, chosen):
-        chosen = list(SIDES)
-    return tuple(each[side] for side in chosen if _turns(each[side]))
+    turned = tuple(each[side] for side in chosen if _turns(each[side]))
+    differ = not turned or judged.results[SIDE_TO_SIDE].verdict == OUTSIDE
+    if differ and not _agree(sheet, judged, each, chosen):
+        return tuple(each[side] for side in SIDES if _turns(each[side]))
+    return turned
 
 
 def rod_correction(sheet: Sheet, judged: Judged, steering: Steering, learnt: Learnt) -> Correction:

@@ -6,8 +6,9 @@ The order of the trade: a turned camber moves toe, so camber is brought in first
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
-from alignment.advice import Steering
-from alignment.asking import asks_for, limits_of
+from alignment.advice import FLATS_A_TURN, Steering
+from alignment.asking import asks_for, least_of_toe, limits_of
+from alignment.contradictions import contradictions, gains_by, misdone
 from alignment.correcting import (
     ACROSS,
     BOTH,
@@ -30,7 +31,12 @@ MORE_READINGS = "more-readings"
 SAY_ADJUSTS, TURN_SLEEVE, TURN_ROD = "say-adjusts", "turn-sleeve", "turn-rod"
 CENTRE_WHEEL = "centre-wheel"
 DRIVE, LOOK_FOR_PART, LEFT_OPEN, DONE = "drive", "look-for-part", "left-open", "done"
+ODD_READING, LOOK_AT_TURN = "odd-reading", "look-at-turn"
+KERB_HIT, TOO_FAR = "kerb-hit", "too-far"  # reasons to look for a part
 KEEPS_WHEEL, BY_DRAG_LINK, CENTRES_WHEEL = "keeps-wheel", "by-drag-link", "centres-wheel"
+# common practice, no source
+LONG_FLATS, MOST_FLATS = 2 * FLATS_A_TURN, 5 * FLATS_A_TURN
+FEW_READINGS = 2
 
 
 @dataclass(frozen=True)
@@ -40,8 +46,10 @@ class NextStep:
     ``names`` are the values it is about. ``corrections`` say what to turn, ``toe_moves_mm`` by
     how much that moves toe, ``steering_wheel`` what becomes of the steering wheel, ``centre``
     what centres it where it stood off. ``asks``
-    holds for each value what would settle it. ``bent`` names cambers that are outside and
-    cannot be turned: look there for a bent or worn part, whatever else is to be done.
+    holds for each value what would settle it, ``instead`` what to turn in place of reading
+    that often. ``least`` says how often toe is to be read to prove it inside. ``bent`` names
+    cambers that are outside and cannot be turned: look there for a bent or worn part, whatever
+    else is to be done; ``reason`` says why else a part is looked for.
     """
 
     kind: str
@@ -51,7 +59,15 @@ class NextStep:
     steering_wheel: str = ""
     centre: Centre | None = None
     asks: Mapping[str, Asks] = field(default_factory=dict)
+    instead: tuple[Correction, ...] = ()
+    least: Asks | None = None
     bent: tuple[str, ...] = ()
+    reason: str = ""
+
+    @property
+    def most_flats(self) -> float:
+        """The most that any one part is to be turned, either way."""
+        return max((abs(flats) for flats in self.flats.values()), default=0)
 
     @property
     def flats(self) -> dict[str, float]:
@@ -75,6 +91,8 @@ class _Work:
     learnt: Learnt
     enough: bool
     stands: Stands | None
+    is_hit: bool
+    is_odd: bool
 
     def missing(self, names):
         return tuple(name for name in names if name in self.judged.missing)
@@ -101,6 +119,12 @@ class _Work:
     def centre(self):
         return to_centre(self.stands, self.steering.rod, self.sheet)
 
+    def misdone(self, names):
+        """Return the values that their own last turn moved the other way, or hardly."""
+        gains = gains_by(self.steering, self.sheet.diameter_mm)
+        found = contradictions(self.sheet, gains=gains)
+        return tuple(name for name in names if misdone(found, self.sheet, name))
+
     @property
     def last_turn(self):
         return max((turn.pass_no for turn in self.sheet.turns), default=0)
@@ -120,16 +144,41 @@ def next_step(
     learnt: Learnt,
     enough: bool = False,
     stands: Stands | None = None,
+    is_hit: bool = False,
+    is_odd: bool = False,
 ) -> NextStep:
     """Return what to do now.
 
     ``camber_adjusts`` is "sleeve", "not", or empty where nobody said. With ``enough`` the
     mechanic takes no more readings, and what can't be told is left so. ``stands`` says how
-    the steering wheel stood off, None where it did not.
+    the steering wheel stood off, None where it did not. After a hit (``is_hit``) no bend is
+    turned out; while a reading is odd and nobody confirmed it (``is_odd``), nothing is turned.
     """
-    work = _Work(sheet, judged, steering, camber_adjusts, learnt, enough, stands)
-    step = _camber_step(work) or _toe_step(work) or _last_step(work)
-    return step if work.is_adjustable else replace(step, bent=_bent(work))
+    about = (camber_adjusts, learnt, enough, stands, is_hit, is_odd)
+    work = _Work(sheet, judged, steering, *about)
+    step = _before_any(work) or _camber_step(work) or _toe_step(work) or _last_step(work)
+    step = _unless_doubted(work, step)
+    return step if work.is_adjustable or step.reason else replace(step, bent=_bent(work))
+
+
+def _before_any(work) -> NextStep | None:
+    """Return what comes before reading on: an odd reading, or a part that a hit has bent."""
+    if work.is_odd:
+        return NextStep(ODD_READING)
+    off = work.off((*CAMBERS, SIDE_TO_SIDE, TOE)) if work.is_hit else ()
+    return NextStep(LOOK_FOR_PART, off, reason=KERB_HIT) if off else None
+
+
+def _unless_doubted(work, step) -> NextStep:
+    """Return the step, but no turn on top of one that did nothing, nor one too far."""
+    if step.kind not in (TURN_SLEEVE, TURN_ROD, CENTRE_WHEEL):
+        return step
+    names = tuple(one.name for one in step.corrections) or (TOE,)
+    if misdone_names := work.misdone(names):
+        return NextStep(LOOK_AT_TURN, misdone_names)
+    if step.most_flats > MOST_FLATS:
+        return NextStep(LOOK_FOR_PART, names, reason=TOO_FAR)
+    return step
 
 
 def _bent(work):
@@ -167,14 +216,28 @@ def _last_step(work) -> NextStep:
 
 def _read(work, kind, names) -> NextStep:
     if work.is_driven:
-        return NextStep(READ_AGAIN, work.missing((*CAMBERS, TOE)))
-    return NextStep(kind, names)
+        kind, names = READ_AGAIN, work.missing((*CAMBERS, TOE))
+    return NextStep(kind, names, least=least_of_toe(work.sheet) if TOE in names else None)
 
 
 def _more_readings(work, names) -> NextStep | None:
     asks = {name: asks_for(work.sheet, work.judged, name) for name in names}
     settling = {name: one for name, one in asks.items() if one is not None}
-    return NextStep(MORE_READINGS, tuple(settling), asks=settling) if settling else None
+    if not settling:
+        return None
+    instead = () if work.is_hit else _instead(work, settling)
+    return NextStep(MORE_READINGS, tuple(settling), asks=settling, instead=instead)
+
+
+def _instead(work, settling) -> tuple[Correction, ...]:
+    """Return what to turn in place of reading more often than a few times, or finer."""
+    marks = (work.sheet.mark_mm, work.sheet.gauge_mark_deg)
+    if all(one.count <= FEW_READINGS and one.mark in marks for one in settling.values()):
+        return ()
+    step = _turn_rod(work) if TOE in settling else _turn_sleeve(work, tuple(settling))
+    step = _unless_doubted(work, step) if step else None
+    found = step.corrections if step else ()
+    return tuple(one for one in found if one.advice is not None)
 
 
 def _turn_sleeve(work, names) -> NextStep | None:

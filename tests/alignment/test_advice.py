@@ -32,6 +32,15 @@ rods = st.builds(
 diameters_mm = st.floats(400, 650)
 
 
+@pytest.mark.parametrize(
+    ("off", "flats"), [(2.5, 2), (3.5, 3), (-2.5, -2), (0.5, 0), (2.51, 3), (0.35 * 10, 3)]
+)
+def test_of_two_flats_as_near_the_fewer_are_told(off, flats):
+    told = advise(-off, target=0.0, low=-1.0, high=1.0, a_flat=1.0)
+
+    assert (told.flats, told.step_flats) == (flats, 1.0)
+
+
 def test_advise_says_four_flats_longer_where_the_arm_is_ahead():
     advice = advise(INCH_MM / 2, **BAND, a_flat=toe_mm_a_flat(AHEAD, 22 * INCH_MM))
 
