@@ -8,6 +8,7 @@ from django.utils.translation import gettext_lazy as _
 from alignment import next_step, words
 from alignment.correcting import ACROSS, BOTH
 from alignment.counting import TOE
+from alignment.doubts_said import REASONS, doubts_said
 from alignment.flats_said import flats_said
 from alignment.learning import FORMULA, HERE, OF_CART, OF_KIT
 from alignment.more_readings import asked
@@ -26,6 +27,8 @@ TITLES = {
     next_step.CENTRE_WHEEL: _("Now centre the steering wheel by the tie rods, then read toe again"),
     next_step.DRIVE: _("Now tighten the jam nuts and drive it, then read both again"),
     next_step.LOOK_FOR_PART: _("Camber is not adjustable: look for a bent or worn part"),
+    next_step.ODD_READING: _("First the odd reading: read it again, then say whether it stands"),
+    next_step.LOOK_AT_TURN: _("Turn nothing yet: look at what was turned last"),
     next_step.LEFT_OPEN: _("Measured, can’t tell: %(names)s"),
     next_step.DONE: _("Done: all inside"),
 }
@@ -81,10 +84,9 @@ class Told:
 
 
 def said_of(step, sheet, figures, wording):
-    names = ", ".join(str(words.NAMES[name]) for name in step.names)
     return Step(
         kind=step.kind,
-        title=str(TITLES[step.kind]) % {"names": names},
+        title=str(REASONS.get(step.reason, TITLES[step.kind])) % {"names": words.listed(step.names)},
         lines=list(_lines(step, sheet, wording)),
         corrections=_all_told(step, sheet, figures.steering, wording),
     )
@@ -108,21 +110,30 @@ def _sides_told(step, sheet, steering, wording):
     for side in SIDES:
         flats = step.flats[side]
         title = str(AT[side]) % {"flats": flats_said(flats)}
-        lines = [*way_said(side, flats), *(about if side == SIDES[-1] else [])]
+        turned = way_said(TOE, side, flats, steering, wording)
+        lines = [*turned, *(about if side == SIDES[-1] else [])]
         yield Told(title, lines, drawn(TOE, side, flats, title, steering))
 
 
 def _for_toe(one, sheet, wording):
     """Yield what of both sides' flats is for toe, and what it gives."""
     if one.advice is not None:
-        said = str(AT[one.at]) % {"flats": flats_said(one.advice.flats)}
-        yield gettext("Of that, for toe: %s.") % f"{said[:1].lower()}{said[1:]}"
+        yield gettext("Of that, for toe: %s.") % _at_said(one)
         yield from _about(one, sheet, wording)
 
 
+def _at_said(one):
+    said = str(AT[one.at]) % {"flats": flats_said(one.advice.flats)}
+    return f"{said[:1].lower()}{said[1:]}"
+
+
 def _lines(step, sheet, wording):
+    yield from doubts_said(step, sheet)
     for name, asks in step.asks.items():
         yield asked(sheet, name, asks)
+    if step.instead:
+        flats = ", ".join(_at_said(one) for one in step.instead)
+        yield gettext("Or turn it to the middle, which settles it too: %s.") % flats
     if step.toe_moves_mm is not None:
         moved = gettext("It will move toe by about %(toe)s: toe is read after it.")
         yield moved % {"toe": wording.change(TOE, step.toe_moves_mm)}
@@ -154,7 +165,8 @@ def _told(one, sheet, steering, wording, *, is_drawn):
     if not is_drawn:
         return Told(title, about, "")
     picture = drawn(one.name, one.at, flats, title, steering)
-    return Told(title, [*way_said(one.at, flats), *about], picture)
+    turned = way_said(one.name, one.at, flats, steering, wording)
+    return Told(title, [*turned, *about], picture)
 
 
 def _about(one, sheet, wording):

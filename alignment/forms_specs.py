@@ -1,6 +1,7 @@
 """The form of what a kit's camber and toe are held to, and how its carts are adjusted."""
 
 from django import forms
+from django.utils.text import format_lazy
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
@@ -16,8 +17,9 @@ MOST_ARM_MM = 500
 NOT_SAID = ("", _("not said"))
 PITCH_HINT = _("As the thread is named: 1.25 mm, or 20 an inch")
 LIMITS = ("camber_low", "camber_high", "side_to_side", "toe_low", "toe_high")
-RODS = ("rods", "rod_ends", "rod_pitch", "arm_length", "arm", "rod_height")
-SLEEVE = ("camber_adjusts", "sleeve_ends", "sleeve_pitch", "knuckle")
+RODS = ("rods", "rod_ends", "rod_right_hand", "rod_pitch", "arm_length", "arm", "rod_height")
+SLEEVE = ("camber_adjusts", "sleeve_ends", "sleeve_right_hand", "sleeve_pitch", "knuckle")
+MAY_BE_LEFT_OUT = ("rod_right_hand", "rod_height", "sleeve_right_hand")
 # name of the field, and of the two columns that keep it
 LENGTHS = (
     ("toe_low", "toe_low_mm", "toe_low_typed"),
@@ -34,10 +36,16 @@ DEGREES = (
     ("side_to_side", "side_to_side_deg"),
 )
 CHOSEN = ("rods", "rod_ends", "arm", "camber_adjusts", "sleeve_ends")
+RIGHT_HAND = ("rod_right_hand", "sleeve_right_hand")
+RIGHT_HAND_HINT = _(
+    "It decides which way to turn. Not said, a thread at one end is taken as right-hand at the "
+    "wheel; of two threads no way is then told, nor drawn."
+)
+ACROSS_HINT = _("One rod across is looked at from its right-hand-thread end: leave it at not said.")
 BOTH = _("The two go together.")
 CROSSED = _("The upper one must lie above the lower one.")
 TOE_OUT = _("Toe-out is never inside: 0 or more.")
-WHOLE_ROD = _("Of tie rods tell all of it but the height, or nothing.")
+WHOLE_ROD = _("Of tie rods tell all but the height and the right-hand thread, or nothing.")
 WHOLE_SLEEVE = _("Thread, pitch and height of the sleeve go together.")
 NO_SLEEVE = _("This is of a sleeve: say that camber is adjusted by one.")
 
@@ -101,6 +109,11 @@ class SpecForm(forms.Form):
         return {
             "rods": _choice(_("Tie rods"), spec.Rods),
             "rod_ends": _choice(_("Thread of a tie rod"), spec.Ends),
+            "rod_right_hand": _choice(
+                _("Right-hand thread of a tie rod"),
+                spec.ThreadAt,
+                help_text=format_lazy("{} {}", RIGHT_HAND_HINT, ACROSS_HINT),
+            ),
             "rod_pitch": PitchField(label=_("Pitch of that thread")),
             "arm_length": self._length(
                 _("Steering arm, from the king pin to the tie rod"), lowest=20, highest=MOST_ARM_MM
@@ -115,6 +128,11 @@ class SpecForm(forms.Form):
         return {
             "camber_adjusts": _choice(_("Camber is adjusted"), CamberAdjusts),
             "sleeve_ends": _choice(_("Thread of the sleeve"), AlignmentSpec.Ends),
+            "sleeve_right_hand": _choice(
+                _("Right-hand thread of the sleeve"),
+                AlignmentSpec.ThreadAt,
+                help_text=RIGHT_HAND_HINT,
+            ),
             "sleeve_pitch": PitchField(label=_("Pitch of the sleeve’s thread")),
             "knuckle": self._length(
                 _("Knuckle: from the lower joint up to the upper arm"),
@@ -140,7 +158,7 @@ class SpecForm(forms.Form):
         self._pair("toe_low", "toe_high")
         if _is_below_nought(said.get("toe_low")):
             self.add_error("toe_low", TOE_OUT)
-        self._whole(RODS[:-1], WHOLE_ROD, when=RODS)
+        self._whole(RODS, WHOLE_ROD, when=RODS)
         self._whole(SLEEVE[1:], WHOLE_SLEEVE, when=SLEEVE[1:])
         of_sleeve = any(said.get(name) for name in SLEEVE[1:])
         if of_sleeve and said.get("camber_adjusts") != CamberAdjusts.SLEEVE:
@@ -159,7 +177,7 @@ class SpecForm(forms.Form):
     def _whole(self, names, message, *, when):
         """Put an error on each field left empty when another that goes with it is not."""
         if any(self.cleaned_data.get(name) for name in when):
-            for name in names:
+            for name in (one for one in names if one not in MAY_BE_LEFT_OUT):
                 if not self.cleaned_data.get(name) and name not in self.errors:
                     self.add_error(name, message)
 
@@ -167,6 +185,7 @@ class SpecForm(forms.Form):
         """Return the columns of an AlignmentSpec as told."""
         said = self.cleaned_data
         values = {name: said[name] for name in (*CHOSEN, "source", "note")}
+        values |= {name: said[name] or None for name in RIGHT_HAND}
         for name, mm, typed in LENGTHS:
             values |= {mm: si(said[name]), typed: as_read(said[name])}
         for name, deg in DEGREES:
@@ -181,7 +200,7 @@ def first_values(told):
     """Return what a form begins with: what was told last, as it was typed."""
     if told is None:
         return {}
-    values = {name: getattr(told, name) for name in (*CHOSEN, "source")}
+    values = {name: getattr(told, name) for name in (*CHOSEN, *RIGHT_HAND, "source")}
     values |= {name: getattr(told, typed) for name, _mm, typed in LENGTHS}
     return values | {name: _plain(getattr(told, deg)) for name, deg in DEGREES}
 
@@ -190,9 +209,13 @@ def _plain(deg):
     return "" if deg is None else f"{deg.normalize():f}"
 
 
-def _choice(label, choices):
+def _choice(label, choices, **kwargs):
     return forms.ChoiceField(
-        required=False, choices=[NOT_SAID, *choices.choices], widget=forms.RadioSelect, label=label
+        required=False,
+        choices=[NOT_SAID, *choices.choices],
+        widget=forms.RadioSelect,
+        label=label,
+        **kwargs,
     )
 
 

@@ -45,7 +45,10 @@ def toe_angles(limits: Limits, diameter_mm: float) -> str:
 
 
 def rods(spec: AlignmentSpec) -> str:
-    said = [spec.get_rods_display(), _thread(spec.rod_pitch_typed, spec.get_rod_ends_display())]
+    thread = _thread(
+        spec.rod_pitch_typed, spec.get_rod_ends_display(), spec.get_rod_right_hand_display()
+    )
+    said = [spec.get_rods_display(), thread]
     arm = {"length": spec.arm_typed, "where": spec.get_arm_display()}
     said.append(gettext("steering arm %(length)s, %(where)s") % arm)
     if spec.rod_height_typed:
@@ -59,13 +62,15 @@ def adjusts(spec: AlignmentSpec) -> str:
     if spec.camber_adjusts == CamberAdjusts.NOT:
         said.append(gettext("camber outside means a bent or worn part: look for it"))
     elif spec.sleeve_pitch_typed:
-        said.append(_thread(spec.sleeve_pitch_typed, spec.get_sleeve_ends_display()))
+        right_hand = spec.get_sleeve_right_hand_display()
+        said.append(_thread(spec.sleeve_pitch_typed, spec.get_sleeve_ends_display(), right_hand))
         said.append(gettext("knuckle %(length)s") % {"length": spec.knuckle_typed})
     return "; ".join(map(str, said))
 
 
-def _thread(pitch, ends):
-    return f"{pitch}, {ends}"
+def _thread(pitch, ends, right_hand):
+    right = [gettext("right-hand thread %(where)s") % {"where": right_hand}] if right_hand else []
+    return ", ".join(map(str, [pitch, ends, *right]))
 
 
 def flats(steering: Steering, diameter_mm: float, units: str) -> list[str]:

@@ -85,9 +85,12 @@ def test_form_tells_both_sides_alike_and_that_the_steering_wheel_stays(told_visi
     assert step.lines == ["Turn both sides alike: the steering wheel stays straight."]
     (both,) = step.corrections
     assert both.title == "Both sides alike: 4 flats longer each"
-    assert both.lines[:3] == [
-        "Seen from the wheel, turn clockwise: longer, more thread shows.",
+    assert both.lines[:5] == [
+        "Turn it clockwise, seen from the wheel: longer, more thread shows.",
         "That is with the right-hand thread at the wheel end; else turn it the other way.",
+        "Steering arms ahead of the axle: longer is less toe-in.",
+        # four flats of a 1.25 mm pitch
+        "By a rule the rod gets 1/32 in (0.8 mm) longer.",
         "Then it should read +0.179 in (about 3/16 in, +4.6 mm).",
     ]
 
@@ -102,7 +105,7 @@ def test_form_centres_a_steering_wheel_with_the_toe_and_fills_in_both_sides(told
         "(9.6 flats a degree). That leaves toe as it is."
     ]
     assert [one.title for one in told.corrections] == [
-        "Left: 9 flats longer",
+        "Left: 1 turn and 3 flats longer (9 flats)",
         "Right: 1 flat shorter",
     ]
     assert "Of that, for toe: both sides alike: 4 flats longer each." in told.corrections[1].lines

@@ -38,13 +38,15 @@ def cross(a, b):
     return (a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0])
 
 
-def way_of_near_face(flats):
+def way_of_near_face(flats, right_hand="wheel"):
     """Return +1 where the near face of a part must move up for ``flats``, by the thread alone.
 
-    x right, y away from the viewer, z up. The part lies at the left of its outer end; a body
-    with a right-hand thread moves along its axis of turning, so it turns about -x to leave.
+    x right, y away from the viewer, z up. The part lies at the left of its outer end, at the
+    right of its inner one; a body with a right-hand thread moves along its axis of turning, so
+    it turns about -x to leave the outer end, about +x to leave the inner one.
     """
-    about = (-1, 0, 0) if flats > 0 else (1, 0, 0)
+    off = -1 if right_hand == "wheel" else 1
+    about = (off if flats > 0 else -off, 0, 0)
     near_face = (0, -1, 0)
     return cross(about, near_face)[2]
 
@@ -52,13 +54,14 @@ def way_of_near_face(flats):
 @both
 @pytest.mark.parametrize("flats", [4, -4, 0.5, -11])
 @pytest.mark.parametrize("is_double", [True, False])
-def test_near_face_moves_as_the_thread_asks(drawing, flats, is_double):
-    root = read(drawing(flats, is_double=is_double, words=WORDS))
+@pytest.mark.parametrize("right_hand", ["wheel", "middle"])
+def test_near_face_moves_as_the_thread_asks(drawing, flats, is_double, right_hand):
+    root = read(drawing(flats, is_double=is_double, words=WORDS, right_hand=right_hand))
 
     [near] = named(root, "near")
     (_x, start_y), (_end_x, end_y) = path_points(near.get("d"))
 
-    assert (start_y - end_y) * way_of_near_face(flats) > 30
+    assert (start_y - end_y) * way_of_near_face(flats, right_hand) > 30
 
 
 @both
@@ -92,6 +95,40 @@ def test_threads_lean_as_the_near_side_of_a_helix():
     for name, hand in (("right-hand", 1), ("left-hand", -1)):
         lines = [path_points(node.get("d")) for node in named(root, f"thread {name}")]
         assert {falls(line) for line in lines} == {falls(near_side(hand))}
+
+
+def middle_of(root, name):
+    xs = [x for node in named(root, f"thread {name}") for x, _y in path_points(node.get("d"))]
+    return sum(xs) / len(xs)
+
+
+@both
+@pytest.mark.parametrize(("right_hand", "is_outer"), [("wheel", True), ("middle", False)])
+def test_threads_and_their_names_are_at_the_end_that_is_told(drawing, right_hand, is_outer):
+    root = read(drawing(1, is_double=True, words=WORDS, right_hand=right_hand))
+    single = read(drawing(1, is_double=False, words=WORDS, right_hand=right_hand))
+
+    outer, inner = ("right-hand", "left-hand") if is_outer else ("left-hand", "right-hand")
+    assert middle_of(root, outer) > 200 > middle_of(root, inner)
+    at = {one.words: one.left for one in words(root)}
+    assert at[f"{outer} thread"] > 150 > at[f"{inner} thread"]
+    assert (middle_of(single, "right-hand") > 200) is is_outer
+    assert named(single, "thread left-hand") == []
+
+
+@both
+def test_neither_arrow_nor_hand_is_drawn_where_the_end_is_not_told(drawing):
+    root = read(drawing(4, is_double=True, words=WORDS, right_hand=""))
+
+    drawn = ("near", "far", "turn", "flat", "thread right-hand", "thread left-hand")
+    assert [named(root, name) for name in drawn] == [[]] * 6
+    leans = {
+        path_points(node.get("d"))[0][0] - path_points(node.get("d"))[1][0]
+        for node in named(root, "thread untold")
+    }
+    assert leans == {0}
+    assert not {"right-hand thread", "left-hand thread"} & set(said(root))
+    assert "longer" in said(root)
 
 
 @both
@@ -154,17 +191,23 @@ def test_nothing_to_turn_draws_no_arrow(drawing, flats):
 
 
 @both
-@given(flats=st.none() | st.floats(-1000, 1000), is_double=st.booleans())
-def test_nothing_is_drawn_outside(drawing, flats, is_double):
-    assert faults(drawing(flats, is_double=is_double, words=WORDS)) == []
+@given(
+    flats=st.none() | st.floats(-1000, 1000),
+    is_double=st.booleans(),
+    right_hand=st.sampled_from(["wheel", "middle", ""]),
+)
+def test_nothing_is_drawn_outside(drawing, flats, is_double, right_hand):
+    svg = drawing(flats, is_double=is_double, words=WORDS, right_hand=right_hand)
+    assert faults(svg) == []
 
 
 @both
 @pytest.mark.parametrize("flats", [1, -2.5, 8, None])
 @pytest.mark.parametrize("is_double", [True, False])
-def test_words_do_not_meet(drawing, flats, is_double):
+@pytest.mark.parametrize("right_hand", ["wheel", "middle", ""])
+def test_words_do_not_meet(drawing, flats, is_double, right_hand):
     turn = replace(WORDS, whole_turns="1 turn and 2 flats, then drive and read again")
-    root = read(drawing(flats, is_double=is_double, words=turn))
+    root = read(drawing(flats, is_double=is_double, words=turn, right_hand=right_hand))
 
     assert overlaps(root) == []
 

@@ -219,6 +219,23 @@ def test_a_manager_tells_a_kits_figures_as_typed(yard):
     assert (spec.camber_adjusts, spec.sleeve_ends) == ("sleeve", "double")
 
 
+def test_a_manager_tells_which_end_has_the_right_hand_thread(yard):
+    yard.send()
+    ends = {"rod_ends": "double", "rod_right_hand": "middle", "sleeve_right_hand": "wheel"}
+    yard.send(**ends, note="Looked at on the cart")
+
+    untold, told = AlignmentSpec.objects.order_by("received_at")
+    assert (untold.rod_right_hand, untold.sleeve_right_hand) == (None, None)
+    assert (told.rod_right_hand, told.sleeve_right_hand) == ("middle", "wheel")
+    form = yard.client.get(yard.url("change", "hx-4")).context["form"]
+    values = [form[name].value() for name in ("rod_right_hand", "sleeve_right_hand")]
+    assert values == ["middle", "wheel"]
+    page = yard.shown()
+    assert "right-hand thread at the end towards the middle of the cart" in page
+    assert "left- and right-hand thread, right-hand thread at the wheel end" in page
+    assert page.count("right-hand thread at") == 2
+
+
 def test_a_manager_tells_the_sites_own(yard):
     response = yard.client.post(
         yard.url("usual"), {"act": new_id(), "source": "insurer’s terms", "side_to_side": "0.3"}
@@ -278,8 +295,16 @@ def test_figures_told_since_the_page_was_opened_ask_for_a_reason_too(yard, monke
         ({"camber_high": ""}, "camber_high", "The two go together."),
         ({"toe_low": "3/8"}, "toe_high", "The upper one must lie above the lower one."),
         ({"rod_pitch": "20"}, "rod_pitch", "“20”: say mm, or how many threads an inch"),
-        ({"arm": ""}, "arm", "Of tie rods tell all of it but the height, or nothing."),
-        ({"rods": ""}, "rods", "Of tie rods tell all of it but the height, or nothing."),
+        (
+            {"arm": ""},
+            "arm",
+            "Of tie rods tell all but the height and the right-hand thread, or nothing.",
+        ),
+        (
+            {"rods": ""},
+            "rods",
+            "Of tie rods tell all but the height and the right-hand thread, or nothing.",
+        ),
         ({"knuckle": ""}, "knuckle", "Thread, pitch and height of the sleeve go together."),
         ({"camber_adjusts": "not"}, "camber_adjusts", "say that camber is adjusted by one."),
         ({"arm_length": "4.5 kg"}, "arm_length", "is not one of"),
