@@ -52,12 +52,12 @@ SLOPE_ASKED = _(
 )
 
 
-def condition_fields(system):
-    """Return {name: field} of all that is asked before measuring, in a site's units."""
+def condition_fields(system, tape):
+    """Return {name: field} of all that is asked before measuring, in a site's units or a tape's."""
     return {
         "ready": ticks(_("Before measuring"), READY),
         **_pressure_fields(UNITS_OF[system]["pressure"]),
-        **_floor_fields(UNITS_OF[system]["length"]),
+        **_floor_fields(tape),
         "after_kerb_hit": tick(_("A kerb or a pothole was hit since the last sheet")),
         "camber_adjusts": forms.ChoiceField(
             label=_("Camber is adjusted"),
@@ -114,7 +114,7 @@ def _pressure_fields(unit):
     }
 
 
-def _floor_fields(unit):
+def _floor_fields(tape):
     return {
         "floor": forms.ChoiceField(
             label=_("Floor"),
@@ -128,14 +128,9 @@ def _floor_fields(unit):
             choices=[("", _("not said")), *Side.choices],
             required=False,
         ),
-        "floor_fall": _length(_("Floor falls by"), unit, FLOOR_FALL_MM),
-        "floor_over": _length(_("over a width of"), unit, FLOOR_OVER_MM),
+        "floor_fall": tape.length(_("Floor falls by"), FLOOR_FALL_MM),
+        "floor_over": tape.length(_("over a width of"), FLOOR_OVER_MM),
     }
-
-
-def _length(label, unit, between_mm):
-    lowest, highest = between_mm
-    return MeasureField("length", unit, lowest=lowest, highest=highest, label=label)
 
 
 def uneven(cleaned):

@@ -17,13 +17,14 @@ HALF_FLAT = Decimal("0.5")
 class MeasureField(forms.CharField):
     """Cleans to a shared.units.Measure, or None when empty; what was typed stays in the field.
 
-    ``lowest`` and ``highest`` are in the quantity's SI unit.
+    ``lowest`` and ``highest`` are in the quantity's SI unit; ``unit`` is meant where none is
+    typed, and ``said`` in its place beside the label.
     """
 
-    def __init__(self, quantity, unit, *, label, lowest, highest, **kwargs):
+    def __init__(self, quantity, unit, *, label, lowest, highest, said=None, **kwargs):
         self.quantity, self.unit, self.lowest, self.highest = quantity, unit, lowest, highest
         kwargs.setdefault("widget", keyed(quantity, unit))
-        label = format_lazy("{} ({})", label, printed(unit))
+        label = format_lazy("{} ({})", label, said or printed(unit))
         super().__init__(label=label, required=False, max_length=LONGEST_TYPED_CHARS, **kwargs)
 
     def to_python(self, value):

@@ -30,11 +30,10 @@ from alignment.reading_lines import lines_of
 from alignment.refusals import refuse
 from alignment.sheet_values import sheet_so_far, sheet_values
 from alignment.site_words import Wording
+from alignment.tapes import MARKS, USUAL_MARK, tape_of
 from shared.models import Photo
-from shared.units import UNITS_OF, read_quantity, shown
+from shared.units import read_quantity, shown
 
-MARKS = ("1/16 in", "1/32 in", "1/64 in", "1 mm", "0.5 mm")
-USUAL_MARK = {"inch": "1/16 in", "metric": "1 mm"}
 GAUGE_MARKS_DEG = ("0.05", "0.1", "0.2", "0.25", "0.5", "1")
 USUAL_GAUGE_MARK_DEG = "0.1"
 DIAMETER_MM = (150, 1500)
@@ -83,10 +82,10 @@ class CamberToeForm(forms.Form):
         self.odd, self.answer, self.asks_for_more = [], None, False
         self.pass_numbers = range(1, passes_in(self.data, self.prefix) + 1)
         system = str(visit.site.units)
-        unit = UNITS_OF[system]["length"]
-        self.fields |= condition_fields(system) | _lengths(unit)
+        self.tape = tape_of(self.data.get(self.add_prefix("mark")), system)
+        self.fields |= condition_fields(system, self.tape) | _lengths(self.tape)
         for n in self.pass_numbers:
-            self.fields |= pass_fields(n, unit)
+            self.fields |= pass_fields(n, self.tape)
         self._begin_with_what_is_known(system)
 
     def _begin_with_what_is_known(self, system):
@@ -227,14 +226,9 @@ def _plainly(tyre_mm, system):
     return f"{figure.rstrip('0').rstrip('.') if '.' in figure else figure} {unit}"
 
 
-def _lengths(unit):
+def _lengths(tape):
     diameter, between = _("Tyre diameter, where toe is read"), _("Height between the gap points")
     return {
-        "diameter": _length(diameter, unit, DIAMETER_MM),
-        "between": _length(between, unit, BETWEEN_MM),
+        "diameter": tape.length(diameter, DIAMETER_MM),
+        "between": tape.length(between, BETWEEN_MM),
     }
-
-
-def _length(label, unit, between_mm):
-    lowest, highest = between_mm
-    return MeasureField("length", unit, lowest=lowest, highest=highest, label=label)

@@ -39,14 +39,14 @@ def passes_in(data, prefix):
     return min(max(passes, 1), MOST_PASSES)
 
 
-def pass_fields(n, unit):
-    """Return {name: field} of a pass, lengths in ``unit`` where none is typed."""
+def pass_fields(n, tape):
+    """Return {name: field} of a pass, lengths in the unit of ``tape`` where none is typed."""
     fields = {f"p{n}_step": _step_field(STEPS if n > 1 else (FOUND,))}
     if n > 1:
         fields |= _turn_fields(n)
     for side in Side.values:
-        fields |= _camber_fields(n, side, unit)
-    return fields | _toe_fields(n, unit)
+        fields |= _camber_fields(n, side, tape)
+    return fields | _toe_fields(n, tape)
 
 
 def _step_field(steps):
@@ -67,13 +67,12 @@ def _turn_fields(n):
     return fields
 
 
-def _camber_fields(n, side, unit):
+def _camber_fields(n, side, tape):
     fields = {}
     for k in CAMBER_READINGS:
         for gap, what in GAPS.items():
-            fields[f"p{n}_{side}_{gap}_{k}"] = MeasureField(
-                "length", unit, lowest=0, highest=GAP_MAX_MM, label=_label(n, WHEELS[side], what, k)
-            )
+            label = _label(n, WHEELS[side], what, k)
+            fields[f"p{n}_{side}_{gap}_{k}"] = tape.length(label, (0, GAP_MAX_MM))
         fields[f"p{n}_{side}_gauge_{k}"] = _gauge_field(_label(n, WHEELS[side], _("gauge"), k))
         half = _label(n, WHEELS[side], _("after half a turn of the wheel"), k)
         fields[f"p{n}_{side}_half_{k}"] = forms.BooleanField(label=half, required=False)
@@ -85,12 +84,9 @@ def _gauge_field(label):
     return MeasureField("angle", "deg", label=label, **bound)
 
 
-def _toe_fields(n, unit):
-    lowest, highest = TRACK_MM
+def _toe_fields(n, tape):
     return {
-        f"p{n}_{end}_{k}": MeasureField(
-            "length", unit, lowest=lowest, highest=highest, label=_label(n, _("toe"), what, k)
-        )
+        f"p{n}_{end}_{k}": tape.length(_label(n, _("toe"), what, k), TRACK_MM)
         for k in TOE_READINGS
         for end, what in TAPES.items()
     }

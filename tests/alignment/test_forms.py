@@ -54,8 +54,53 @@ def test_form_keeps_what_was_typed_beside_the_figure():
     assert (reading.between_typed, reading.between_mm) == ("11 in", Decimal("279.4"))
 
 
+IN_MM = {
+    "between": "300",
+    "diameter": "560",
+    **{f"p1_{side}_{gap}_1": "25" for side in ("left", "right") for gap in ("top", "bottom")},
+    **{f"p1_front_{k}": "905" for k in (1, 2, 3)},
+    **{f"p1_rear_{k}": "910" for k in (1, 2, 3)},
+}
+
+
+def test_form_reads_a_tape_in_millimetres_at_a_site_in_inches():
+    form = the_form(
+        **IN_MM,
+        mark="1 mm",
+        floor="plates",
+        floor_low_side="left",
+        floor_fall="6",
+        floor_over="900",
+        enough="on",
+    )
+
+    assert form.errors == {}
+    reading, toe = form.lines()[0], lines_of(form, ToeReading)[0]
+    assert (toe.front_mm, toe.front_typed, toe.rear_mm - toe.front_mm) == (905, "905 mm", 5)
+    assert (reading.gap_top_mm, reading.gap_top_typed, reading.between_mm) == (25, "25 mm", 300)
+    assert (form.sheet_fields()["diameter_mm"], form.sheet_fields()["floor_fall_mm"]) == (560, 6)
+    assert form["p1_front_1"].value() == "905"
+
+
+def test_form_reads_a_tape_in_inches_at_a_metric_site():
+    form = the_form(a_visit(units="metric"))
+
+    toe = lines_of(form, ToeReading)[0]
+    assert form.errors == {}
+    assert (toe.front_mm, toe.front_typed) == (Decimal("911.225"), "35 7/8 in")
+
+
+def test_form_takes_a_unit_that_was_typed_whatever_the_tape():
+    form = the_form(p1_front_1="911.2 mm", p1_rear_1="91.6 cm", enough="on")
+
+    toe = lines_of(form, ToeReading)[0]
+    assert (toe.front_mm, toe.front_typed) == (Decimal("911.2"), "911.2 mm")
+    assert (toe.rear_mm, toe.rear_typed) == (916, "91.6 cm")
+
+
 def test_form_takes_millimetres_at_a_metric_site():
-    form = the_form(a_visit(units="metric"), p1_front_1="911", p1_rear_1="36 1/16 in")
+    metric = {"mark": "1 mm", "p1_front_1": "911", "p1_rear_1": "36 1/16 in"}
+    form = the_form(a_visit(units="metric"), **metric)
 
     assert form.errors["p1_front_2"] == ["“35 7/8” cannot be right here; read it again."]
     assert form.cleaned_data["p1_front_1"].si == 911
@@ -383,11 +428,23 @@ def test_form_keeps_conditions_marks_and_limits_in_the_sheet():
     assert fields["limits_from"] == "common practice, no source"
 
 
-@pytest.mark.parametrize(("units", "printed"), [("inch", "in"), ("metric", "mm")])
-def test_form_says_which_unit_is_meant(units, printed):
-    form = CamberToePart().form(a_visit(units=units))
+@pytest.mark.parametrize("units", ["inch", "metric"])
+@pytest.mark.parametrize(
+    ("mark", "printed"),
+    [
+        (None, "in the tape’s unit"),
+        ("1/16 in", "in"),
+        ("1 mm", "mm"),
+        ("1 yard", "in the tape’s unit"),
+    ],
+)
+def test_form_says_which_unit_is_meant(units, mark, printed):
+    sent = mark and {"camber-toe-mark": mark}
+    form = CamberToePart().form(a_visit(units=units), sent)
 
     assert form["p1_left_top_1"].label == f"Pass 1: left wheel, gap at top ({printed})"
+    assert form["between"].label == f"Height between the gap points ({printed})"
+    assert form["floor_fall"].label == f"Floor falls by ({printed})"
     assert form["p1_rear_2"].label == f"Pass 1: toe, rear of the tyres 2 ({printed})"
     assert form["p1_right_gauge_1"].label == "Pass 1: right wheel, gauge (°)"
 
