@@ -7,21 +7,21 @@ from django.utils.translation import gettext
 
 from alignment import words
 from alignment.advice import Steering, camber_deg_a_flat, toe_mm_a_flat
+from alignment.breaks import breaks_of
 from alignment.counting import CAMBERS, TOE
+from alignment.kit_lists import Listed, inside_but_open, listed, moved_carts
 from alignment.learning import OF_KIT, Learnt, learn, moved_other_way
 from alignment.learnt import learnt
 from alignment.other_way import other_way_said
-from alignment.site_words import Wording, wording_of
+from alignment.site_words import Wording
 from alignment.spec_page import usual_tyre
 from alignment.specs import chapters_on, figures_at
-from alignment.tables_sheets import sheet_url
 from alignment.told_sheets import MOST_SHEETS, ToldSheet, newest, sheets_within, told_sheets
 from alignment.trend_pictures import camber_drawing, toe_drawing
 from alignment.uncertainty import CANT_TELL, OUTSIDE
 from fleet.kinds import Cut
 from fleet.models import Cart
 from fleet.shares import score_interval
-from shared.dates import shown_day
 from shared.models import Site
 
 PERCENT = 100
@@ -38,16 +38,6 @@ class Share:
 
 
 @dataclass(frozen=True)
-class Listed:
-    """A cart with its newest sheet: what of it is outside, or can't be told."""
-
-    number: str
-    what: str
-    day: str
-    url: str
-
-
-@dataclass(frozen=True)
 class Measured:
     """What the page says of the carts with a kit; ``lasts`` are their newest sheets."""
 
@@ -58,8 +48,10 @@ class Measured:
     camber: str
     toe: str
     shares: Sequence[Share]
+    moved: Sequence[Listed]
     outside: Sequence[Listed]
     unsure: Sequence[Listed]
+    left_open: Sequence[Listed]
     gains: Sequence[str]
 
 
@@ -78,8 +70,10 @@ def measured(site: Site, carts: Sequence[Cart], code: str, cut: Cut) -> Measured
         camber=camber_drawing(by_time, site, found_only=True),
         toe=toe_drawing(by_time, site, found_only=True),
         shares=list(shares(lasts)),
+        moved=list(moved_carts(sheets, breaks_of([cart.pk for cart in borne], cut))),
         outside=list(listed(lasts, OUTSIDE)),
         unsure=list(listed(lasts, CANT_TELL)),
+        left_open=list(inside_but_open(lasts)),
         gains=list(_gains(site, borne, code, cut)) if code and borne else [],
     )
 
@@ -130,18 +124,6 @@ def share_said(count: int, of: int) -> str:
         "low": low,
         "high": high,
     }
-
-
-def listed(lasts: Iterable[ToldSheet], verdict: str) -> Iterator[Listed]:
-    """Yield the carts of which a value has that verdict as they were left."""
-    for told in lasts:
-        judged = told.last
-        names = judged.outside if verdict == OUTSIDE else judged.unsure
-        if names:
-            site, fact = told.fact.site, told.fact
-            day = shown_day(site.day(fact.done_at), site.date_order)
-            what = words.named(judged, names, wording_of(told.sheet, site).figure)
-            yield Listed(fact.cart.number, what, day, sheet_url(fact))
 
 
 def gains_said(

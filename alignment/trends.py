@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
+from alignment.breaks import breaks_of
 from alignment.counting import TOE
 from alignment.drift import Visit, changes, drift, jump, moved_again, since_break
 from alignment.geometry import toe_from_deg_mm
@@ -13,7 +14,7 @@ from alignment.signs import signed_deg
 from alignment.site_words import Wording
 from alignment.told_sheets import ANGLES, MOST_SHEETS, ToldSheet, newest, sheets_within, told_sheets
 from alignment.trend_pictures import camber_drawing, spread_said, toe_drawing
-from fleet.kinds import Cut, register
+from fleet.kinds import Cut
 from fleet.models import Cart
 from shared.dates import shown_day
 
@@ -60,7 +61,7 @@ def trend_of(cart: Cart, viewer) -> Trend:
     facts, is_cut = newest(sheets_within(cut, [cart]).visible_to(viewer), MOST_SHEETS)
     told = told_sheets(facts)
     by_time = told[::-1]
-    history = _History(by_time, _breaks(cart, cut), cart.site)
+    history = _History(by_time, breaks_of([cart.pk], cut)[cart.pk], cart.site)
     return Trend(
         told=told,
         is_cut=is_cut,
@@ -70,13 +71,6 @@ def trend_of(cart: Cart, viewer) -> Trend:
         toe=toe_drawing(by_time, cart.site),
         without_diameter=sum(TOE in one.last.results and not one.sheet.diameter_mm for one in told),
     )
-
-
-def _breaks(cart, cut):
-    """Return when a lift was put on or taken off: what that moved is no drift."""
-    chapters = [one for source in register.sources for one in source.chapters([cart.pk], cut)]
-    moments = [at for one in chapters for at in (one.from_at, one.until_at)]
-    return [at for at in moments if at is not None and at <= cut.happened_by]
 
 
 @dataclass(frozen=True)

@@ -9,6 +9,7 @@ from django.urls import reverse
 
 from alignment.kit_trends import learned_said
 from alignment.learning import Seen
+from alignment.models import CamberToeSheet
 from lifts.actions import fit
 from shared.facts import record
 from shared.models import Photo, Strike
@@ -19,6 +20,7 @@ from tests.lift_factories import a_cart, a_kit, a_site, with_role
 from tests.spec_factories import ROD, SLEEVE, a_spec
 
 pytestmark = pytest.mark.django_db
+READY = {**dict.fromkeys(CamberToeSheet.READY, True), "floor_level": True}
 LATER = MORNING + timedelta(days=20)
 OFF, MEAN = Decimal("-0.9"), Decimal("-0.3")
 
@@ -159,6 +161,8 @@ def test_one_sheet_shows_its_own_photos_alone(yard):
 
     assert str(shot.pk) in page
     assert str(elsewhere.pk) not in page
+    # one that loads late is blank on paper
+    assert 'loading="lazy"' not in page
 
 
 def _photo(yard, *, about, sha):
@@ -239,14 +243,15 @@ def test_the_kits_page_lists_what_is_outside_and_what_cannot_be_told(yard):
     carts = {name: yard.cart(number=name) for name in ("11", "12", "13")}
     yard.sheet(carts["11"], *read(left=OFF, right=OFF, toe="3/16"))
     yard.sheet(carts["12"], *read(left=Decimal("-0.45"), right=MEAN, toe="3/16"))
-    yard.sheet(carts["13"])
+    yard.sheet(carts["13"], **READY)
     yard.sheet(yard.cart(number="99", lifted=False), *read(left=OFF, right=0, toe="3/16"))
 
     page = yard.page("camber-toe-kit", "hx-4")
 
     outside, unsure = page.split('id="outside"')[1].split('id="unsure"')
     assert "Cart 11, " in outside
-    assert "camber left −0.90°, camber right −0.90°" in outside
+    mark = '<span class="verdict verdict-outside verdict-below">outside</span>'
+    assert f"{mark} camber left −0.90°, {mark} camber right −0.90°" in outside
     assert "Cart 12, " in unsure.split("As found")[0]
     assert "Cart 13, " not in page
     assert "Cart 99, " not in page
@@ -254,10 +259,62 @@ def test_the_kits_page_lists_what_is_outside_and_what_cannot_be_told(yard):
     assert "1 of 3: 33 % (6 to 79 %)" in page
 
 
+def put_right(found):
+    """Readings of a right wheel whose camber was off, turned, and left upright."""
+    turn = TurnFactory(at="right")
+    after = read(right=0, toe="3/16", pass_no=2)
+    return [*read(left=0, right=Decimal(found), toe="3/16"), turn, *after]
+
+
+MOVED = "Camber or toe moved again after it was put right: look for a bent or worn part"
+
+
+def test_the_sites_page_lists_what_moved_again_after_it_was_put_right(yard):
+    again, once = yard.cart(number="11"), yard.cart(number="12")
+    for cart, starts in ((again, "0"), (once, None)):
+        if starts:
+            yard.sheet(cart, *put_right("-0.9"), days=20, passes=2)
+        yard.sheet(cart, *put_right("-0.9"), days=40, passes=2)
+        yard.sheet(cart, *read(left=0, right=OFF, toe="3/16"), days=60)
+
+    moved = yard.page("camber-toe-measured").split(MOVED)[1].split('id="outside"')[0]
+
+    assert reverse("camber-toe-list", args=[yard.site.slug, again.pk]) in moved
+    assert "outside</span> camber right −0.90°" in moved
+    assert "Camber right moved −0.90° ± 0.18° since 04/11/2026" in moved
+    assert "Cart 12, " not in moved
+
+
+def test_what_moved_by_a_lift_that_was_put_on_did_not_move_again(yard):
+    cart = yard.cart(lifted=False)
+    yard.sheet(cart, *put_right("-0.9"), days=20, passes=2)
+    yard.sheet(cart, *put_right("-0.9"), days=40, passes=2)
+    fit(cart, yard.kit, by=yard.manager, at=MORNING + timedelta(days=50))
+    yard.sheet(cart, *read(left=0, right=Decimal("-0.6"), toe="3/16"), days=60)
+
+    assert MOVED not in yard.page("camber-toe-measured")
+
+
+def test_the_sites_page_lists_what_is_inside_yet_stayed_open_with_its_reason(yard):
+    light = {**READY, "usual_load": False}
+    yard.sheet(yard.cart(number="11"), **light)
+    yard.sheet(yard.cart(number="12"), **READY)
+    yard.sheet(yard.cart(number="13"), *read(left=OFF, right=OFF, toe="3/16"), **light)
+
+    page = yard.page("camber-toe-measured")
+
+    left_open = page.split('id="left-open"')[1].split("</section>")[0]
+    assert "Cart 11, " in left_open
+    assert 'verdict-inside">inside</span> camber left +0.00°' in left_open
+    assert "Left it open: without the usual load on the seat" in left_open
+    assert "Cart 12, " not in left_open
+    assert "Cart 13, " not in left_open
+
+
 def test_the_kits_page_takes_a_cart_that_was_put_right_from_its_list(yard):
     cart = yard.cart()
     yard.sheet(cart, *read(left=OFF, right=OFF, toe="3/16"))
-    yard.sheet(cart, days=30)
+    yard.sheet(cart, days=30, **READY)
 
     page = yard.page("camber-toe-kit", "hx-4")
 
@@ -271,7 +328,7 @@ def test_the_kits_page_lists_a_cart_by_how_it_was_left(yard):
         TurnFactory(),
         *read(left=0, toe="3/16", pass_no=2),
     ]
-    yard.sheet(yard.cart(), *put_right, passes=2)
+    yard.sheet(yard.cart(), *put_right, passes=2, **READY)
 
     page = yard.page("camber-toe-kit", "hx-4")
 
@@ -350,7 +407,7 @@ def test_the_newest_sheets_alone_are_counted_and_that_is_said(yard, monkeypatch)
 @pytest.mark.parametrize("count", [1, 3])
 @pytest.mark.parametrize(
     ("name", "queries"),
-    [("camber-toe-list", 12), ("camber-toe-kit", 19), ("camber-toe-measured", 10)],
+    [("camber-toe-list", 12), ("camber-toe-kit", 21), ("camber-toe-measured", 12)],
 )
 def test_lists_cost_the_same_however_long(yard, name, queries, count, django_assert_num_queries):
     cart = yard.cart()
