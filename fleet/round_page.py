@@ -92,6 +92,7 @@ class RoundPage:
     """What a mechanic sees and sends; unbound without ``data``.
 
     ``asked`` is (code of a part, what) where one part is to answer: then no other names mistakes.
+    With the code of no part all is shown as typed, and nothing names mistakes.
     """
 
     def __init__(self, visit, at, data=None, files=None, *, cautions_seen=False, asked=None):
@@ -233,7 +234,8 @@ class RoundPage:
 
     def has_photos(self):
         """Whether photos were sent, which a browser does not send again by itself."""
-        return any(step.form.files for step in self.steps)
+        is_said = "photos_chosen" in self.form.data
+        return is_said or any(step.form.files for step in self.steps)
 
 
 def _named(form, name, message):

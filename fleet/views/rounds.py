@@ -37,6 +37,7 @@ SHIFT = timedelta(hours=12)  # judgement, no source
 CAUTIONS_SEEN = "cautions_seen_at"
 CONFLICT = 409
 X_PART = "X-Part"
+SHOWN = ("round", "shown")  # asked of no part: all that was typed, shown again
 HOW = {"scanned": Round.Identified.SCANNED, "typed": Round.Identified.TYPED}
 
 
@@ -152,6 +153,8 @@ def _answer(request, visit):
     """Show what one part answers, and save nothing: with X-Part that part alone."""
     code, _colon, what = request.POST["ask"].partition(":")
     page = _bound(request, visit, asked=(code, what))
+    if page.asked == SHOWN:
+        return _show(request, page)
     step = page.answering()
     if step is None:
         raise Http404

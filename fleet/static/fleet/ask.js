@@ -27,10 +27,10 @@ async function answerTo(form, button) {
 
 function putInPlace(old, answered) {
   for (const file of old.querySelectorAll("input[type=file]")) {
-    const again = answered.querySelector(`input[type=file][name="${file.name}"]`);
-    if (again) again.replaceWith(file);
+    answered.querySelector(`input[type=file][name="${file.name}"]`)?.replaceWith(file);
   }
   old.replaceWith(answered);
+  answered.dispatchEvent(new Event("change", { bubbles: true }));
   const next = answered.querySelector(".errorlist, [data-answer]") || answered;
   next.tabIndex = -1;
   next.focus({ preventScroll: true });
