@@ -32,6 +32,7 @@ TITLES = {
     next_step.LEFT_OPEN: _("Measured, can’t tell: %(names)s"),
     next_step.DONE: _("Done: all inside"),
 }
+INSIDE_BUT = _("Inside, but the recheck stays open:")
 AT = {
     "left": _("Left: %(flats)s"),
     "right": _("Right: %(flats)s"),
@@ -83,13 +84,26 @@ class Told:
     drawing: str
 
 
-def said_of(step, sheet, figures, wording):
+def said_of(step, sheet, figures, wording, holds=()):
+    """Return the step in words; ``holds`` say what would keep the recheck open."""
+    is_held = step.kind == next_step.DONE and holds
     return Step(
         kind=step.kind,
-        title=str(REASONS.get(step.reason, TITLES[step.kind])) % {"names": words.listed(step.names)},
-        lines=list(_lines(step, sheet, wording)),
+        title=str(INSIDE_BUT) if is_held else _title(step),
+        lines=[*_held(step, holds), *_lines(step, sheet, wording)],
         corrections=_all_told(step, sheet, figures.steering, wording),
     )
+
+
+def _title(step):
+    return str(REASONS.get(step.reason, TITLES[step.kind])) % {"names": words.listed(step.names)}
+
+
+def _held(step, holds):
+    """Return what would keep the recheck open, once there is nothing more to be done."""
+    if step.kind not in (next_step.DONE, next_step.LEFT_OPEN):
+        return []
+    return [f"{words.begun(str(reason))}." for reason in holds]
 
 
 def _all_told(step, sheet, steering, wording):

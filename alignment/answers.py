@@ -23,13 +23,15 @@ BUTTONS = {TURN_SLEEVE: SLEEVE, TURN_ROD: ROD, CENTRE_WHEEL: ROD, DRIVE: "drive"
 class Answer:
     """Made of a sheet that holds readings; ``known`` is what is known of its cart.
 
-    ``said`` is what else next_step is told: stands, is_hit, is_odd.
+    ``holds`` are what would keep the work open; ``said`` is what else next_step is told:
+    stands, is_hit, is_odd.
     """
 
-    def __init__(self, sheet, known, *, camber_adjusts, enough, lines=(), **said):
+    def __init__(self, sheet, known, *, camber_adjusts, enough, lines=(), holds=(), **said):
         self.sheet, self.known = sheet, known
         self.wording = wording_of(sheet, known.site)
         self.judged, self.camber_adjusts, self.lines = judge(sheet), camber_adjusts, lines
+        self.holds = [one.reason for one in holds]
         self.next = next_step(
             sheet,
             self.judged,
@@ -54,7 +56,7 @@ class Answer:
     @cached_property
     def step(self):
         """What to do now, in words and drawn."""
-        return said_of(self.next, self.sheet, self.known.figures, self.wording)
+        return said_of(self.next, self.sheet, self.known.figures, self.wording, self.holds)
 
     def adjusts(self):
         """Return (button, words) of each way to adjust camber, where that is what is asked."""

@@ -7,7 +7,25 @@ from alignment.reading_fields import LONGER, SHORTER
 
 
 def flats_said(flats):
-    """Return "4 flats longer", halves as 1/2."""
+    """Return "4 flats longer", beyond a turn "2 turns and 2 flats longer (14 flats)"."""
+    if abs(flats) <= FLATS_A_TURN:
+        return _in_flats(flats)
+    turns, beyond = turns_said(flats)
+    said = f"{turns} {beyond}" if turns else _whole_turns(flats)
+    return gettext("%(said)s (%(flats)s flats)") % {"said": said, "flats": _number(abs(flats))}
+
+
+def _whole_turns(flats):
+    said = {"turns": f"{abs(flats) / FLATS_A_TURN:.0f}"}
+    words = {
+        LONGER: gettext("%(turns)s turns longer"),
+        SHORTER: gettext("%(turns)s turns shorter"),
+    }
+    return words[way(flats)] % said
+
+
+def _in_flats(flats):
+    """Return the flats alone, halves as 1/2."""
     said = {"flats": _number(abs(flats))}
     if not flats:
         return gettext("no flats")
@@ -38,8 +56,8 @@ def turns_said(flats):
     """Return (full turns, the flats beyond them) in words, as beside a drawing."""
     turns, rest = divmod(abs(flats), FLATS_A_TURN)
     if not (turns and rest):
-        return "", flats_said(flats)
-    beyond = flats_said(rest if flats > 0 else -rest)
+        return "", _in_flats(flats)
+    beyond = _in_flats(rest if flats > 0 else -rest)
     if turns == 1:
         return gettext("1 turn and"), beyond
     return gettext("%(turns)s turns and") % {"turns": f"{turns:.0f}"}, beyond

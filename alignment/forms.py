@@ -23,12 +23,15 @@ from alignment.fields import MeasureField
 from alignment.foretold import foretell
 from alignment.known import Known
 from alignment.models import CamberAdjusts, CamberToeSheet, Side
+from alignment.odd import odd_readings
+from alignment.outcomes import outcome_of
 from alignment.paper import on_paper
 from alignment.pass_views import Read, passes_of
 from alignment.reading_fields import CAMBER_READINGS, ROD, SLEEVE, pass_fields, passes_in
 from alignment.reading_lines import lines_of
 from alignment.refusals import refuse
-from alignment.sheet_values import sheet_so_far, sheet_values
+from alignment.sheet_values import JAM_NUTS_TIGHT, fact_so_far, sheet_so_far, sheet_values
+from alignment.sheets import sheet_of
 from alignment.site_words import Wording
 from alignment.tapes import MARKS, USUAL_MARK, tape_of
 from shared.models import Photo
@@ -38,6 +41,10 @@ GAUGE_MARKS_DEG = ("0.05", "0.1", "0.2", "0.25", "0.5", "1")
 USUAL_GAUGE_MARK_DEG = "0.1"
 DIAMETER_MM = (150, 1500)
 BETWEEN_MM = (50, 1000)
+JAM_NUTS = [
+    (JAM_NUTS_TIGHT, _("yes")),
+    ("not-yet", _("not yet: the cart is tagged")),
+]
 CAMERA = {"accept": "image/*", "capture": "environment"}
 
 
@@ -59,7 +66,12 @@ class CamberToeForm(forms.Form):
         initial=USUAL_GAUGE_MARK_DEG,
         required=False,
     )
-    jam_nuts = tick(_("Jam nuts tight again, and the marks renewed"))
+    jam_nuts = forms.ChoiceField(
+        label=_("Jam nuts tight again, and the marks renewed"),
+        choices=JAM_NUTS,
+        required=False,
+        widget=forms.RadioSelect,
+    )
     wheel_centred = tick(_("Steering wheel centred with the wheels straight ahead"))
     driven = tick(_("Test drive done"))
     pull = forms.ChoiceField(
@@ -123,11 +135,13 @@ class CamberToeForm(forms.Form):
         return cleaned
 
     def _judge(self):
-        sheet = sheet_so_far(self)
-        cleaned = self.cleaned_data
-        asked = {"camber_adjusts": cleaned["camber_adjusts"], "enough": cleaned["enough"]}
-        asked |= {"stands": stands(cleaned), "lines": self.lines()}
-        self.answer = Answer(sheet, self.known, **asked)
+        fact, lines, cleaned = fact_so_far(self), self.lines(), self.cleaned_data
+        sheet = sheet_of(fact, lines)
+        asked = {name: cleaned[name] for name in ("camber_adjusts", "enough")}
+        asked |= {"stands": stands(cleaned), "is_hit": cleaned["after_kerb_hit"]}
+        asked["is_odd"] = bool(odd_readings(lines)) and not cleaned["confirmed"]
+        holds = outcome_of(fact, lines).holds
+        self.answer = Answer(sheet, self.known, lines=lines, holds=holds, **asked)
         refuse(self, sheet, self.answer.judged)
 
     @property

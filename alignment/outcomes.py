@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from alignment import words
+from alignment.order import NOT_BY_TURNING
 from alignment.readings import ROD, SLEEVE
 from alignment.sheets import judged, sheet_of
 from fleet.kinds import Hold, Outcome, Start
@@ -20,14 +21,26 @@ def outcome_of(fact, lines) -> Outcome:
     sheet, found = sheet_of(fact, lines), judged(fact, lines)
     holds = tuple(Hold(CAMBER_TOE, reason) for reason in _reasons(fact, sheet, found))
     is_hit = bool(fact.after_kerb_hit and found.outside)
+    is_loose = _is_loose(fact, sheet)
     return Outcome(
         pieces=frozenset(_done(fact, sheet, holds)),
         holds=holds,
         starts=tuple(_starts(fact, sheet, found)),
-        tag=words.tagged(found, after_kerb_hit=is_hit),
-        # a bent steering part is for another person to rule out
-        is_critical=is_hit,
+        tag="; ".join(filter(None, _tags(fact, found, is_hit=is_hit, is_loose=is_loose))),
+        # a bent or loose steering part is for another person to rule out
+        is_critical=is_hit or is_loose,
     )
+
+
+def _tags(fact, found, *, is_hit, is_loose):
+    is_adjustable = fact.camber_adjusts != NOT_BY_TURNING
+    yield words.tagged(found, after_kerb_hit=is_hit, is_adjustable=is_adjustable)
+    yield str(words.JAM_NUTS_LOOSE) if is_loose else ""
+
+
+def _is_loose(fact, sheet):
+    """Whether jam nuts were said not to be tight after something was turned."""
+    return fact.passes is not None and fact.jam_nuts is False and bool(sheet.turns)
 
 
 def _reasons(fact, sheet, found) -> Iterator[str]:
@@ -44,9 +57,16 @@ def _reasons(fact, sheet, found) -> Iterator[str]:
 def _not_ready(fact):
     for name in fact.READY:
         if not getattr(fact, name):
-            yield str(words.NOT_READY[name])
+            yield _why_not(fact, name)
     if not (fact.floor_level or fact.floor_low_side or fact.floor_plates is False):
         yield str(words.NOT_READY["floor_level"])
+
+
+def _why_not(fact, name):
+    is_read = None not in (fact.pressure_left_kpa, fact.pressure_right_kpa)
+    if name == "pressures_equal" and not is_read:
+        return str(words.PRESSURES_NOT_READ)
+    return str(words.NOT_READY[name])
 
 
 def _done(fact, sheet, holds):

@@ -13,6 +13,7 @@ from alignment.reading_fields import DRIVE, ROD, SLEEVE
 from alignment.readings import SIDES, Turn
 
 ODD = _("Read it again, then tick if it stands: the question is beside it.")
+JAM_NUTS = _("Something was turned: say whether the jam nuts are tight again.")
 ODD_PHOTO = _("An odd reading is kept only with a photo of it.")
 # told by a later reading in the same pass
 AT_LAST_PASS = {
@@ -31,6 +32,8 @@ def refuse(form, sheet, judged):
     """Put an error beside all that must be otherwise; on a finished sheet, all of it."""
     _refuse_slips(form, _slips(form, sheet))
     _refuse_odd(form)
+    if not form.asked and sheet.turns and not form.cleaned_data.get("jam_nuts"):
+        form.add_error("jam_nuts", JAM_NUTS)
     if not (form.asked or form.errors):
         _ask_for_more(form, sheet, judged)
 

@@ -11,6 +11,7 @@ from alignment.sheets import sheet_of
 from shared.units import read_quantity
 
 USUAL_GAUGE_MARK_DEG = Decimal("0.1")
+JAM_NUTS_TIGHT = "tight"
 TWO_PLACES = Decimal("0.01")
 
 
@@ -23,7 +24,8 @@ def sheet_values(form):
         **_turned(lines),
         **_driven(cleaned, lines, form.pass_count),
         **known_values(form.known),
-        **{name: cleaned[name] for name in ("pull", "note", "jam_nuts", "wheel_centred")},
+        **{name: cleaned[name] for name in ("pull", "note", "wheel_centred")},
+        "jam_nuts": cleaned["jam_nuts"] == JAM_NUTS_TIGHT if cleaned["jam_nuts"] else None,
         "passes": form.pass_count,
         "gauge_mark_deg": Decimal(cleaned["gauge_mark"] or USUAL_GAUGE_MARK_DEG),
         "confirmed": bool(form.odd) and cleaned["confirmed"],
@@ -33,7 +35,12 @@ def sheet_values(form):
 
 def sheet_so_far(form):
     """Return the numbers of what was typed, as alignment.readings.Sheet."""
-    return sheet_of(CamberToeSheet(**sheet_values(form)), form.lines())
+    return sheet_of(fact_so_far(form), form.lines())
+
+
+def fact_so_far(form):
+    """Return what was typed as an unsaved CamberToeSheet."""
+    return CamberToeSheet(**sheet_values(form))
 
 
 def _measures(cleaned):

@@ -28,6 +28,8 @@ NOT_READY = {
     "lugs_first": _("lugs not checked first: check them, then measure again"),
     "floor_level": _("floor not measured: see how level it is, then measure again"),
 }
+JAM_NUTS_LOOSE = _("jam nuts not tightened after turning")
+PRESSURES_NOT_READ = _("tyre pressures not recorded: read both, cold, then measure again")
 WHEEL_OFF_CENTRE = _("steering wheel not centred after a tie rod was turned: centre it, read again")
 
 
@@ -65,6 +67,11 @@ def named(judged, names, figure=figure):
     )
 
 
+def listed(names):
+    """Return the names of values in words, one after the other."""
+    return ", ".join(str(NAMES[name]) for name in names)
+
+
 def not_measured(judged, figure=figure):
     return gettext("not measured so that it counts: %(what)s") % {
         "what": named(judged, judged.missing, figure)
@@ -78,10 +85,10 @@ def outside(judged):
 def look_for_part(names):
     """Return what to look for where camber is outside and cannot be turned."""
     said = gettext("Not adjustable, and outside: %(names)s. Look for a bent or worn part.")
-    return said % {"names": ", ".join(str(NAMES[name]) for name in names)}
+    return said % {"names": listed(names)}
 
 
-def tagged(judged, *, after_kerb_hit=False):
+def tagged(judged, *, after_kerb_hit=False, is_adjustable=True):
     """Return why the cart is kept out of use, empty when it is not."""
     if after_kerb_hit and judged.outside:
         return gettext("outside after a kerb hit, look for a bent part: %(what)s") % {
@@ -90,10 +97,17 @@ def tagged(judged, *, after_kerb_hit=False):
     if judged.is_toe_out:
         return gettext("toe-out: %(what)s") % {"what": named(judged, ["toe"])}
     if judged.leaning:
-        return gettext("camber beyond 1.5 degrees: %(what)s") % {
-            "what": named(judged, judged.leaning)
-        }
+        return _leaning(named(judged, judged.leaning), is_adjustable=is_adjustable)
     return ""
+
+
+def _leaning(what, *, is_adjustable):
+    if is_adjustable:
+        return gettext("camber beyond 1.5 degrees: %(what)s") % {"what": what}
+    said = gettext(
+        "camber beyond 1.5 degrees, not adjustable, look for a bent or worn part: %(what)s"
+    )
+    return said % {"what": what}
 
 
 SLIP_WORDS = {

@@ -151,5 +151,5 @@ SLEEVE_TURNED = {
     "p2_rear_2": "36 3/32",
     "p2_front_3": "35 7/8",
     "p2_rear_3": "36 1/32",
-    "jam_nuts": "on",
+    "jam_nuts": "tight",
 }

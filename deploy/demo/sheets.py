@@ -26,7 +26,7 @@ from alignment.odd import odd_readings
 from alignment.reading_lines import lines_of
 from alignment.readings import SIDES, Turn
 from alignment.settled import Use
-from alignment.sheet_values import sheet_so_far, sheet_values
+from alignment.sheet_values import JAM_NUTS_TIGHT, sheet_so_far, sheet_values
 from alignment.specs import Figures
 from deploy.demo.answers import Said, measure
 from deploy.demo.axles import Axle
@@ -143,7 +143,7 @@ def _before(tools, diameter):
         "between": measure(BETWEEN[tools.units], "length"),
         "diameter": measure(diameter, "length"),
         "p1_step": "found",
-        "jam_nuts": False,
+        "jam_nuts": "",
         "wheel_centred": True,
         "driven": False,
         "pull": "none",
@@ -202,10 +202,11 @@ class Mechanic:
             camber_adjusts=known.figures.camber_adjusts,
             learnt=known.learnt,
             enough=self.said.cleaned_data["enough"],
+            is_hit=self.said.cleaned_data["after_kerb_hit"],
         )
 
     def _turn(self, corrections):
-        self.said.cleaned_data["jam_nuts"] |= bool(corrections)
+        self.said.cleaned_data["jam_nuts"] = JAM_NUTS_TIGHT
         for one in corrections:
             what = "rod" if one.name == "toe" else "sleeve"
             for at in SIDES if one.at == BOTH else (one.at,):

@@ -5,6 +5,7 @@ from decimal import Decimal
 
 import pytest
 
+from alignment.flats_said import flats_said
 from alignment.learning import Learnt, Seen
 from alignment.models import Turn
 from alignment.parts import CamberToePart
@@ -20,6 +21,7 @@ ROD_TURNED = {
     "p2_left_way": "longer",
     "p2_right_turn": "4",
     "p2_right_way": "longer",
+    "jam_nuts": "tight",
     **{name.replace("p1", "p2"): FOUND_INSIDE[name] for name in FOUND_INSIDE if "_front_" in name},
     **{name.replace("p1", "p2"): FOUND_INSIDE[name] for name in FOUND_INSIDE if "_rear_" in name},
 }
@@ -188,3 +190,95 @@ def test_form_tells_what_several_turns_did_with_its_range(told_visit, monkeypatc
 
     assert both.lines[-2].endswith(", as seen on this cart.")
     assert both.lines[-1].endswith(" a flat; 3 turns did 0.90 of that (0.80 to 1.10).")
+
+
+def test_form_leads_with_the_bent_part_after_a_kerb_hit(told_visit):
+    told = answered_at(told_visit, "look", **TOE_HALF_AN_INCH, after_kerb_hit="on")
+
+    step = told.answer.step
+    assert step.title == (
+        "After the kerb hit, look first for a bent or worn part: "
+        "steering arm, knuckle, tie rod, wheel"
+    )
+    assert (step.corrections, told.answer.button) == ([], "")
+    assert step.lines[0].startswith("Outside: toe. Nothing is turned to make up for a bend")
+
+
+def test_form_fills_in_no_turn_after_a_kerb_hit(told_visit):
+    turned = answered_at(told_visit, "rod", **TOE_HALF_AN_INCH, after_kerb_hit="on")
+
+    assert turned["p2_left_turn"].value() in (None, "")
+
+
+ODD_TOE = {f"p1_rear_{k}": "36 5/8" for k in (1, 2, 3)} | {"camber_adjusts": "sleeve"}
+
+
+def test_form_asks_about_an_odd_reading_before_anything_is_turned(told_visit):
+    asked = answered_at(told_visit, "look", **ODD_TOE)
+    confirmed = answered_at(told_visit, "look", **ODD_TOE, confirmed="on")
+
+    assert (asked.answer.step.kind, asked.answer.step.corrections) == ("odd-reading", [])
+    assert "odd reading" in asked.answer.step.title
+    assert confirmed.answer.step.kind == "turn-rod"
+
+
+def test_form_warns_of_more_than_two_turns(told_visit):
+    far = ODD_TOE | {f"p1_rear_{k}": "37 3/8" for k in (1, 2, 3)} | {"confirmed": "on"}
+    step = answered_at(told_visit, "look", **far).answer.step
+
+    assert step.corrections[0].title.startswith("Both sides alike: 2 turns and ")
+    assert any(line.startswith("More than two turns: is the thread long") for line in step.lines)
+
+
+def test_form_says_why_the_recheck_would_stay_open_though_all_is_inside():
+    bare = {name: "" for name in ("pressure_set", "pressure_left", "pressure_right")}
+    step = answer_to("look", **bare).answer.step
+
+    assert step.title == "Inside, but the recheck stays open:"
+    assert step.lines == ["Tyre pressures not recorded: read both, cold, then measure again."]
+    assert answer_to("look").answer.step.title == "Done: all inside"
+
+
+def test_form_says_how_often_toe_is_to_be_read_before_it_is():
+    unread = {f"p1_{end}_{k}": "" for end in ("front", "rear") for k in (1, 2, 3)}
+    step = answer_to("look", **unread, mark="1/16 in").answer.step
+
+    assert step.lines == ["Read toe at least 2 times with this tape: once proves nothing."]
+
+
+@pytest.mark.parametrize(
+    ("flats", "said"),
+    [
+        (4, "4 flats longer"),
+        (-6, "6 flats shorter"),
+        (7, "1 turn and 1 flat longer (7 flats)"),
+        (-12, "2 turns shorter (12 flats)"),
+        (14, "2 turns and 2 flats longer (14 flats)"),
+        (7.5, "1 turn and 1 1/2 flats longer (7 1/2 flats)"),
+    ],
+)
+def test_many_flats_are_said_in_turns(flats, said):
+    assert flats_said(flats) == said
+
+
+def test_form_asks_where_the_arm_is_when_turns_of_before_moved_the_other_way(
+    told_visit, monkeypatch
+):
+    seen = [Seen(-0.9 * 8, 8, 0.1)] * 10
+    monkeypatch.setattr("alignment.known.learnt", lambda *_args, **_given: Learnt(rod_kit=seen))
+
+    step = answered_at(told_visit, "look", **TOE_HALF_AN_INCH).answer.step
+
+    assert step.lines[0] == (
+        "10 turns on carts with this kit moved toe the other way than these figures say: "
+        "is the arm ahead of or behind the axle?"
+    )
+    assert "by the formula" in step.corrections[0].lines[-1]
+
+
+def test_form_tells_nothing_more_to_turn_after_a_turn_the_other_way(told_visit):
+    wrong = {f"p2_rear_{k}": "36 1/2" for k in (1, 2, 3)} | {"confirmed": "on"}
+    told = answered_at(told_visit, "look", **ROD_TURNED | TOE_HALF_AN_INCH | wrong)
+
+    assert (told.answer.step.kind, told.answer.step.corrections) == ("look-at-turn", [])
+    assert "the arm told on the wrong side of the axle" in told.answer.step.lines[0]

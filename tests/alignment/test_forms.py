@@ -13,6 +13,7 @@ from tests.alignment_factories import FOUND_INSIDE, SLEEVE_TURNED, a_visit, type
 pytestmark = pytest.mark.django_db
 PHOTO = {"camber-toe-odd_photo": SimpleUploadedFile("tape.jpg", b"picture")}
 ROD_TURNED = {
+    "jam_nuts": "tight",
     "passes": "2",
     "p2_step": "rod",
     "p2_left_turn": "4",
@@ -258,6 +259,16 @@ def test_form_lets_rods_be_turned_where_camber_cannot_be():
     outside = {"p1_left_top_1": "3/8", "camber_adjusts": "not", "enough": "on"}
 
     assert the_form(**ROD_TURNED | outside).errors == {}
+
+
+def test_form_asks_about_the_jam_nuts_only_where_something_was_turned():
+    unsaid = the_form(**ROD_TURNED | {"jam_nuts": ""})
+
+    assert list(unsaid.errors) == ["jam_nuts"]
+    said = [the_form(**ROD_TURNED | {"jam_nuts": text}) for text in ("tight", "not-yet")]
+    assert [form.sheet_fields()["jam_nuts"] for form in said] == [True, False]
+    assert the_form().errors == {}
+    assert the_form().sheet_fields()["jam_nuts"] is None
 
 
 def test_form_counts_a_drive_only_when_nothing_was_turned_after_it():

@@ -211,10 +211,47 @@ READY = {
 
 @pytest.mark.parametrize("name", READY)
 def test_outcome_holds_what_ought_to_have_held_before_measuring(name):
-    found = in_passes(*one_pass(), **{name: False})
+    read = {f"pressure_{side}_kpa": Decimal("137.895") for side in ("left", "right")}
+    found = in_passes(*one_pass(), **read, **{name: False})
 
     assert [(hold.piece, hold.reason) for hold in found.holds] == [("camber-toe", READY[name])]
     assert found.pieces == frozenset()
+
+
+def test_outcome_says_of_pressures_that_were_not_read_that_they_are_not_recorded():
+    (hold,) = in_passes(*one_pass(), pressures_equal=False).holds
+
+    assert hold.reason == "tyre pressures not recorded: read both, cold, then measure again"
+
+
+@pytest.mark.parametrize(
+    ("tight", "lines", "tag"),
+    [
+        (False, [a_turn("rod"), *toes(pass_no=2)], "jam nuts not tightened after turning"),
+        (True, [a_turn("rod"), *toes(pass_no=2)], ""),
+        (None, [a_turn("rod"), *toes(pass_no=2)], ""),
+        (False, [], ""),
+    ],
+)
+def test_outcome_tags_a_cart_whose_jam_nuts_are_loose_after_a_turn(tight, lines, tag):
+    found = in_passes(*one_pass(), *lines, passes=2, jam_nuts=tight)
+
+    assert (found.tag, found.is_critical) == (tag, bool(tag))
+
+
+def test_outcome_tags_for_both_a_bend_and_loose_jam_nuts():
+    lines = [*one_pass(left="-2"), a_turn("rod"), *toes(pass_no=2)]
+
+    found = in_passes(*lines, passes=2, jam_nuts=False, camber_adjusts="not")
+
+    assert found.tag == (
+        "camber beyond 1.5 degrees, not adjustable, look for a bent or worn part: "
+        "camber left -2.00°; jam nuts not tightened after turning"
+    )
+
+
+def test_outcome_of_an_old_entry_is_not_tagged_for_jam_nuts():
+    assert outcome(*gauges(), *toes(), tie_rod_turned=True, jam_nuts=False).tag == ""
 
 
 def test_outcome_takes_a_floor_that_slopes_as_measured():

@@ -27,6 +27,7 @@ RODS_TURNED = {
     "p2_right_turn": "4",
     "p2_right_way": "longer",
     "wheel_centred": "on",
+    "jam_nuts": "not-yet",
     **TOE_AGAIN,
 }
 BOTH_AGAIN = {
@@ -35,7 +36,7 @@ BOTH_AGAIN = {
     if name.startswith("camber-toe-p1_")
 }
 DRIVEN = {**RODS_TURNED, **BOTH_AGAIN, "passes": "3", "p3_step": "drive"}
-NIPPED = {"jam_nuts": "on"}
+NIPPED = {"jam_nuts": "tight"}
 
 
 @pytest.fixture
@@ -89,7 +90,7 @@ AFTER_TURNS = ("jam-nuts", "test-drive")
     ("fields", "called_for"),
     [
         ({}, []),
-        (SLEEVE_TURNED | {"jam_nuts": None}, ["turned-jam-nuts"]),
+        (SLEEVE_TURNED | {"jam_nuts": "not-yet"}, ["turned-jam-nuts"]),
         (SLEEVE_TURNED, []),
         (RODS_TURNED, ["tie-rod-drive", "turned-jam-nuts"]),
         (RODS_TURNED | NIPPED, ["tie-rod-drive"]),

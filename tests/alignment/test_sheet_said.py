@@ -102,7 +102,7 @@ def test_passes_tell_turns_with_what_was_foretold_beside_what_was_read(row):
 
     assert sleeve.title == "Pass 2: camber sleeve turned"
     assert sleeve.turns == [
-        "Camber sleeve left: 7 flats longer; by the formula +1.42°; predicted −0.07°; "
+        "Camber sleeve left: 1 turn and 1 flat longer (7 flats); by the formula +1.42°; predicted −0.07°; "
         "then read −0.10° ±0.21°"
     ]
     assert rods.title == "Pass 3: tie rods turned"

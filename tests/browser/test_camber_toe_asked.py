@@ -124,8 +124,8 @@ def test_the_sheet_is_filled_turned_and_saved_without_scripts(chromium, live_ser
         press(sheet, "rod")
         assert sheet.field("p2_left_turn").input_value() == "4"
         write_all(sheet, **toes(2, "36 1/16"))
-        for tick in ("jam_nuts", "wheel_centred"):
-            sheet.field(tick).check()
+        sheet.page.locator("[name=camber-toe-jam_nuts][value=tight]").check()
+        sheet.field("wheel_centred").check()
         sheet.page.get_by_role("button", name="Save the round").click()
 
         sheet.page.get_by_text("Saved.").wait_for()

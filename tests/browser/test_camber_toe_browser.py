@@ -26,8 +26,8 @@ def test_a_cart_is_brought_inside_in_one_pass_told_each_turn(thumb, yard):
     thumb.prepare()
     thumb.keys("p1_left_top_1", *LEANS_IN, *toes("35 7/8", "36 3/8"))
     thumb.ask("look")
-    assert "Left: 9 flats longer" in thumb.says()
-    assert "Right: 9 flats longer" in thumb.says()
+    assert "Left: 1 turn and 3 flats longer (9 flats)" in thumb.says()
+    assert "Right: 1 turn and 3 flats longer (9 flats)" in thumb.says()
     assert "It will move toe by about −0.066 in (−1.7 mm)" in thumb.says()
     assert faults(thumb.page) == []
 

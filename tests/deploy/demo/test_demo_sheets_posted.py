@@ -12,11 +12,12 @@ from alignment.forms import CamberToeForm
 from alignment.models import CamberReading, CamberToeSheet, ToeReading
 from alignment.parts import CamberToePart
 from deploy.demo import wheel_stories
+from fleet.kinds import Cut
 from tests.deploy.demo.told import cart
 
 PRESSURES = ("pressure_set", "pressure_left", "pressure_right")
 AS_TOLD = ("floor_low_side", "camber_adjusts", "pull", "note")
-TICKED = ("after_kerb_hit", "jam_nuts", "wheel_centred", "driven", "confirmed")
+TICKED = ("after_kerb_hit", "wheel_centred", "driven", "confirmed")
 OF_THE_FACT = {"id", "site", "cart", "round", "by", "done_at", "written_at"}
 
 
@@ -39,6 +40,7 @@ def posted(fact, lines):
             for name in ("floor_low_side", "camber_adjusts", "pull", "note")
         },
         **{name: "on" for name in TICKED if getattr(fact, name)},
+        "jam_nuts": {True: "tight", False: "not-yet", None: ""}[fact.jam_nuts],
     }
     seen = Counter()
     for line in lines:
@@ -102,7 +104,14 @@ def test_the_apps_own_form_takes_a_sheet_and_amounts_to_the_same(n):
     fact = turned_sheets()[n]
     lines = CamberToePart().lines_of([fact.pk])[fact.pk]
     row, at = fact.cart, fact.round.opened_at
-    visit = SimpleNamespace(cart=row, site=row.site, at=at, pieces=frozenset({"camber-toe"}))
+    visit = SimpleNamespace(
+        cart=row,
+        site=row.site,
+        at=at,
+        cut=Cut(at, at),
+        corrects=None,
+        pieces=frozenset({"camber-toe"}),
+    )
     files = {"camber-toe-odd_photo": object()} if fact.confirmed else {}
 
     form = CamberToeForm(visit, posted(fact, lines), files, prefix="camber-toe")
