@@ -27,6 +27,7 @@ class CamberToePart(Part):
     template = "alignment/part_camber_toe.html"
     pieces = frozenset({CAMBER_TOE})
     asks = True
+    own_page = True
     grades = {INSIDE: 0, CANT_TELL: 1, OUTSIDE: 2}
     cautions = (
         _("Hard level floor; chock the wheels that stay down."),

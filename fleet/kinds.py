@@ -135,7 +135,8 @@ class Part:
     Subclass it in the app that owns the model, and register one instance. ``grades`` say
     how bad each word of its verdicts is: 0 is good, more is worse. ``pieces`` are the pieces
     of work that it takes down. One that ``asks`` has buttons named "ask" whose value is its
-    code, a colon and what is asked: it is answered on the page, and nothing is saved.
+    code, a colon and what is asked: it is answered on the page, and nothing is saved. One
+    with its ``own_page`` begins a page of a printed round.
     """
 
     code = ""
@@ -148,6 +149,7 @@ class Part:
     grades: Mapping[str, int] = {}
     pieces: frozenset[str] = frozenset()
     asks = False
+    own_page = False
 
     def is_for(self, cart) -> bool:
         """Whether this part can be done at the cart at all."""

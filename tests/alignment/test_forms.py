@@ -458,12 +458,3 @@ def test_form_says_which_unit_is_meant(units, mark, printed):
     assert form["floor_fall"].label == f"Floor falls by ({printed})"
     assert form["p1_rear_2"].label == f"Pass 1: toe, rear of the tyres 2 ({printed})"
     assert form["p1_right_gauge_1"].label == "Pass 1: right wheel, gauge (°)"
-
-
-def test_form_asks_for_the_passes_on_paper():
-    asked = [label for label, _boxes, _about in CamberToePart().form(a_visit()).on_paper()]
-
-    assert [str(label) for label in asked if "front and rear" in label] == [
-        f"{numbered}: toe, after camber: front and rear, up to five times"
-        for numbered in ("Pass 1, as found", "Pass 2", "Pass 3", "Pass 4")
-    ]
