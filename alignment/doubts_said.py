@@ -55,13 +55,6 @@ def _other_way(step):
 
 def _read_often(sheet, least):
     said = {"count": least.count, "mark": mark_said(sheet, TOE, least)}
-    if least.mark == sheet.mark_mm:
-        return gettext("Read toe at least %(count)s times with this tape: once proves nothing.") % (
-            said
-        )
-    return (
-        gettext(
-            "With this tape no reading proves toe inside: it takes %(count)s with marks of %(mark)s."
-        )
-        % said
-    )
+    with_this = gettext("Read toe at least %(count)s times with this tape: once proves nothing.")
+    finer = gettext("With this tape nothing proves toe inside: it takes %(count)s by %(mark)s.")
+    return (with_this if least.mark == sheet.mark_mm else finer) % said

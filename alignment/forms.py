@@ -19,7 +19,6 @@ from alignment.conditions import (
     tick,
     uneven,
 )
-from alignment.fields import MeasureField
 from alignment.foretold import foretell
 from alignment.known import Known
 from alignment.models import CamberAdjusts, CamberToeSheet, Side

@@ -97,7 +97,9 @@ def test_limits_spec_and_use_are_as_the_app_knew_them_that_day():
 def test_turns_taught_what_each_kit_really_does():
     shares = {}
     for number in ("102", "128", "107"):
-        seen = learnt(cart(number), kit_code_of(cart(number).pk, CUT), CUT)
+        kit_code = kit_code_of(cart(number).pk, CUT)
+        steering = figures_at(cart(number).site, kit_code, CUT).steering
+        seen = learnt(cart(number), kit_code, CUT, steering=steering)
         shares[number] = [learn(one) for one in (seen.rod_kit, seen.sleeve_kit)]
 
     for number, (rod, _) in shares.items():
