@@ -120,7 +120,8 @@ def _left_open(told):
     reasons = [hold.reason for hold in outcome_of(told.fact, told.lines).holds]
     outside = words.outside(told.last) if told.last.outside else ""
     left = gettext("Left it open: %s")
-    return [with_minus(left % reason) for reason in reasons if reason != outside]
+    told = [one for one in reasons if not (outside and one.startswith(outside))]
+    return [with_minus(left % reason) for reason in told]
 
 
 def _day(site, at):

@@ -34,8 +34,14 @@ def outcome_of(fact, lines) -> Outcome:
 
 def _tags(fact, found, *, is_hit, is_loose):
     is_adjustable = fact.camber_adjusts != NOT_BY_TURNING
-    yield words.tagged(found, after_kerb_hit=is_hit, is_adjustable=is_adjustable)
+    why = words.tagged(found, after_kerb_hit=is_hit, is_adjustable=is_adjustable)
+    yield _signed(fact, found, why)
     yield str(words.JAM_NUTS_LOOSE) if is_loose else ""
+
+
+def _signed(fact, found, said):
+    """Return a reason with the key to its sign; those of old entries stay as recorded."""
+    return said if fact.passes is None else words.with_key(said, found)
 
 
 def _is_loose(fact, sheet):
@@ -47,7 +53,7 @@ def _reasons(fact, sheet, found) -> Iterator[str]:
     if found.missing:
         yield words.not_measured(found)
     if found.outside:
-        yield words.outside(found)
+        yield _signed(fact, found, words.outside(found))
     if fact.passes is not None:
         yield from _not_ready(fact)
         if fact.wheel_centred is False and _turned(sheet, ROD):

@@ -46,6 +46,14 @@ def drawn_times(times: int) -> str:
     return gettext("Angles drawn %(times)s times as large") % {"times": times}
 
 
+def _from_the_front(times):
+    return f"{gettext('Seen from the front.')} {drawn_times(times)}."
+
+
+def _from_above(times):
+    return f"{gettext('Seen from above.')} {drawn_times(times)}."
+
+
 def front(drawn: Drawable, times: int) -> str:
     """Return the axle as seen from the front, each wheel leaning by its camber."""
     sheet = drawn.sheet
@@ -60,7 +68,7 @@ def front(drawn: Drawable, times: int) -> str:
         left=gettext("left"),
         right=gettext("right"),
         not_measured=gettext("not measured"),
-        drawn=drawn_times,
+        drawn=_from_the_front,
         sleeve=gettext("camber sleeve") if has_sleeve else "",
         rod=gettext("tie rod"),
         notes=notes if times == 1 else (),
@@ -89,7 +97,7 @@ def top(drawn: Drawable, times: int) -> str:
         right=gettext("right"),
         front=gettext("front"),
         not_measured=gettext("toe not measured"),
-        drawn=drawn_times,
+        drawn=_from_above,
         front_tape=front_tape,
         rear_tape=rear_tape,
         toe=_toe(drawn, toe_mm),

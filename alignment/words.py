@@ -6,6 +6,7 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from alignment import contradictions, order
+from alignment.counting import CAMBERS
 
 NAMES = {
     "camber left": _("camber left"),
@@ -28,6 +29,7 @@ NOT_READY = {
     "lugs_first": _("lugs not checked first: check them, then measure again"),
     "floor_level": _("floor not measured: see how level it is, then measure again"),
 }
+MINUS_KEY = _("minus = top in")
 JAM_NUTS_LOOSE = _("jam nuts not tightened after turning")
 PRESSURES_NOT_READ = _("tyre pressures not recorded: read both, cold, then measure again")
 WHEEL_OFF_CENTRE = _("steering wheel not centred after a tie rod was turned: centre it, read again")
@@ -80,6 +82,15 @@ def not_measured(judged, figure=figure):
 
 def outside(judged):
     return gettext("outside: %(what)s") % {"what": named(judged, judged.outside)}
+
+
+def with_key(said, judged):
+    """Return a reason with the key to its sign, where it shows camber below nought."""
+    leans_in = any(
+        name in judged.results and judged.results[name].value < 0 and named(judged, [name]) in said
+        for name in CAMBERS
+    )
+    return f"{said} ({MINUS_KEY})" if leans_in else said
 
 
 def look_for_part(names):

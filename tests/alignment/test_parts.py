@@ -246,7 +246,7 @@ def test_outcome_tags_for_both_a_bend_and_loose_jam_nuts():
 
     assert found.tag == (
         "camber beyond 1.5 degrees, not adjustable, look for a bent or worn part: "
-        "camber left -2.00°; jam nuts not tightened after turning"
+        "camber left -2.00° (minus = top in); jam nuts not tightened after turning"
     )
 
 
@@ -293,6 +293,19 @@ def test_outcome_did_the_jam_nuts_where_it_says_so(nipped, is_done):
     assert ("jam-nuts" in in_passes(*one_pass(), jam_nuts=nipped).pieces) is is_done
 
 
+KEY = "(minus = top in)"
+
+
+def test_a_reason_with_camber_below_nought_has_the_key_to_its_sign():
+    held = {
+        left: [hold.reason for hold in in_passes(*one_pass(left=left)).holds]
+        for left in ("-1", "1")
+    }
+
+    assert [reason.endswith(f" {KEY}") for reason in held["-1"]] == [True]
+    assert [KEY in reason for reason in held["1"]] == [False]
+
+
 @pytest.mark.parametrize(
     ("hit", "left", "tag", "is_critical"),
     [
@@ -300,9 +313,19 @@ def test_outcome_did_the_jam_nuts_where_it_says_so(nipped, is_done):
         (True, "0.45", "", False),
         (False, "-1", "", False),
         (None, "-1", "", False),
-        (True, "-1", "outside after a kerb hit, look for a bent part: camber left -1.00°", True),
-        (False, "-2", "camber beyond 1.5 degrees: camber left -2.00°", False),
-        (True, "-2", "outside after a kerb hit, look for a bent part: camber left -2.00°", True),
+        (
+            True,
+            "-1",
+            "outside after a kerb hit, look for a bent part: camber left -1.00° " + KEY,
+            True,
+        ),
+        (False, "-2", "camber beyond 1.5 degrees: camber left -2.00° " + KEY, False),
+        (
+            True,
+            "-2",
+            "outside after a kerb hit, look for a bent part: camber left -2.00° " + KEY,
+            True,
+        ),
     ],
 )
 def test_outcome_tags_what_is_outside_after_a_kerb_hit(hit, left, tag, is_critical):

@@ -91,6 +91,7 @@ def test_one_sheet_tells_its_values_its_limits_and_its_readings(yard):
     assert "gauge -0.9: −0.90°" in page
     assert "Left it open: " in page
     assert "Note: Gravel lot" in page
+    assert page.count(">Seen from the front. ") == page.count(">Seen from above. ") == 2
     assert page.count('<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 360') == 8
     for word in ("safe", "compliant", "certified"):
         assert word not in page.lower()
