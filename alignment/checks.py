@@ -9,11 +9,14 @@ from alignment.odd import is_impossible
 from alignment.reading_fields import CAMBER_READINGS, GAPS, ROD, SLEEVE, TAPES, TOE_READINGS
 from alignment.reading_lines import step_of
 
+STEEPEST = 20  # a fall of one in that many, nearly 3 degrees: judgement, no source
+
 LEFT_OUT = _("This one was left out.")
 GAPS_OR_GAUGE = _("Give the gaps or the gauge for one reading, not both.")
 NO_HEIGHT = _("Give the height between the two gap points.")
 NO_DIAMETER = _("Give the tyre diameter: toe in mm or inches means nothing without it.")
 NO_FLOOR = _("Give the low side, the fall and the width of the floor that slopes.")
+TOO_STEEP = _("A floor that falls by more than 1 in 20 cannot be right; read both figures again.")
 HALF_A_FLOOR = _("Give all three: the low side, the fall and the width; or none of them.")
 WHICH_WAY = _("Say which way it was turned: longer or shorter.")
 WHICH_SIDE = _("Say to which side the steering wheel stands.")
@@ -107,12 +110,20 @@ def _check_companions(form):
 def _check_floor(form, floor):
     """Want the slope whole under level plates; on one plane floor whole or not at all."""
     given = len(_given(form, FLOOR))
-    if given == len(FLOOR) or set(FLOOR) & set(form.errors):
+    if set(FLOOR) & set(form.errors):
         return
-    if floor == PLATES:
+    if given == len(FLOOR):
+        _refuse_steep(form)
+    elif floor == PLATES:
         form.add_error("floor_low_side", NO_FLOOR)
     elif floor == ALIKE and given:
         form.add_error("floor_low_side", HALF_A_FLOOR)
+
+
+def _refuse_steep(form):
+    fall, over = (form.cleaned_data[name].si for name in ("floor_fall", "floor_over"))
+    if fall * STEEPEST > over:
+        form.add_error("floor_fall", TOO_STEEP)
 
 
 def _check_wheel(form):

@@ -363,6 +363,13 @@ def test_form_wants_the_floor_whole():
     assert the_form(**whole | {"floor": "level"}).sheet_fields()["floor_low_side"] == ""
 
 
+def test_form_refuses_a_floor_as_steep_as_a_ramp():
+    slope = {"floor": "plates", "floor_low_side": "left", "floor_over": "40", "enough": "on"}
+
+    assert the_form(**slope, floor_fall="2").errors == {}
+    assert list(the_form(**slope, floor_fall="2 1/16").errors) == ["floor_fall"]
+
+
 def test_form_takes_a_floor_that_cart_and_square_stand_on_alike():
     alike = {"floor": "alike", "floor_low_side": "left", "enough": "on"}
     whole = {"floor_fall": "1/4", "floor_over": "36"}

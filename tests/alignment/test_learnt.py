@@ -8,8 +8,8 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from alignment import learnt as module
-from alignment.learning import FORMULA, OF_KIT, Learnt, OtherWay, gain
 from alignment.advice import Rod, Sleeve, Steering
+from alignment.learning import FORMULA, OF_KIT, Learnt, OtherWay, gain
 from alignment.learnt import learnt as learnt_by
 from fleet.actions import register
 from fleet.kinds import Cut
