@@ -138,7 +138,7 @@ class Joints(LiftPart):
     form_class = JointsForm
     template = "lifts/part_joints.html"
     cautions = JointsForm.cautions
-    pieces = pieces.JOINTS
+    pieces = pieces.JOINTS | {pieces.JAM_NUTS}
     grades = {
         **YES_OR_NO,
         Look.Found.FIRM.value: 0,
