@@ -24,7 +24,9 @@ ROLES_TOLD = {
     Stage.LATE: {Role.MECHANIC, Role.MANAGER},
     Stage.STOPPED: {Role.MECHANIC, Role.MANAGER},
     Stage.TAGGED: {Role.MECHANIC, Role.MANAGER, Role.DESK},
+    Stage.ABOVE: set(),
     Stage.MOVING: {Role.MECHANIC, Role.MANAGER},
+    Stage.RUNS_ON: {Role.MANAGER},
     Stage.TWO_ROUNDS: {Role.MANAGER},
     Stage.DOUBTED: {Role.MECHANIC, Role.MANAGER},
 }

@@ -12,13 +12,23 @@ from fleet.models.facts import (
     Tag,
 )
 from fleet.models.job import Bundle, ImportRun
-from fleet.models.notice import CheckpointMail, Digest, Notice
+from fleet.models.notice import (
+    CalendarEvent,
+    CalendarFeed,
+    CheckpointMail,
+    Digest,
+    Notice,
+    Owed,
+    ReminderChoice,
+)
 from fleet.models.recheck import Recheck
 from fleet.models.rulebook import RuleBook
 from fleet.models.waiting import WaitingRound
 
 __all__ = [
     "Bundle",
+    "CalendarEvent",
+    "CalendarFeed",
     "Cart",
     "CartFact",
     "CartNumber",
@@ -30,9 +40,11 @@ __all__ = [
     "MeterFitted",
     "Note",
     "Notice",
+    "Owed",
     "Reading",
     "Recheck",
     "RecheckOrder",
+    "ReminderChoice",
     "Report",
     "Round",
     "RuleBook",

@@ -6,7 +6,29 @@ from fleet.models.cart import Cart
 from shared.models import Checkpoint, Site
 
 
-class Notice(models.Model):
+class Owed(models.Model):
+    """A mail owed to a person, as a row: claimed, tried, and ended as sent, dropped or dead.
+
+    ``dropped`` says why it is owed no more; with ``is_dead`` why it could not be sent, and the
+    manager is shown it. ``sending_at`` is written before the mail is handed over: a row whose
+    claim lapses with it may have been sent, and is then counted in ``doubtful``.
+    """
+
+    claimed_at = models.DateTimeField(null=True)
+    attempts = models.PositiveSmallIntegerField(default=0)
+    next_try_at = models.DateTimeField(null=True)
+    sending_at = models.DateTimeField(null=True)
+    doubtful = models.PositiveSmallIntegerField(default=0, db_default=0)
+    last_fault = models.CharField(max_length=200, blank=True, db_default="")
+    sent_at = models.DateTimeField(null=True)
+    dropped = models.CharField(max_length=120, blank=True)
+    is_dead = models.BooleanField(default=False, db_default=False)
+
+    class Meta:
+        abstract = True
+
+
+class Notice(Owed):
     """A reminder owed to a person about a cart, once for each stage.
 
     ``about`` is a recheck's id, or the fact that calls at once (a tag, a reading). One about
@@ -18,8 +40,10 @@ class Notice(models.Model):
         DUE = "due", _("fell due")
         LATE = "late", _("went late")
         STOPPED = "stopped", _("stopped")
+        ABOVE = "above", _("stopped, told above")
         TAGGED = "tagged", _("tagged")
         MOVING = "moving", _("stopped, and its meter still rises")
+        RUNS_ON = "runs on", _("stopped for a week, and its meter still rises")
         TWO_ROUNDS = "two rounds", _("two rounds at once")
         DOUBTED = "doubted", _("a tool is doubted")
 
@@ -31,10 +55,6 @@ class Notice(models.Model):
     day = models.DateField()
     made_at = models.DateTimeField()
     at_once = models.BooleanField(default=False)
-    claimed_at = models.DateTimeField(null=True)
-    attempts = models.PositiveSmallIntegerField(default=0)
-    sent_at = models.DateTimeField(null=True)
-    dropped = models.CharField(max_length=120, blank=True)
 
     class Meta:
         ordering = ["made_at", "id"]
@@ -53,16 +73,12 @@ class Notice(models.Model):
         return f"{self.stage} to {self.person_id}"
 
 
-class Digest(models.Model):
+class Digest(Owed):
     """The one mail a day that carries a person's notices."""
 
     person = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     day = models.DateField()
     planned_at = models.DateTimeField()
-    claimed_at = models.DateTimeField(null=True)
-    attempts = models.PositiveSmallIntegerField(default=0)
-    sent_at = models.DateTimeField(null=True)
-    dropped = models.CharField(max_length=120, blank=True)
     empty = models.BooleanField(default=False)
 
     class Meta:
@@ -80,15 +96,11 @@ class Digest(models.Model):
         return f"{self.day} to {self.person_id}"
 
 
-class CheckpointMail(models.Model):
+class CheckpointMail(Owed):
     """A checkpoint owed to a person by mail, so that it is kept where nobody here reaches."""
 
     checkpoint = models.ForeignKey(Checkpoint, models.PROTECT, related_name="+")
     person = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
-    claimed_at = models.DateTimeField(null=True)
-    attempts = models.PositiveSmallIntegerField(default=0)
-    sent_at = models.DateTimeField(null=True)
-    dropped = models.CharField(max_length=120, blank=True)
 
     class Meta:
         ordering = ["checkpoint", "person"]
@@ -105,3 +117,50 @@ class CheckpointMail(models.Model):
 
     def __str__(self):
         return f"{self.checkpoint_id} to {self.person_id}"
+
+
+class ReminderChoice(models.Model):
+    """What a person wants to be mailed, and in which hours not at once; no row is everything.
+
+    ``without`` are stages that they do without. ``quiet_from`` and ``quiet_until`` are hours of
+    their home site's clock between which nothing is mailed at once; the same hour is none.
+    """
+
+    person = models.OneToOneField(
+        settings.AUTH_USER_MODEL, models.PROTECT, primary_key=True, related_name="+"
+    )
+    without = models.JSONField(default=list, blank=True)
+    quiet_from = models.PositiveSmallIntegerField(default=21)
+    quiet_until = models.PositiveSmallIntegerField(default=6)
+
+    def __str__(self):
+        return f"choice of {self.person_id}"
+
+
+class CalendarFeed(models.Model):
+    """A person's secret address of their calendar; of the secret only a hash is kept."""
+
+    person = models.OneToOneField(
+        settings.AUTH_USER_MODEL, models.PROTECT, primary_key=True, related_name="+"
+    )
+    secret_hash = models.CharField(max_length=64, unique=True)
+    made_at = models.DateTimeField()
+    fetched_at = models.DateTimeField(null=True)
+
+    def __str__(self):
+        return f"calendar of {self.person_id}"
+
+
+class CalendarEvent(models.Model):
+    """How often a recheck's event has changed since a calendar first held it (RFC 5545).
+
+    ``about`` is the recheck's id; ``shown`` a hash of what the calendars were given.
+    """
+
+    about = models.UUIDField(primary_key=True)
+    sequence = models.PositiveIntegerField(default=0)
+    shown = models.CharField(max_length=64)
+    changed_at = models.DateTimeField()
+
+    def __str__(self):
+        return f"{self.about} {self.sequence}"

@@ -95,6 +95,7 @@ class Membership(models.Model):
     """What the latest role change says: a person's role at a site from a day to a day.
 
     ``may_release``: one who is no manager may hand tagged carts back all the same.
+    ``is_above``: stands above the manager, and is told the same day that a cart is stopped.
     """
 
     site = models.ForeignKey(Site, models.PROTECT, related_name="memberships")
@@ -103,6 +104,7 @@ class Membership(models.Model):
     from_day = models.DateField()
     to_day = models.DateField(null=True, blank=True)
     may_release = models.BooleanField(default=False)
+    is_above = models.BooleanField(default=False, db_default=False)
 
     objects = MembershipQuerySet.as_manager()
 
