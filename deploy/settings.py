@@ -32,6 +32,14 @@ def flag(name: str) -> bool:
     return value == "yes"
 
 
+def one_of(name: str, choices: list[str]) -> str:
+    """Return the environment's choice, the first one if it makes none."""
+    value = text(name, choices[0])
+    if value not in choices:
+        raise ImproperlyConfigured(f"{name} must be {' or '.join(choices)}, not {value!r}")
+    return value
+
+
 def address(name: str, schemes: list[str], default: str = "") -> SplitResult | None:
     """Return the environment's URL in parts, None if there is none."""
     value = text(name, default)
@@ -48,6 +56,19 @@ def address(name: str, schemes: list[str], default: str = "") -> SplitResult | N
         starts = " or ".join(f"{scheme}://" for scheme in schemes)
         raise ImproperlyConfigured(f"{name} must be an address that begins with {starts}")
     return parts
+
+
+def seconds(name: str, default: int) -> int:
+    """Return the environment's whole number of seconds."""
+    value = text(name, str(default))
+    if not value.isdecimal() or int(value) < 1:
+        raise ImproperlyConfigured(f"{name} must be a whole number of seconds, not {value!r}")
+    return int(value)
+
+
+def words(name: str) -> list[str]:
+    """Return the environment's list, told with commas or spaces."""
+    return text(name).replace(",", " ").split()
 
 
 def folder(path: Path) -> Path:
@@ -98,12 +119,19 @@ if len(SECRET_KEY) < 50:
 
 KEYS = Path(text("FLEET_KEYS", str(VAR / "keys"))).resolve()
 CHECKPOINTS = Path(text("FLEET_CHECKPOINTS", str(VAR / "checkpoints"))).resolve()
+BACKUPS = Path(text("FLEET_BACKUPS", str(VAR / "backups"))).resolve()
+BACKUP_KEY = Path(text("FLEET_BACKUP_KEY")).resolve() if text("FLEET_BACKUP_KEY") else None
+# a folder in which trials break the tool on purpose: shared/trials.py
+TRIALS = text("FLEET_TRIALS") or None
+METRICS_TOKEN = text("FLEET_METRICS_TOKEN") or None
+SWEEP_EVERY_S = seconds("FLEET_SWEEP_EVERY", 60)
 
 PUBLIC = address("FLEET_URL", ["http", "https"], "http://127.0.0.1:8000")
 FLEET_URL = PUBLIC.geturl().rstrip("/")
 IS_HTTPS = PUBLIC.scheme == "https"
 ALLOWED_HOSTS = [PUBLIC.hostname, "localhost", "127.0.0.1", "[::1]"]
-ALLOWED_HOSTS += text("FLEET_HOSTS").replace(",", " ").split()
+ALLOWED_HOSTS += words("FLEET_HOSTS")
+PROXIES = words("FLEET_PROXIES")
 CSRF_TRUSTED_ORIGINS = [f"{PUBLIC.scheme}://{PUBLIC.netloc}"]
 
 INSTALLED_APPS = [
@@ -273,10 +301,11 @@ CELERY_WORKER_MAX_TASKS_PER_CHILD = 500
 CELERY_WORKER_HIJACK_ROOT_LOGGER = False
 CELERY_ENABLE_UTC = True
 CELERY_TIMEZONE = "UTC"
-CELERY_BEAT_SCHEDULE = {"sweep": {"task": "fleet.sweep", "schedule": 60.0}}
+CELERY_BEAT_SCHEDULE = {"sweep": {"task": "fleet.sweep", "schedule": float(SWEEP_EVERY_S)}}
 CELERY_BEAT_SCHEDULE_FILENAME = str(VAR / "beat-schedule")
 CELERY_BEAT_MAX_LOOP_INTERVAL = 30
 
+LOG = one_of("FLEET_LOG", ["line", "json"])
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
