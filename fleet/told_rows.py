@@ -52,7 +52,9 @@ def _of_roles(site):
     for person_id, change in last.items():
         days = {name: change.value[name] for name in ("from_day", "to_day")}
         days = {name: day and date.fromisoformat(day) for name, day in days.items()}
-        yield from compared(change.pk, rows.get(person_id), change.value | days)
+        # one told before there was such a mark says nothing of it
+        wanted = {"is_above": False} | change.value | days
+        yield from compared(change.pk, rows.get(person_id), wanted)
     for person_id in rows.keys() - last.keys():
         yield None, f"no change tells of the role of {person_id}"
 

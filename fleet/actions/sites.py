@@ -78,7 +78,7 @@ def add_person(email, name, home_site, *, password=None):
 
 
 @transaction.atomic
-def give_role(site, person, role, from_day, to_day, *, by, at, may_release=False):
+def give_role(site, person, role, from_day, to_day, *, by, at, may_release=False, is_above=False):
     """Give a person a role at a site from a day to a day, in place of the one before."""
     lock_sites(site.pk)
     said = {
@@ -86,6 +86,7 @@ def give_role(site, person, role, from_day, to_day, *, by, at, may_release=False
         "from_day": from_day.isoformat(),
         "to_day": to_day and to_day.isoformat(),
         "may_release": may_release,
+        "is_above": is_above,
     }
     record(_change(site, "role", said, by=by, at=at, person=person), at=at)
     row, _ = Membership.objects.update_or_create(
@@ -96,6 +97,7 @@ def give_role(site, person, role, from_day, to_day, *, by, at, may_release=False
             "from_day": from_day,
             "to_day": to_day,
             "may_release": may_release,
+            "is_above": is_above,
         },
     )
     return row

@@ -8,6 +8,9 @@ from shared.dates import shown_day
 from shared.forms import DayInput
 from shared.models import Membership, Role
 
+# what a person may be at a site beside the role
+MARKS = ("may_release", "is_above")
+
 
 class RoleForm(forms.Form):
     """A role from a day to a day. ``row`` is the person's present one, None without."""
@@ -29,13 +32,18 @@ class RoleForm(forms.Form):
         required=False,
         help_text=gettext_lazy("A manager always may."),
     )
+    is_above = forms.BooleanField(
+        label=gettext_lazy("Stands above the manager"),
+        required=False,
+        help_text=gettext_lazy("Is told the same day when a cart is stopped, whatever the role."),
+    )
 
     def __init__(self, *args, site, day, row=None, **kwargs):
         super().__init__(*args, **kwargs)
         self.site, self.day, self.row = site, day, row
         self.fields["from_day"].initial = day
         if row is not None:
-            for name in ("role", "from_day", "to_day", "may_release"):
+            for name in ("role", "from_day", "to_day", *MARKS):
                 self.fields[name].initial = getattr(row, name)
 
     def clean(self):
@@ -43,8 +51,9 @@ class RoleForm(forms.Form):
         self._refuse_days(said.get("from_day"), said.get("to_day"))
         if said.get("role") == Role.SURVEYOR:
             self._refuse_surveyor(said.get("from_day") or self.day, said.get("to_day"))
-            if said.get("may_release"):
-                self.add_error("may_release", _("A surveyor only reads."))
+            for name in MARKS:
+                if said.get(name):
+                    self.add_error(name, _("A surveyor only reads."))
         if self._leaves_no_manager(said):
             raise forms.ValidationError(_("The site would have no manager. Name another first."))
         return said
@@ -75,7 +84,7 @@ class RoleForm(forms.Form):
 class PersonForm(RoleForm):
     """Somebody new at the site, with their role."""
 
-    field_order = ["email", "name", "role", "from_day", "to_day", "may_release"]
+    field_order = ["email", "name", "role", "from_day", "to_day", *MARKS]
     email = forms.EmailField(label=gettext_lazy("Mail address"), max_length=254)
     name = forms.CharField(label=gettext_lazy("Name"), max_length=120)
 

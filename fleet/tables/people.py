@@ -22,6 +22,7 @@ class PersonTable(BaseTable):
     from_day = tables.Column(verbose_name=gettext_lazy("First day"))
     to_day = tables.Column(verbose_name=gettext_lazy("Last day"))
     may_release = tables.Column(verbose_name=gettext_lazy("May hand back"))
+    is_above = tables.Column(verbose_name=gettext_lazy("Stands above"))
 
     csv_name = "people"
 
@@ -58,3 +59,6 @@ class PersonTable(BaseTable):
 
     def render_may_release(self, record):
         return _("yes") if record.releases else ""
+
+    def render_is_above(self, value):
+        return _("yes") if value else ""

@@ -164,7 +164,7 @@ def test_people_as_csv_gives_iso_days(signed_in, here):
     response = signed_in.get(reverse("people", args=[here[0].slug]), {"file": "csv"})
 
     lines = b"".join(response.streaming_content).decode("utf-8-sig").splitlines()
-    assert lines[1] == f"{here[1].name},manager,{here[1].email},2026-03-02,,yes"
+    assert lines[1] == f"{here[1].name},manager,{here[1].email},2026-03-02,,yes,"
 
 
 def test_a_person_added_gets_a_role_and_a_link(signed_in, here, mailoutbox):
@@ -271,6 +271,20 @@ def test_a_mechanic_may_be_named_to_hand_back(signed_in, here):
 
     assert Membership.objects.get(person=person).may_release
     assert Change.objects.filter(person=person).last().value["may_release"] is True
+
+
+def test_one_may_stand_above_the_manager_and_a_surveyor_never(signed_in, here):
+    site, person = here[0], with_role(*here, Role.DESK)
+    last = today(site) + timedelta(days=30)
+
+    give(signed_in, site, person, role="desk", is_above="on")
+
+    assert Membership.objects.get(person=person).is_above
+    assert Change.objects.filter(person=person).last().value["is_above"] is True
+    refused = give(signed_in, site, person, role="surveyor", to_day=last, is_above="on")
+    assert "A surveyor only reads." in refused.text
+    give(signed_in, site, person, role="desk")
+    assert not Membership.objects.get(person=person).is_above
 
 
 def test_a_role_in_force_is_not_replaced_by_a_later_one(signed_in, here):

@@ -89,6 +89,12 @@ def edit_role():
     return change.pk, "may_release"
 
 
+def edit_mark():
+    row = Membership.objects.get()
+    Membership.objects.update(is_above=True)
+    return Change.objects.get(what="role", person=row.person).pk, "is_above"
+
+
 def edit_site():
     Site.objects.update(zone="UTC")
     return Change.objects.filter(what="site").latest("received_at").pk, "zone"
@@ -106,7 +112,9 @@ def edit_edition():
     return kit.pk, "replaced_at"
 
 
-@pytest.mark.parametrize("edit", [edit_book, edit_role, edit_site, edit_joint, edit_edition])
+@pytest.mark.parametrize(
+    "edit", [edit_book, edit_role, edit_mark, edit_site, edit_joint, edit_edition]
+)
 def test_command_names_the_change_whose_row_was_edited(edit, place, capsys):
     change_id, name = edit()
 
