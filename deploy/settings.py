@@ -187,6 +187,7 @@ WSGI_APPLICATION = "deploy.wsgi.application"
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 DATABASES = {"default": database(address("FLEET_DATABASE", ["postgresql", "sqlite"]), VAR)}
+SQLITE_WAL_IS_SOUND = sqlite.wal_is_sound(sqlite3.sqlite_version_info)
 
 AUTH_USER_MODEL = "shared.Person"
 LOGIN_URL = "/sign-in/"

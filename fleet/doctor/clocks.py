@@ -1,0 +1,36 @@
+"""Whether the machine's clock can be believed."""
+
+from datetime import timedelta
+
+from django.db.models import Max
+from django.utils.translation import gettext as _
+
+from fleet.doctor import ages
+from fleet.doctor.sign import trouble, well
+from shared.models import Entry, LastDone
+
+# what clocks of two machines may differ by; a later step is told
+BEHIND = timedelta(minutes=5)
+STEP_TOLD_FOR = timedelta(days=1)
+
+
+def stepped(at):
+    row = ages.last(LastDone.What.CLOCK_STEPPED)
+    # a step back leaves its own row in the future
+    if row is None or at - row.at > STEP_TOLD_FOR:
+        return well(_("No step in the last day."))
+    by_s = round(row.said.get("by_s", 0))
+    said = _("The clock stepped by %(seconds)s s, %(ago)s.")
+    return trouble(said % {"seconds": f"{by_s:+d}", "ago": ages.ago(at - row.at)}, _todo())
+
+
+def behind(at):
+    newest = Entry.objects.aggregate(at=Max("received_at"))["at"]
+    if newest is not None and newest - at > BEHIND:
+        said = _("The clock is %(age)s behind the newest entry of a journal.")
+        return trouble(said % {"age": ages.said(newest - at)}, _todo())
+    return well(_("The clock is not behind what was recorded."))
+
+
+def _todo():
+    return _("Set the machine's clock by NTP; due days are counted by it.")
