@@ -43,7 +43,7 @@ def journal_mode(at):
     if connection.vendor != "sqlite":
         return None
     mode = _value("PRAGMA journal_mode")
-    said = _("SQLite keeps its journal as: %(mode)s.") % {"mode": mode}
+    said = _("%(name)s keeps its journal as: %(mode)s.") % {"name": name(), "mode": mode}
     if mode == "wal" and not settings.SQLITE_WAL_IS_SOUND:
         return trouble(
             said + " " + _("This library's write-ahead log can lose commits."),

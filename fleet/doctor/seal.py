@@ -50,9 +50,8 @@ def behind(at):
     older = sorted(head.site.slug for head in _heads_behind())
     if older:
         said = ngettext(
-            "The journal of %(count)s site is older than its checkpoint outside: nothing is recorded.",
-            "The journals of %(count)s sites are older than their checkpoints outside: nothing is"
-            " recorded.",
+            "The journal of %(count)s site is older than what was signed: nothing is recorded.",
+            "The journals of %(count)s sites are older than what was signed: nothing is recorded.",
             len(older),
         )
         todo = _("Put the newest backup back, or record the restore on the page Seal.")

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Answer:
-    """What one look found, and what to do about it; ``sites`` are the slugs of those it is about."""
+    """What one look found, and what to do about it; ``sites`` are slugs, where some alone fail."""
 
     said: str
     is_trouble: bool = False

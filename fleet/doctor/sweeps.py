@@ -2,6 +2,7 @@
 
 from datetime import timedelta
 
+from django.conf import settings
 from django.utils.translation import gettext as _
 
 from fleet.doctor import ages
@@ -10,9 +11,9 @@ from shared.models import LastDone
 
 What = LastDone.What
 # five sweeps in a row that did not come
-SWEEP_IS_OLD = timedelta(minutes=5)
+SWEEP_IS_OLD = 5 * timedelta(seconds=max(60, settings.SWEEP_EVERY_S))
 # one of the two may start anew meanwhile; the other one sweeps
-ONE_WAY_IS_OLD = timedelta(minutes=10)
+ONE_WAY_IS_OLD = 2 * SWEEP_IS_OLD
 
 
 def newest(at):
