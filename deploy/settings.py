@@ -303,7 +303,7 @@ CELERY_WORKER_HIJACK_ROOT_LOGGER = False
 CELERY_ENABLE_UTC = True
 CELERY_TIMEZONE = "UTC"
 CELERY_BEAT_SCHEDULE = {"sweep": {"task": "fleet.sweep", "schedule": float(SWEEP_EVERY_S)}}
-CELERY_BEAT_SCHEDULE_FILENAME = str(VAR / "beat-schedule")
+CELERY_BEAT_SCHEDULER = "deploy.beat:SteadyScheduler"
 CELERY_BEAT_MAX_LOOP_INTERVAL = 30
 
 LOG = one_of("FLEET_LOG", ["line", "json"])

@@ -7,16 +7,21 @@ from celery import shared_task
 from fleet import job_process
 from fleet.actions import jobs, reminders
 from shared import clock
+from shared.actions import note_done
+from shared.models import LastDone
 
 log = logging.getLogger(__name__)
+watch = clock.Watch()
 
 
 @shared_task(name="fleet.sweep")
 def sweep():
     """Write and mail the reminders that are owed now; may run twice or at once."""
     at = clock.now()
+    reminders.note_clock(watch, at=at)
     jobs.start_waiting(job_process.start, at=at)
     reminders.sweep(at)
+    note_done(LastDone.What.SWEEP_BY_BEAT, at=at)
 
 
 @shared_task(name="fleet.start_jobs")

@@ -1,15 +1,18 @@
-"""Writes about people themselves: tries to sign in, their account, a surveyor's way in."""
+"""Writes about people themselves, their ways in, and when the service last did what it must."""
 
 import hashlib
+import logging
 import secrets
 from datetime import timedelta
 
 from django.contrib.auth.hashers import make_password
 from django.db import transaction
 
-from shared.models import PageSeen, Person, SignInTry, SurveyorLink
+from shared.models import LastDone, PageSeen, Person, SignInTry, SurveyorLink
 from shared.models.surveyor import MOST_ADDRESS_CHARS
 from shared.surveyor_code import new_code, plain_code
+
+log = logging.getLogger(__name__)
 
 # judgement, no source: slow for a guesser, never felt by one who mistypes
 COUNTED_FOR = timedelta(hours=1)
@@ -107,3 +110,15 @@ def note_page(site, person, page, address, *, is_download, at):
         address=address[:MOST_ADDRESS_CHARS],
         is_download=is_download,
     )
+
+
+def note_done(what, *, at, **said):
+    """Write when something was last done and what was seen; whatever fails, its caller goes on."""
+    row = LastDone(what=what, at=at, said=said)
+    try:
+        with transaction.atomic():
+            LastDone.objects.bulk_create(
+                [row], update_conflicts=True, unique_fields=["what"], update_fields=["at", "said"]
+            )
+    except Exception:  # a note is worth less than what it tells of
+        log.exception("it could not be noted that there was: %s", what)

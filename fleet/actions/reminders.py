@@ -6,6 +6,8 @@ from dataclasses import dataclass, field
 from fleet.actions import checkpoint_mails, checkpoints, digests, notices
 from fleet.post import Post
 from fleet.reminding import site_days
+from shared.actions import note_done
+from shared.models import LastDone
 
 
 @dataclass
@@ -47,7 +49,14 @@ def sweep(at) -> Swept:
         swept.at_once = notices.send_at_once(days, post, at=at)
         swept.digests = digests.send(days, post, at=at, waiting=_people_of(everywhere, behind))
         swept.checkpoints = checkpoint_mails.send(days, post, at=at)
+    note_done(LastDone.What.SWEEP, at=at)
     return swept
+
+
+def note_clock(watch, *, at):
+    """Write down a step of the clock since the last look of this process."""
+    if step_s := watch.step_s(at):
+        note_done(LastDone.What.CLOCK_STEPPED, at=at, by_s=round(step_s))
 
 
 def _people_of(everywhere, site_ids):

@@ -5,6 +5,7 @@ import logging
 import time
 from datetime import datetime
 
+from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 from django.db import close_old_connections
 from django.utils.translation import gettext as _
@@ -12,10 +13,11 @@ from django.utils.translation import gettext as _
 from fleet import job_process
 from fleet.actions import jobs, reminders
 from shared import clock
+from shared.actions import note_done
+from shared.models import LastDone
 
 log = logging.getLogger(__name__)
-
-EVERY_S = 60
+watch = clock.Watch()
 
 
 class Command(BaseCommand):
@@ -24,9 +26,8 @@ class Command(BaseCommand):
     def add_arguments(self, parser):
         when = parser.add_mutually_exclusive_group()
         when.add_argument("--at", metavar="MOMENT", help="such as 2026-03-05T07:00-05:00")
-        when.add_argument(
-            "--loop", action="store_true", help=f"go on every {EVERY_S} seconds, with no broker"
-        )
+        loop = f"go on every {settings.SWEEP_EVERY_S} seconds, with no broker"
+        when.add_argument("--loop", action="store_true", help=loop)
 
     def handle(self, *args, at, loop, **options):
         if loop:
@@ -38,8 +39,10 @@ class Command(BaseCommand):
 
     def sweep_now(self):
         at = clock.now()
+        reminders.note_clock(watch, at=at)
         jobs.start_waiting(job_process.start, at=at)
         swept = reminders.sweep(at)
+        note_done(LastDone.What.SWEEP_BY_LOOP, at=at)
         if swept.did_something:
             self.stdout.write(line_of(swept))
 
@@ -59,7 +62,7 @@ def moment(text):
 
 
 def for_ever(act, *, sleep=time.sleep):
-    """Call ``act`` every EVERY_S seconds by the monotonic clock, whatever becomes of a call."""
+    """Call ``act`` every SWEEP_EVERY_S seconds by the monotonic clock, whatever becomes of a call."""
     while True:
         began_s = time.monotonic()
         close_old_connections()
@@ -67,7 +70,7 @@ def for_ever(act, *, sleep=time.sleep):
             act()
         except Exception:  # the database may be back by the next sweep
             log.exception("the sweep failed")
-        sleep(max(0, began_s + EVERY_S - time.monotonic()))
+        sleep(max(0, began_s + settings.SWEEP_EVERY_S - time.monotonic()))
 
 
 def line_of(swept):
