@@ -30,6 +30,8 @@ ROLES_TOLD = {
     Stage.TWO_ROUNDS: {Role.MANAGER},
     Stage.DOUBTED: {Role.MECHANIC, Role.MANAGER},
 }
+# who answers for the carts hears of these, whatever they chose
+NEVER_WITHOUT = {Role.MANAGER: {Stage.STOPPED, Stage.TAGGED, Stage.MOVING, Stage.RUNS_ON}}
 KEEPERS = (Role.MANAGER, Role.SURVEYOR)
 AT_REST = (Cart.Condition.LAID_UP, Cart.Condition.LEFT)
 
@@ -96,6 +98,11 @@ def _told_until(site, restore):
 
 def is_in_force(membership, day):
     return membership.from_day <= day and (membership.to_day is None or day <= membership.to_day)
+
+
+def may_do_without(role, stage):
+    """Whether somebody of a role may choose not to be mailed of a stage."""
+    return stage not in NEVER_WITHOUT.get(role, ())
 
 
 def rechecks_at(site):
