@@ -1,0 +1,87 @@
+"""A mechanic's phone: signed in, opens a round's page, fills it in and sends it."""
+
+import re
+import urllib.error
+import urllib.parse
+import urllib.request
+from dataclasses import dataclass
+from html.parser import HTMLParser
+from http.cookiejar import CookieJar
+
+TIMEOUT_S = 30
+
+
+@dataclass
+class Answer:
+    """What came back: ``status`` 0 where nothing did."""
+
+    status: int
+    url: str = ""
+    text: str = ""
+
+    @property
+    def is_done(self) -> bool:
+        return 200 <= self.status < 300
+
+
+class Phone:
+    """A browser without script, that keeps its cookies."""
+
+    def __init__(self, address: str):
+        self.address = address
+        self.jar = CookieJar()
+        self.opener = urllib.request.build_opener(urllib.request.HTTPCookieProcessor(self.jar))
+
+    def get(self, path: str) -> Answer:
+        return self._send(urllib.request.Request(self.address + path))
+
+    def post(self, path: str, fields: dict[str, str | list[str]]) -> Answer:
+        fields = {"csrfmiddlewaretoken": self._csrf(), **fields}
+        body = urllib.parse.urlencode(fields, doseq=True).encode()
+        headers = {"Referer": self.address + path, "Origin": self.address}
+        return self._send(urllib.request.Request(self.address + path, body, headers))
+
+    def sign_in(self, email: str, password: str) -> None:
+        self.get("/sign-in/")
+        answer = self.post("/sign-in/", {"username": email, "password": password})
+        if not answer.is_done or "/sign-in/" in answer.url:
+            raise RuntimeError(f"{email} could not sign in: {answer.status}")
+
+    def _csrf(self) -> str:
+        return next((one.value for one in self.jar if one.name.endswith("csrftoken")), "")
+
+    def _send(self, request) -> Answer:
+        try:
+            with self.opener.open(request, timeout=TIMEOUT_S) as found:
+                return Answer(found.status, found.url, found.read().decode(errors="replace"))
+        except urllib.error.HTTPError as error:
+            return Answer(error.code, error.url, error.read().decode(errors="replace"))
+        except OSError:
+            # refused, broken off, or no answer in time: the phone keeps what was typed
+            return Answer(0)
+
+
+def filled(page: Answer) -> dict[str, list[str]]:
+    """Return what the page's form would send as it stands: hidden, typed, chosen fields."""
+    reader = _Fields()
+    reader.feed(page.text)
+    return reader.found
+
+
+class _Fields(HTMLParser):
+    def __init__(self):
+        super().__init__()
+        self.found: dict[str, list[str]] = {}
+
+    def handle_starttag(self, tag, attrs):
+        said = dict(attrs)
+        if tag != "input" or "name" not in said or said.get("type") in ("submit", "file"):
+            return
+        if said.get("type") in ("radio", "checkbox") and "checked" not in said:
+            return
+        self.found.setdefault(said["name"], []).append(said.get("value") or "")
+
+
+def visit_of(page: Answer) -> str:
+    """Return the signed visit that a round's page carries."""
+    return re.search(r'name="visit" value="([^"]+)"', page.text).group(1)

@@ -1,0 +1,108 @@
+"""Faults run one after another, each in a process and a place of its own."""
+
+import json
+import subprocess
+import sys
+import tempfile
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import asdict, dataclass
+from pathlib import Path
+
+from deploy.faults.invariants import broken
+from deploy.faults.listed import Fault
+from deploy.faults.place import POSTGRESQL, Place
+from deploy.faults.telling import Tally
+from deploy.faults.world import ROOT, World
+
+LOG_LINES = 40
+
+
+@dataclass(frozen=True)
+class Order:
+    """What one run is to do, as its process is told; ``older`` is a commit for F24."""
+
+    code: str
+    count: int
+    base: str
+    database: str
+    seed: int
+    ports: dict[str, int]
+    is_long: bool
+    older: str = ""
+
+    @property
+    def place(self) -> Place:
+        return Place(Path(self.base), self.database, self.seed, self.ports)
+
+
+@contextmanager
+def templates(databases: set[str]) -> Iterator[dict[str, Place]]:
+    """Yield {database: a place with an empty, migrated one}, stopped."""
+    with tempfile.TemporaryDirectory(prefix="faults-") as folder:
+        Path(folder).chmod(0o755)
+        made = {name: _template(Path(folder) / name, name) for name in databases}
+        yield made
+
+
+def _template(base: Path, database: str) -> Place:
+    place = Place.made(base, database, 0)
+    migrate = [sys.executable, "manage.py", "migrate", "--verbosity", "0"]
+    if database != POSTGRESQL:
+        subprocess.run(migrate, cwd=ROOT, env=place.environ, check=True)
+        return place
+    (base / "postgresql").mkdir()
+    server = place.postgresql
+    server.make()
+    server.start()
+    try:
+        subprocess.run(migrate, cwd=ROOT, env=place.environ, check=True)
+    finally:
+        server.stop()
+    return place
+
+
+def run_apart(
+    fault: Fault,
+    template: Place,
+    count: int,
+    seed: int,
+    say: Callable,
+    *,
+    is_long: bool,
+    older: str = "",
+) -> bool:
+    """Run one fault in a process of its own; say its line, and the log's end where it failed."""
+    with tempfile.TemporaryDirectory(prefix=f"fault-{fault.code}-") as folder:
+        place = Place.made(Path(folder) / "run", template.database, seed)
+        Path(folder).chmod(0o755)
+        place.copy_database(template)
+        order = Order(
+            fault.code, count, str(place.base), place.database, seed, place.ports, is_long, older
+        )
+        inside = ["manage.py", "faults", "--inside", json.dumps(asdict(order))]
+        with (place.base / "log").open("w") as log:
+            done = subprocess.run(
+                [sys.executable, *inside],
+                cwd=ROOT,
+                env=place.environ,
+                stdout=subprocess.PIPE,
+                stderr=log,
+                text=True,
+            )
+        say(f"{fault.code:4} {done.stdout.strip() or f'{fault.name} ended without a word'}")
+        if done.returncode:
+            tail = (place.base / "log").read_text(errors="replace").splitlines()[-LOG_LINES:]
+            say("\n".join(f"  | {line}" for line in tail))
+        return done.returncode == 0
+
+
+def run_inside(fault: Fault, order: Order) -> Tally:
+    """Make the fault, and look whether all holds afterwards that must."""
+    tally = Tally(fault.name)
+    with World(order.place) as world:
+        world.order = order
+        fault.run(world, order.count, tally)
+        for sentence in broken(world):
+            tally.want(False, sentence)
+    return tally

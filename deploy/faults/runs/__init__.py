@@ -1,0 +1,1 @@
+"""Each module makes a few faults, and counts what came of them."""
