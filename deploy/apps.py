@@ -1,5 +1,15 @@
 from django.apps import AppConfig
+from django.contrib.auth.signals import user_logged_in
+from django.core import checks
+
+from deploy import session_limits
+from deploy.checks import ALL
 
 
 class DeployConfig(AppConfig):
     name = "deploy"
+
+    def ready(self):
+        user_logged_in.connect(session_limits.stamp, dispatch_uid="deploy.session_limits")
+        for check in ALL:
+            checks.register(check, "services", deploy=True)

@@ -1,115 +1,33 @@
 """All settings. With none given the tool runs on SQLite and files under ``var/``.
 
-What may be set from outside is read by ``text``, ``flag`` and ``address`` below;
-a value that cannot be used stops the start with one line that names it.
+What may be set from outside is read by ``deploy/reading.py``.
 """
 
-import os
-import secrets
 import sqlite3
 from pathlib import Path
-from urllib.parse import SplitResult, parse_qs, unquote, urlsplit
 
 from csp.constants import NONE, SELF
 from django.core.exceptions import ImproperlyConfigured
 
-from deploy import sqlite
+from deploy import process, sqlite
+from deploy.brokers import broker
+from deploy.databases import database
+from deploy.mails import mail
+from deploy.reading import (
+    address,
+    flag,
+    folder,
+    kept_secret,
+    networks,
+    one_of,
+    seconds,
+    text,
+    words,
+)
 
 ROOT = Path(__file__).resolve().parent.parent
 YEAR_S = 365 * 24 * 60 * 60
-
-
-def text(name: str, default: str = "") -> str:
-    """Return the environment's value, without spaces around it."""
-    return os.environ.get(name, "").strip() or default
-
-
-def flag(name: str) -> bool:
-    """Return whether the environment says yes; not set is no."""
-    value = text(name, "no").lower()
-    if value not in ("yes", "no"):
-        raise ImproperlyConfigured(f"{name} must be yes or no, not {value!r}")
-    return value == "yes"
-
-
-def one_of(name: str, choices: list[str]) -> str:
-    """Return the environment's choice, the first one if it makes none."""
-    value = text(name, choices[0])
-    if value not in choices:
-        raise ImproperlyConfigured(f"{name} must be {' or '.join(choices)}, not {value!r}")
-    return value
-
-
-def address(name: str, schemes: list[str], default: str = "") -> SplitResult | None:
-    """Return the environment's URL in parts, None if there is none."""
-    value = text(name, default)
-    if not value:
-        return None
-    try:
-        parts = urlsplit(value)
-        unusable = parts.scheme not in schemes or parts.port == 0
-        unusable |= parts.scheme in ("http", "https") and not parts.hostname
-    except ValueError:
-        unusable = True
-    if unusable:
-        # the value may hold a password: never repeat it
-        starts = " or ".join(f"{scheme}://" for scheme in schemes)
-        raise ImproperlyConfigured(f"{name} must be an address that begins with {starts}")
-    return parts
-
-
-def seconds(name: str, default: int) -> int:
-    """Return the environment's whole number of seconds."""
-    value = text(name, str(default))
-    if not value.isdecimal() or int(value) < 1:
-        raise ImproperlyConfigured(f"{name} must be a whole number of seconds, not {value!r}")
-    return int(value)
-
-
-def words(name: str) -> list[str]:
-    """Return the environment's list, told with commas or spaces."""
-    return text(name).replace(",", " ").split()
-
-
-def folder(path: Path) -> Path:
-    """Return the folder, made if it is not there yet."""
-    try:
-        path.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise ImproperlyConfigured(f"FLEET_VAR: cannot make {path}: {error.strerror}") from error
-    return path
-
-
-def kept_secret(path: Path) -> str:
-    """Return the secret kept in this file, made at the first start."""
-    try:
-        with open(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w") as new:
-            new.write(secrets.token_urlsafe(64))
-    except FileExistsError:
-        pass
-    return path.read_text()
-
-
-def database(parts: SplitResult | None, var: Path) -> dict:
-    """Return Django's settings for the database at this address, or for SQLite in ``var``."""
-    if parts is None or parts.scheme == "sqlite":
-        return {
-            "ENGINE": "django.db.backends.sqlite3",
-            "NAME": str(var / "fleet.sqlite3") if parts is None else parts.path,
-            "OPTIONS": sqlite.options(sqlite3.sqlite_version_info),
-        }
-    socket_folder = parse_qs(parts.query).get("host", [""])[0]
-    return {
-        "ENGINE": "django.db.backends.postgresql",
-        "NAME": unquote(parts.path.removeprefix("/")),
-        "USER": unquote(parts.username or ""),
-        "PASSWORD": unquote(parts.password or ""),
-        "HOST": socket_folder or parts.hostname or "",
-        "PORT": parts.port or "",
-        "CONN_MAX_AGE": 60,
-        "CONN_HEALTH_CHECKS": True,
-    }
-
+WEEK_S = 7 * 24 * 60 * 60
 
 VAR = folder(Path(text("FLEET_VAR", str(ROOT / "var"))).resolve())
 DEBUG = flag("FLEET_DEBUG")
@@ -131,7 +49,7 @@ FLEET_URL = PUBLIC.geturl().rstrip("/")
 IS_HTTPS = PUBLIC.scheme == "https"
 ALLOWED_HOSTS = [PUBLIC.hostname, "localhost", "127.0.0.1", "[::1]"]
 ALLOWED_HOSTS += words("FLEET_HOSTS")
-PROXIES = words("FLEET_PROXIES")
+PROXIES = networks("FLEET_PROXIES")
 CSRF_TRUSTED_ORIGINS = [f"{PUBLIC.scheme}://{PUBLIC.netloc}"]
 
 INSTALLED_APPS = [
@@ -151,6 +69,7 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
+    "deploy.proxies.ProxiesMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "csp.middleware.CSPMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
@@ -159,6 +78,7 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "deploy.session_limits.SessionLimitsMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "shared.viewer.ViewerMiddleware",
@@ -186,7 +106,8 @@ ROOT_URLCONF = "deploy.urls"
 WSGI_APPLICATION = "deploy.wsgi.application"
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
-DATABASES = {"default": database(address("FLEET_DATABASE", ["postgresql", "sqlite"]), VAR)}
+DATABASE = address("FLEET_DATABASE", ["postgresql", "sqlite"])
+DATABASES = {"default": database(DATABASE, VAR, is_web=process.is_web)}
 SQLITE_WAL_IS_SOUND = sqlite.wal_is_sound(sqlite3.sqlite_version_info)
 
 AUTH_USER_MODEL = "shared.Person"
@@ -232,8 +153,17 @@ SECURE_CONTENT_TYPE_NOSNIFF = True
 SECURE_REFERRER_POLICY = "same-origin"
 SECURE_CROSS_ORIGIN_OPENER_POLICY = "same-origin"
 SECURE_SSL_REDIRECT = IS_HTTPS
+# a monitor on this machine asks without the proxy
+SECURE_REDIRECT_EXEMPT = [r"^health/$", r"^metrics/$"]
 SECURE_HSTS_SECONDS = YEAR_S if IS_HTTPS else 0
+# the proxies' middleware drops it when anybody else says so
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if PROXIES else None
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = IS_HTTPS
+# a browser takes such a name only from this very host, by https (RFC 6265bis, 4.1.3.2)
+SESSION_COOKIE_NAME = "__Host-sessionid" if IS_HTTPS else "sessionid"
+CSRF_COOKIE_NAME = "__Host-csrftoken" if IS_HTTPS else "csrftoken"
+# the row and the cookie; deploy/session_limits.py ends it sooner
+SESSION_COOKIE_AGE = WEEK_S
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = CSRF_COOKIE_SAMESITE = "Lax"
 # W005, W021: other hosts under the same domain are not this tool's to bind;
@@ -253,39 +183,11 @@ CONTENT_SECURITY_POLICY = {
 MAIL_FOLDER = VAR / "mail"
 SMTP = address("FLEET_SMTP", ["smtp", "smtp+tls", "smtps"])
 DEFAULT_FROM_EMAIL = text("FLEET_MAIL_FROM", "fleet@localhost")
+# for each read; who sends a letter at a time is ended from outside
 EMAIL_TIMEOUT = 20
-if SMTP is None:
-    EMAIL_BACKEND = "django.core.mail.backends.filebased.EmailBackend"
-    EMAIL_FILE_PATH = folder(MAIL_FOLDER)
-else:
-    EMAIL_BACKEND = "django.core.mail.backends.smtp.EmailBackend"
-    EMAIL_HOST = SMTP.hostname or "localhost"
-    EMAIL_PORT = SMTP.port or {"smtp": 25, "smtp+tls": 587, "smtps": 465}[SMTP.scheme]
-    EMAIL_HOST_USER = unquote(SMTP.username or "")
-    EMAIL_HOST_PASSWORD = unquote(SMTP.password or "")
-    EMAIL_USE_TLS = SMTP.scheme == "smtp+tls"
-    EMAIL_USE_SSL = SMTP.scheme == "smtps"
+globals().update(mail(SMTP, MAIL_FOLDER))
 
-BROKER = address("FLEET_BROKER", ["redis", "rediss"])
-if BROKER is None:
-    CELERY_BROKER_URL = "filesystem://localhost/"
-    CELERY_BROKER_TRANSPORT_OPTIONS = {
-        "data_folder_in": str(folder(VAR / "broker" / "messages")),
-        "data_folder_out": str(VAR / "broker" / "messages"),
-        "control_folder": str(folder(VAR / "broker" / "control")),
-    }
-    # more than one process at the file broker starves
-    CELERY_WORKER_POOL = "solo"
-else:
-    CELERY_BROKER_URL = BROKER.geturl()
-    CELERY_BROKER_TRANSPORT_OPTIONS = {
-        "visibility_timeout": 600,
-        "socket_timeout": 5,
-        "socket_connect_timeout": 2,
-        "health_check_interval": 25,
-        "unacked_restore_interval": 10,
-        "unacked_restore_throttle": 1,
-    }
+globals().update(broker(address("FLEET_BROKER", ["redis", "rediss"]), VAR))
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
 CELERY_TASK_ACKS_LATE = True
 CELERY_TASK_REJECT_ON_WORKER_LOST = True
@@ -306,7 +208,7 @@ CELERY_BEAT_SCHEDULE = {"sweep": {"task": "fleet.sweep", "schedule": float(SWEEP
 CELERY_BEAT_SCHEDULER = "deploy.beat:SteadyScheduler"
 CELERY_BEAT_MAX_LOOP_INTERVAL = 30
 
-LOG = one_of("FLEET_LOG", ["line", "json"])
+LOG = one_of("FLEET_LOG", ["line", "json"], text("FLEET_LOG", "line"))
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,

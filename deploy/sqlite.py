@@ -1,5 +1,7 @@
 """How SQLite is opened: writers wait for each other, and a commit survives a power cut."""
 
+from dataclasses import dataclass
+
 LOCK_WAIT_S = 30
 
 FIXED_IN = (3, 51, 3)
@@ -31,3 +33,27 @@ def options(version: tuple[int, int, int]) -> dict[str, object]:
         "transaction_mode": "IMMEDIATE",
         "init_command": ";".join(f"PRAGMA {pragma}" for pragma in pragmas),
     }
+
+
+# what PRAGMA synchronous answers with (sqlite.org/pragma.html#pragma_synchronous)
+SYNCHRONOUS = ("OFF", "NORMAL", "FULL", "EXTRA")
+
+
+@dataclass(frozen=True)
+class InForce:
+    """How a connection is really opened, whatever was asked for."""
+
+    journal: str
+    synchronous: str
+
+    @property
+    def survives_power_cut(self) -> bool:
+        return self.synchronous in ("FULL", "EXTRA")
+
+
+def in_force(connection) -> InForce:
+    """Return the journal mode and how much is synced, as the connection itself says."""
+    with connection.cursor() as cursor:
+        journal = cursor.execute("PRAGMA journal_mode").fetchone()[0]
+        synchronous = cursor.execute("PRAGMA synchronous").fetchone()[0]
+    return InForce(journal, SYNCHRONOUS[synchronous])

@@ -4,6 +4,9 @@ import os
 
 from django.core.wsgi import get_wsgi_application
 
+from deploy import process
+
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "deploy.settings")
+process.is_web = True
 
 application = get_wsgi_application()

@@ -1,7 +1,9 @@
 """The settings that tests run with: FLEET_TEST_DATABASE, or SQLite in memory."""
 
+from deploy.databases import database
+from deploy.reading import address
 from deploy.settings import *  # noqa: F403 - all of them, but for the few below
-from deploy.settings import VAR, address, database
+from deploy.settings import VAR
 
 FLEET_TEST_DATABASE = address("FLEET_TEST_DATABASE", ["postgresql", "sqlite"])
 DATABASES = {"default": database(FLEET_TEST_DATABASE, VAR)}

@@ -44,7 +44,7 @@ def begin(chosen: argparse.Namespace) -> None:
         manage.run("migrate", "--verbosity", "0")
         if chosen.migrate:
             return
-        looked_at = ("--tag", "triggers", "--tag", "seal")
+        looked_at = ("--tag", "services", "--tag", "triggers", "--tag", "seal")
         manage.ask("check", "--deploy", "--database", "default", *looked_at)
         is_new = manage.ask("shell", "--verbosity", "0", "--command", ANY_PERSON) == "False"
         if is_new and not chosen.empty:

@@ -7,7 +7,8 @@ from urllib.parse import urlsplit
 
 import pytest
 
-from deploy.settings import database, kept_secret
+from deploy.databases import database
+from deploy.reading import kept_secret
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 
