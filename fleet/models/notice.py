@@ -10,12 +10,14 @@ class Owed(models.Model):
     """A mail owed to a person, as a row: claimed, tried, and ended as sent, dropped or dead.
 
     ``dropped`` says why it is owed no more; with ``is_dead`` why it could not be sent, and the
-    manager is shown it. ``sending_at`` is written before the mail is handed over: a row whose
-    claim lapses with it may have been sent, and is then counted in ``doubtful``.
+    manager is shown it. ``sending_at`` is written before the mail is handed over: a row that is
+    tried again with it may have been sent, and is then counted in ``doubtful``. ``deaths`` are
+    workers that ended while they held the row.
     """
 
     claimed_at = models.DateTimeField(null=True)
     attempts = models.PositiveSmallIntegerField(default=0)
+    deaths = models.PositiveSmallIntegerField(default=0, db_default=0)
     next_try_at = models.DateTimeField(null=True)
     sending_at = models.DateTimeField(null=True)
     doubtful = models.PositiveSmallIntegerField(default=0, db_default=0)
@@ -66,7 +68,11 @@ class Notice(Owed):
                 fields=["person", "made_at"],
                 condition=models.Q(sent_at=None, dropped=""),
                 name="notice_waiting",
-            )
+            ),
+            models.Index(fields=["site"], condition=models.Q(is_dead=True), name="notice_dead"),
+            models.Index(
+                fields=["made_at"], condition=models.Q(doubtful__gt=0), name="notice_doubtful"
+            ),
         ]
 
     def __str__(self):
@@ -89,7 +95,8 @@ class Digest(Owed):
                 fields=["planned_at"],
                 condition=models.Q(sent_at=None, dropped="", empty=False),
                 name="digest_waiting",
-            )
+            ),
+            models.Index(fields=["person"], condition=models.Q(is_dead=True), name="digest_dead"),
         ]
 
     def __str__(self):
@@ -112,7 +119,10 @@ class CheckpointMail(Owed):
                 fields=["checkpoint"],
                 condition=models.Q(sent_at=None, dropped=""),
                 name="checkpoint_mail_waiting",
-            )
+            ),
+            models.Index(
+                fields=["person"], condition=models.Q(is_dead=True), name="checkpoint_mail_dead"
+            ),
         ]
 
     def __str__(self):
