@@ -20,7 +20,9 @@ def add_pages():
     add_page(76, _("Seal"), "seal", "manager", "surveyor")
     add_page(77, _("Sample"), "sample", "manager", "surveyor")
     add_page(80, _("People"), "people", "manager")
+    add_page(87, _("Mails"), "mails", "manager")
     add_page(85, _("Surveyors"), "surveyor-list", "manager")
+    add_page(87, _("Service"), "service", "manager")
     add_page(90, _("Site"), "site-change", "manager")
 
 

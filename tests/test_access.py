@@ -19,6 +19,7 @@ from django.utils.http import urlsafe_base64_encode
 from PIL import Image
 
 from fleet.actions import bundles, jobs, sites
+from fleet.actions.calendars import make_feed
 from fleet.actions.imports import begin_run
 from fleet.actions.register import change_cart
 from fleet.actions.rounds import TakenDown, save_round
@@ -76,6 +77,12 @@ PAGES = {
     "first-site": Page(NOBODY),
     "account": Page(SIGNED_IN),
     "password-change": Page(SIGNED_IN),
+    "reminders": Page(SIGNED_IN),
+    "calendar": Page(SIGNED_IN),
+    "calendar-make": Page(SIGNED_IN),
+    "calendar-withdraw": Page(SIGNED_IN),
+    # whoever holds its secret
+    "calendar-feed": Page(ANYBODY, (("token", "calendar_secret"),)),
     "site-home": page(*ALL),
     "site-change": page(MANAGER),
     "people": page(MANAGER),
@@ -134,6 +141,8 @@ PAGES = {
     "seal": page(*OUTWARD),
     "checkpoint-file": page(*OUTWARD, pk="checkpoint"),
     "restore-create": page(MANAGER),
+    "mails": page(MANAGER),
+    "mails-again": page(MANAGER),
     "sample": page(*OUTWARD),
     "plate": page(*SHOP, token="plate"),
     "plate-sheet": page(*SHOP),
@@ -326,6 +335,10 @@ class World:
     @property
     def token(self):
         return default_token_generator.make_token(self.manager)
+
+    @cached_property
+    def calendar_secret(self):
+        return make_feed(self.manager, at=MORNING)
 
     @cached_property
     def import_run(self):

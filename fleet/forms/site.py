@@ -15,8 +15,8 @@ from shared.forms import PASSWORD_HINT, DayInput
 from shared.models import Person, Site
 
 # first words of addresses that are no site's
-TAKEN_SLUGS = frozenset({"account", "first", "media", "p", "password", "s", "static"})
-TAKEN_SLUGS |= {"sign-in", "sign-out"}
+TAKEN_SLUGS = frozenset({"account", "calendar", "first", "media", "p", "password", "s", "static"})
+TAKEN_SLUGS |= {"health", "metrics", "sign-in", "sign-out"}
 MOST_MINUTES_A_DAY = 100_000
 LONGEST_SLUG_CHARS = 40
 LONGEST_CLOSURES_LINES = 60

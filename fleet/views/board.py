@@ -10,6 +10,7 @@ from fleet.kinds import register
 from fleet.models import Cart, Report
 from fleet.reported import standing_tags, unanswered
 from fleet.tables.board import board_table
+from fleet.unsent import board_line
 from fleet.waiting import waiting_at
 from fleet.workload import load_of, picture_of, spans_of
 from shared.models import Role
@@ -65,8 +66,12 @@ def _context(request, today, carts, choice, rechecks):
         "waiting": waiting,
         "spans": spans_of(load, site),
         "picture": mark_safe(picture_of(load, site)),
-        "lines": [line for lines in register.board_lines for line in lines(site, viewer)],
+        "lines": [*board_line(site), *_lines_of_apps(site, viewer)],
     }
+
+
+def _lines_of_apps(site, viewer):
+    return [line for lines in register.board_lines for line in lines(site, viewer)]
 
 
 def _fleet(carts):

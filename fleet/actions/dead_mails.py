@@ -1,0 +1,21 @@
+"""Mails given up on are tried once more, when a manager has mended what was in the way."""
+
+# as if it had never been tried; what was doubtful, and the last fault, stay told
+FRESH = {
+    "claimed_at": None,
+    "attempts": 0,
+    "deaths": 0,
+    "next_try_at": None,
+    "sending_at": None,
+    "dropped": "",
+    "is_dead": False,
+}
+
+
+def try_again(rows) -> int:
+    """Let those of the rows that were given up on wait for the next sweep; return how many.
+
+    The sweep asks once more whether each is still owed. Each row is moved by one conditional
+    update, so that pressing twice, or two managers, move it once.
+    """
+    return rows.filter(is_dead=True, sent_at=None).update(**FRESH)
