@@ -1,0 +1,76 @@
+"""PostgreSQL's own programs, run their password in their environment, never in their words."""
+
+import os
+import re
+import shutil
+import subprocess
+from pathlib import Path
+
+from psycopg.conninfo import make_conninfo
+
+from deploy.keeping.refused import Refused
+
+NEEDED = "PostgreSQL's {0} is needed and is not there: install Debian's postgresql-client."
+
+
+def dump(place, snapshot: str, schema: str, to: Path) -> None:
+    """Write the tables of a schema as they stand in a snapshot that a connection holds open."""
+    words = ["--format=custom", f"--snapshot={snapshot}", f"--schema={schema}", f"--file={to}"]
+    run(place, "pg_dump", *words, _address(place))
+
+
+def as_script(place, dumped: Path, to: Path) -> None:
+    """Write out a dump as SQL, without the owners and rights of where it comes from."""
+    run(place, "pg_restore", "--no-owner", "--no-privileges", f"--file={to}", str(dumped))
+
+
+def do(place, *scripts: Path) -> None:
+    """Run SQL from files: all of it or nothing."""
+    files = [f"--file={script}" for script in scripts]
+    words = ["--no-psqlrc", "--quiet", "--output=/dev/null", "--single-transaction"]
+    run(place, "psql", *words, "--set=ON_ERROR_STOP=1", *files, _address(place))
+
+
+def refuse_older(name: str, server: int) -> None:
+    """Refuse a program that is missing, or older than the server it is to ask."""
+    ran = subprocess.run([_path(name), "--version"], capture_output=True, text=True)
+    found = re.search(r"(\d+)", ran.stdout)
+    if found is None or int(found[1]) < server:
+        raise Refused(
+            f"{name} is of PostgreSQL {found[1] if found else '?'} and the server of {server}: "
+            f"install Debian's postgresql-client-{server}."
+        )
+
+
+def run(place, name: str, *words: str) -> None:
+    done = subprocess.run(
+        [_path(name), *words], env=_environ(place), stderr=subprocess.PIPE, text=True
+    )
+    if done.returncode:
+        raise Refused(f"{name} failed: {_first_line(done.stderr)}")
+
+
+def _path(name):
+    found = shutil.which(name)
+    if found is None:
+        raise Refused(NEEDED.format(name))
+    return found
+
+
+def _address(place):
+    """Return where the database is, without its password."""
+    about = place.database
+    told = {"host": about["HOST"], "port": about["PORT"], "user": about["USER"]}
+    told = {name: value for name, value in told.items() if value} | about.get("OPTIONS", {})
+    return "--dbname=" + make_conninfo(dbname=about["NAME"], **told)
+
+
+def _environ(place):
+    password = place.database["PASSWORD"]
+    return os.environ | ({"PGPASSWORD": password} if password else {})
+
+
+def _first_line(text):
+    lines = [line for line in text.splitlines() if line.strip()]
+    told = next((line for line in lines if "error" in line.lower()), *lines[:1] or [""])
+    return told.strip() or "it did not say why"

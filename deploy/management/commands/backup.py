@@ -1,0 +1,81 @@
+"""Write database and files into one file, and read it back."""
+
+from pathlib import Path
+
+from django.conf import settings
+from django.core.management.base import BaseCommand, CommandError
+from django.db import DatabaseError
+
+from deploy.keeping import key, places, taking
+from deploy.keeping.refused import Refused
+from shared import clock
+from shared.actions import note_done
+from shared.models import LastDone
+
+
+class Command(BaseCommand):
+    help = "Write database, photos and papers into one file, read it back, and say so."
+
+    def add_arguments(self, parser):
+        parser.add_argument("--to", metavar="FOLDER", help="instead of FLEET_BACKUPS")
+        parser.add_argument("--key", metavar="FILE", help="seal it; instead of FLEET_BACKUP_KEY")
+        parser.add_argument("--keep", type=int, metavar="N", help="delete all but the N newest")
+        parser.add_argument("--make-key", metavar="FILE", help="write a new key, and no more")
+
+    def handle(self, *args, to, make_key, keep, **options):
+        if keep is not None and keep < 1:
+            raise CommandError("--keep must be at least 1.")
+        try:
+            if make_key:
+                self.make_key(Path(make_key))
+            else:
+                self.back_up(Path(to or settings.BACKUPS), given_key(options["key"]), keep)
+        except Refused as error:
+            raise CommandError(str(error)) from error
+
+    def make_key(self, path):
+        key.make(path)
+        self.stdout.write(
+            f"{path} holds a new key. Keep a copy of it apart from this machine: "
+            "without it no backup sealed with it can be opened."
+        )
+
+    def back_up(self, folder, with_key, keep):
+        at = clock.now()
+        try:
+            taken = taking.take(places.here(), folder, with_key, at=at)
+        except (Refused, OSError, DatabaseError) as error:
+            note_done(LastDone.What.BACKUP_FAILED, at=at, fault=said_of(error))
+            raise CommandError(f"No backup was taken. {said_of(error)}") from error
+        note_done(LastDone.What.BACKUP, at=at, **what_of(taken))
+        self.tell(taken)
+        for gone in taking.keep_newest(folder, keep) if keep else []:
+            self.stdout.write(f"deleted {gone.name}")
+
+    def tell(self, taken):
+        read = taken.read
+        told = "sealed" if read.is_sealed else "not sealed, so without keys and secret"
+        self.stdout.write(f"{taken.file}: {read.bytes:,} bytes, read back whole; {told}")
+        for name in read.manifest.lost:
+            self.stdout.write(f"not on the disk, so not in it: {name}")
+
+
+def given_key(name) -> bytes | None:
+    """Return the key in the file that was given or is set. Raises Refused."""
+    path = name or settings.BACKUP_KEY
+    return key.read(Path(path)) if path else None
+
+
+def said_of(error) -> str:
+    """Say in one line what went wrong."""
+    return " ".join(f"{error}".split()) or type(error).__name__
+
+
+def what_of(taken) -> dict:
+    return {
+        "file": str(taken.file),
+        "bytes": taken.read.bytes,
+        "sha256": taken.read.sha256,
+        "encrypted": taken.read.is_sealed,
+        "lost": len(taken.read.manifest.lost),
+    }
