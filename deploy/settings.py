@@ -12,6 +12,7 @@ from django.core.exceptions import ImproperlyConfigured
 from deploy import process, sqlite
 from deploy.brokers import broker
 from deploy.databases import database
+from deploy.logs import logging_settings
 from deploy.mails import mail
 from deploy.reading import (
     address,
@@ -69,6 +70,7 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
+    "deploy.request_ids.RequestIdMiddleware",
     "deploy.proxies.ProxiesMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "csp.middleware.CSPMiddleware",
@@ -209,18 +211,4 @@ CELERY_BEAT_SCHEDULER = "deploy.beat:SteadyScheduler"
 CELERY_BEAT_MAX_LOOP_INTERVAL = 30
 
 LOG = one_of("FLEET_LOG", ["line", "json"], text("FLEET_LOG", "line"))
-LOGGING = {
-    "version": 1,
-    "disable_existing_loggers": False,
-    "formatters": {"line": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
-    # standard output belongs to what a command prints
-    "handlers": {"terminal": {"class": "logging.StreamHandler", "formatter": "line"}},
-    "root": {"handlers": ["terminal"], "level": "INFO"},
-    "loggers": {
-        "django": {"handlers": [], "level": "INFO", "propagate": True},
-        # a line for each sweep would bury the others
-        "celery": {"level": "WARNING"},
-        # anybody can send these: the answer is a plain 400
-        "django.security.DisallowedHost": {"level": "CRITICAL"},
-    },
-}
+LOGGING = logging_settings(LOG)

@@ -24,6 +24,7 @@ from fleet.actions.imports import begin_run
 from fleet.actions.register import change_cart
 from fleet.actions.rounds import TakenDown, save_round
 from fleet.actions.tags import tag_cart
+from fleet.doctor.watch import watch
 from fleet.jobs import kinds as JOB_KINDS
 from fleet.kinds import Cut
 from lifts.actions import fit
@@ -141,6 +142,10 @@ PAGES = {
     "seal": page(*OUTWARD),
     "checkpoint-file": page(*OUTWARD, pk="checkpoint"),
     "restore-create": page(MANAGER),
+    "service": page(MANAGER),
+    # for monitors: codes alone, and figures for who has the token
+    "health": Page(ANYBODY),
+    "metrics": Page(NOBODY),
     "mails": page(MANAGER),
     "mails-again": page(MANAGER),
     "sample": page(*OUTWARD),
@@ -367,6 +372,12 @@ class World:
     def word(self, name):
         thing = getattr(self, name)
         return getattr(thing, "pk", thing)
+
+
+@pytest.fixture(autouse=True)
+def quiet_watch(monkeypatch):
+    """The monitor's look is a thread's, which sees nothing of a test's transaction."""
+    monkeypatch.setattr(watch, "signs", lambda at: [])
 
 
 @pytest.fixture

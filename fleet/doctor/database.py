@@ -10,6 +10,7 @@ from django.utils.translation import ngettext
 
 from fleet.doctor.sign import trouble, well
 from shared import roles, triggers
+from shared.models import JournalHead
 
 # a commit that these let go may be gone after a power cut (PostgreSQL manual, 19.5)
 MUST_BE_ON = ("fsync", "full_page_writes", "synchronous_commit")
@@ -20,8 +21,10 @@ UNSAFE_JOURNALS = ("off",)
 
 
 def answers(at):
-    connection.ensure_connection()
     _value("SELECT 1")
+    if JournalHead._meta.db_table not in connection.introspection.table_names():
+        said = _("The database is empty: it has no tables yet.")
+        return trouble(said, _("Run manage.py migrate."))
     return well(_("%(name)s answers.") % {"name": name()})
 
 

@@ -8,7 +8,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from fleet.actions.claims import WAITING
-from fleet.doctor import ages, seal
+from fleet.doctor import ages, quiet_hours, seal
 from fleet.doctor.sign import trouble, well
 from fleet.models import CheckpointMail, Digest, Notice
 from shared.models import LastDone
@@ -18,16 +18,15 @@ What = LastDone.What
 WAITS_LONG = timedelta(minutes=30)
 # the day's work is handed out by then
 DIGEST_IS_LATE = timedelta(hours=2)
-# dead ones are told for a week; the rows stay
-DEAD_TOLD_FOR = timedelta(days=7)
 # one killed worker may make one or two; more means the server breaks off
 DOUBTFUL_A_DAY = 3
 BEGAN = {Notice: F("made_at"), Digest: F("planned_at"), CheckpointMail: F("checkpoint__made_at")}
+SITE = {Notice: "site", Digest: "person__home_site", CheckpointMail: "checkpoint__site"}
 
 
 def waiting(at):
-    """The longest wait of a mail that could have gone out, digests apart."""
-    waits = [wait for wait in (_notices_wait(at), _checkpoints_wait(at)) if wait is not None]
+    """The longest wait of a mail that could have gone out; the daily ones are told apart."""
+    waits = [at - since for since in (_notices_since(at), _checkpoints_since(at)) if since]
     if not waits:
         return well(_("Nothing waits."))
     said = _("The oldest waits %(age)s past when it could go.") % {"age": ages.said(max(waits))}
@@ -36,34 +35,28 @@ def waiting(at):
     return well(said)
 
 
-def _notices_wait(at):
+def _notices_since(at):
     # what waits at a site that is behind waits for the restore to be recorded
-    rows = _waiting_at(Notice, at).exclude(site_id__in=seal.sites_behind()).filter(at_once=True)
-    return _longest(rows, at)
+    rows = _could_go(Notice, at).exclude(site_id__in=seal.sites_behind()).filter(at_once=True)
+    rows = rows.select_related("site", "person__home_site")
+    awake = quiet_hours.of_the_awake(rows, at, within=WAITS_LONG)
+    return min((row.could_go for row in awake), default=None)
 
 
-def _checkpoints_wait(at):
-    rows = _waiting_at(CheckpointMail, at).exclude(checkpoint__site_id__in=seal.sites_behind())
-    return _longest(rows, at)
+def _checkpoints_since(at):
+    rows = _could_go(CheckpointMail, at).exclude(checkpoint__site_id__in=seal.sites_behind())
+    return rows.values_list("could_go", flat=True).first()
 
 
-def _waiting_at(model, at):
-    rows = model.objects.filter(WAITING[model]).annotate(could_go=_could_go(model))
-    return rows.filter(could_go__lte=at)
-
-
-def _could_go(model):
-    return Coalesce("next_try_at", BEGAN[model])
-
-
-def _longest(rows, at):
-    first = rows.order_by("could_go").values_list("could_go", flat=True).first()
-    return first and at - first
+def _could_go(model, at):
+    """Return waiting rows whose time has come, the longest wait first."""
+    rows = model.objects.filter(WAITING[model])
+    since = rows.annotate(could_go=Coalesce("next_try_at", BEGAN[model]))
+    return since.filter(could_go__lte=at).order_by("could_go")
 
 
 def digests(at):
-    rows = Digest.objects.filter(WAITING[Digest])
-    late = rows.filter(planned_at__lt=at - DIGEST_IS_LATE).count()
+    late = Digest.objects.filter(WAITING[Digest], planned_at__lt=at - DIGEST_IS_LATE).count()
     if late:
         said = ngettext(
             "%(count)s daily mail is not out two hours after its morning.",
@@ -76,28 +69,26 @@ def digests(at):
 
 
 def dead(at):
-    count = sum(_lately(model, at).filter(is_dead=True).count() for model in BEGAN)
-    if count:
+    sites = [slug for model in SITE for slug in _sites_of_dead(model)]
+    if sites:
         said = ngettext(
-            "%(count)s mail of the last week could not be sent, and is tried no more.",
-            "%(count)s mails of the last week could not be sent, and are tried no more.",
-            count,
+            "%(count)s mail could not be sent, and is tried no more.",
+            "%(count)s mails could not be sent, and are tried no more.",
+            len(sites),
         )
-        todo = _("Put the person's address right; the log says what the mail server answered.")
-        return trouble(said % {"count": count}, todo)
-    return well(_("None in the last week."))
+        todo = _("The page Mails of the site says why, and lets them be tried again.")
+        return trouble(said % {"count": len(sites)}, todo, sorted({slug for slug in sites if slug}))
+    return well(_("None."))
 
 
-def _lately(model, at):
-    return model.objects.annotate(began=BEGAN[model]).filter(began__gt=at - DEAD_TOLD_FOR)
+def _sites_of_dead(model):
+    return model.objects.filter(is_dead=True).values_list(f"{SITE[model]}__slug", flat=True)
 
 
 def server(at):
     if ages.is_newer(What.MAIL_NOT_REACHED, What.MAIL_REACHED):
-        row = ages.last(What.MAIL_NOT_REACHED)
-        said = _("The mail server was not reached: %(fault)s") % {
-            "fault": row.said.get("fault", "")
-        }
+        fault = {"fault": ages.last(What.MAIL_NOT_REACHED).said.get("fault", "")}
+        said = _("The mail server was not reached: %(fault)s") % fault
         return trouble(said, _("Look at FLEET_SMTP and the mail server; what waits goes out then."))
     age = ages.age_of(What.MAIL_REACHED, at)
     if age is None:
@@ -106,8 +97,9 @@ def server(at):
 
 
 def doubtful(at):
-    since = Q(sending_at__gt=at - ages.DAY, doubtful__gt=0)
-    count = sum(model.objects.filter(since).count() for model in BEGAN)
+    day_before = at - ages.DAY
+    lately = Q(sending_at__gt=day_before) | Q(sent_at__gt=day_before)
+    count = sum(model.objects.filter(lately, doubtful__gt=0).count() for model in BEGAN)
     said = ngettext(
         "%(count)s mail of the last day may have come twice.",
         "%(count)s mails of the last day may have come twice.",
