@@ -11,7 +11,7 @@ from datetime import date, datetime, timedelta
 
 from fleet.models import Cart, Notice, Recheck
 from shared import checkpoint
-from shared.clock import moment_of
+from shared.clock import morning_of
 from shared.models import Membership, Restore, Role, Site
 
 log = logging.getLogger(__name__)
@@ -78,7 +78,7 @@ def _site_day(site, memberships, restore, at):
     in_force = [row for row in memberships if is_in_force(row, today)]
     working = tuple(row for row in in_force if row.role != Role.SURVEYOR)
     keepers = tuple(row for row in in_force if row.role in KEEPERS)
-    morning_at = moment_of(today, site.digest_hour, site.zone)
+    morning_at = morning_of(today, site.digest_hour, site.zone)
     return SiteDay(site, today, morning_at, working, keepers, _told_until(site, restore))
 
 
@@ -92,7 +92,7 @@ def _told_until(site, restore):
         return date.min
     signed_at = checkpoint.read(restore.outside).at
     day = site.day(signed_at)
-    was_told = signed_at >= moment_of(day, site.digest_hour, site.zone)
+    was_told = signed_at >= morning_of(day, site.digest_hour, site.zone)
     return day if was_told else day - timedelta(days=1)
 
 

@@ -5,7 +5,7 @@ from datetime import datetime
 from textwrap import wrap
 
 from shared import outside
-from shared.clock import moment_of
+from shared.clock import moment_of, morning_of
 from shared.models import Change, Checkpoint, JournalHead, Person, Restore
 from shared.sealing import (
     SEAL_FAULTS,
@@ -81,7 +81,7 @@ def trouble_of(site, at) -> Trouble | None:
     Reads the journal whole where the morning has passed without one.
     """
     head, day = head_of(site), site.day(at)
-    morning_at = moment_of(day, site.digest_hour, site.zone)
+    morning_at = morning_of(day, site.digest_hour, site.zone)
     try:
         if outside.is_behind(head):
             return Trouble(missing=missing_of(head))

@@ -1,7 +1,8 @@
 """The one clock. Doors (views, tasks, commands) read it and pass the moment down."""
 
 import time as seconds
-from datetime import UTC, date, datetime, time
+from bisect import bisect_left
+from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from shared import trials
@@ -28,14 +29,42 @@ def moment_of(day: date, hour: int, zone: str) -> datetime:
     """Return the first moment at or after ``hour`` o'clock of ``day`` in ``zone``, as UTC.
 
     An hour that the clock skips becomes the first later instant; one that comes
-    twice is its first coming. Going through UTC settles both.
+    twice is its first coming.
     """
-    return datetime.combine(day, time(hour), ZoneInfo(zone)).astimezone(UTC)
+    wall = datetime.combine(day, time(hour), ZoneInfo(zone))
+    at = wall.astimezone(UTC)
+    is_there = at.astimezone(wall.tzinfo).replace(tzinfo=None) == wall.replace(tzinfo=None)
+    return at if is_there else _end_of_gap(wall)
+
+
+def _end_of_gap(wall):
+    """Return the instant at which the clock moved on past a time that it left out."""
+    # read by the offset after the move it lies before it, and the other way round (PEP 495)
+    early, late = wall.replace(fold=1).astimezone(UTC), wall.astimezone(UTC)
+    after = late.astimezone(wall.tzinfo).utcoffset()
+
+    def has_moved(passed_s):
+        moment = early + timedelta(seconds=passed_s)
+        return moment.astimezone(wall.tzinfo).utcoffset() == after
+
+    seconds_between = range(int((late - early).total_seconds()))
+    return early + timedelta(seconds=bisect_left(seconds_between, True, key=has_moved))
+
+
+def morning_of(day: date, hour: int, zone: str) -> datetime:
+    """Return when the mail of ``day`` goes out: ``moment_of``, or an hour before the hour.
+
+    That is where the clock leaves out the day's last hour, and the first later instant
+    is the next day's.
+    """
+    at = moment_of(day, hour, zone)
+    return at if day_at(zone, at) == day else moment_of(day, max(hour - 1, 0), zone)
 
 
 def end_of(day: date, zone: str) -> datetime:
-    """Return the last microsecond of ``day`` in ``zone``, as UTC."""
-    return datetime.combine(day, time.max, ZoneInfo(zone)).astimezone(UTC)
+    """Return the last microsecond of ``day`` in ``zone``, as UTC; of an hour twice, the second."""
+    last = time.max.replace(fold=1)
+    return datetime.combine(day, last, ZoneInfo(zone)).astimezone(UTC)
 
 
 class Watch:
