@@ -37,11 +37,13 @@ GRANT CONNECT ON DATABASE :"DBNAME" TO :"app";
 GRANT USAGE ON SCHEMA public TO :"app";
 
 GRANT SELECT, INSERT, UPDATE, DELETE ON ALL TABLES IN SCHEMA public TO :"app";
-GRANT USAGE ON ALL SEQUENCES IN SCHEMA public TO :"app";
+-- a backup by pg_dump reads where each sequence stands
+GRANT USAGE, SELECT ON ALL SEQUENCES IN SCHEMA public TO :"app";
 -- tables of later migrations too; each migrate takes back what is too much
 ALTER DEFAULT PRIVILEGES FOR ROLE :"owner" IN SCHEMA public
     GRANT SELECT, INSERT, UPDATE, DELETE ON TABLES TO :"app";
-ALTER DEFAULT PRIVILEGES FOR ROLE :"owner" IN SCHEMA public GRANT USAGE ON SEQUENCES TO :"app";
+ALTER DEFAULT PRIVILEGES FOR ROLE :"owner" IN SCHEMA public
+    GRANT USAGE, SELECT ON SEQUENCES TO :"app";
 
 -- what is recorded is inserted and read, no more
 SELECT DISTINCT format('REVOKE UPDATE, DELETE ON %s FROM %I', tgrelid::regclass, :'app')
