@@ -14,6 +14,7 @@ from shared.canonical import body_of
 from shared.columns import fit_to_columns
 from shared.models import Entry, Fact, JournalHead, Line, Restore, Strike, new_id
 from shared.outside import BehindOutside
+from shared.trials import kill_point
 
 SALT_BYTES = 16
 BATCH_ROWS = 500
@@ -92,6 +93,7 @@ def record_all(facts_with_lines, *, at) -> list[Filed]:
     heads = lock_sites(*_sites_of(wanted))
     _refuse_when_behind(wanted, heads)
     known = _entries_of({fact.pk for fact, _lines in wanted})
+    kill_point("after-key-check")
     fresh = [(fact, lines) for fact, lines in wanted if fact.pk not in known]
     targets = _Targets(fresh, heads)
     filed, sealed = [], {}
@@ -107,6 +109,7 @@ def record_all(facts_with_lines, *, at) -> list[Filed]:
         filed.append(Filed(fact, first=earlier is None))
     _insert(sealed)
     _move_heads(heads)
+    kill_point("after-entry")
     return filed
 
 

@@ -14,6 +14,7 @@ from django.utils.translation import gettext_lazy as _
 
 from shared import durable, photo_child
 from shared.models import Photo
+from shared.trials import kill_point
 
 LARGEST_BYTES = 12_000_000
 LONGEST_WAIT_S = 30
@@ -105,4 +106,5 @@ def _keep(kind, content):
     if not path.exists():
         path.parent.mkdir(parents=True, exist_ok=True)
         durable.replace(path, content)
+        kill_point("after-file")
     return sha256

@@ -6,9 +6,12 @@ import urllib.parse
 import urllib.request
 from dataclasses import dataclass
 from html.parser import HTMLParser
+from http.client import HTTPException
 from http.cookiejar import CookieJar
 
 TIMEOUT_S = 30
+# parts the fields of a form with files; RFC 7578
+BOUNDARY = "a-line-that-no-photo-holds-7e1f"
 
 
 @dataclass
@@ -35,10 +38,17 @@ class Phone:
     def get(self, path: str) -> Answer:
         return self._send(urllib.request.Request(self.address + path))
 
-    def post(self, path: str, fields: dict[str, str | list[str]]) -> Answer:
+    def post(
+        self, path: str, fields: dict[str, str | list[str]], files: dict[str, bytes] | None = None
+    ) -> Answer:
+        """Send a form; ``files`` are the photos or sheets chosen on it."""
         fields = {"csrfmiddlewaretoken": self._csrf(), **fields}
-        body = urllib.parse.urlencode(fields, doseq=True).encode()
         headers = {"Referer": self.address + path, "Origin": self.address}
+        if files:
+            body = in_parts(fields, files)
+            headers["Content-Type"] = f"multipart/form-data; boundary={BOUNDARY}"
+        else:
+            body = urllib.parse.urlencode(fields, doseq=True).encode()
         return self._send(urllib.request.Request(self.address + path, body, headers))
 
     def sign_in(self, email: str, password: str) -> None:
@@ -56,9 +66,27 @@ class Phone:
                 return Answer(found.status, found.url, found.read().decode(errors="replace"))
         except urllib.error.HTTPError as error:
             return Answer(error.code, error.url, error.read().decode(errors="replace"))
-        except OSError:
+        except (OSError, HTTPException):
             # refused, broken off, or no answer in time: the phone keeps what was typed
             return Answer(0)
+
+
+def in_parts(fields: dict, files: dict[str, bytes]) -> bytes:
+    """Return the body of a form that carries files (RFC 7578)."""
+    said = [(name, one) for name, many in fields.items() for one in _each(many)]
+    parts = [(f'name="{name}"', one.encode()) for name, one in said]
+    parts += [(f'name="{name}"; filename="{name}"', content) for name, content in files.items()]
+    made = b"".join(
+        f"--{BOUNDARY}\r\nContent-Disposition: form-data; {about}\r\n\r\n".encode()
+        + content
+        + b"\r\n"
+        for about, content in parts
+    )
+    return made + f"--{BOUNDARY}--\r\n".encode()
+
+
+def _each(many: str | list[str]) -> list[str]:
+    return [many] if isinstance(many, str) else many
 
 
 def filled(page: Answer) -> dict[str, list[str]]:

@@ -12,6 +12,7 @@ from fleet.fitted import refuse_before_fitting
 from fleet.kinds import Outcome
 from fleet.models import Reading, Recheck, Round, Tag
 from shared.facts import lock_sites, record_all
+from shared.trials import kill_point
 
 
 @dataclass
@@ -69,12 +70,15 @@ def save_round(cart, visit: TakenDown, *, by, at) -> Saved:
     it raises shared.facts.OtherBody and nothing is written. Raises
     fleet.fitted.BeforeFitting when it did work at a lift that was not on yet.
     """
+    kill_point("before-lock")
     lock_sites(cart.site_id)
     written = write(cart, visit, by=by, at=at)
     filed = record_all(written.facts, at=at)
     project.carts([cart.pk])
+    kill_point("after-update")
     closed = Recheck.objects.filter(ended_by=visit.id, ended=Recheck.Ended.CLOSED)
     closed = tuple(closed.order_by("due_on", "id"))
+    kill_point("before-commit")
     return Saved(written.round, filed[0].first, written.outcomes, closed)
 
 

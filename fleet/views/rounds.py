@@ -30,6 +30,7 @@ from fleet.why_now import what
 from shared.facts import NotStanding, OtherBody
 from shared.models import Photo, Role, new_id
 from shared.tables import CsvList
+from shared.trials import kill_point
 from shared.viewer import allowed
 
 BEFORE_FITTING = gettext_lazy("That is before the cart came, or before its lift was fitted.")
@@ -137,6 +138,7 @@ def _save(request, cart):
     except BeforeFitting:
         page.form.add_error("done_at", BEFORE_FITTING)
         return _show(request, page)
+    kill_point("after-commit")
     messages.success(request, _("Saved.") if saved.first else _("This round was saved already."))
     return redirect("round-detail", request.site.slug, cart.pk, saved.round.pk)
 
