@@ -74,7 +74,9 @@ def _unsent(kind, row, site):
 
 def _reason(row):
     """Return why it was given up on, and the last fault where that says more."""
-    if not row.last_fault or row.last_fault in row.dropped:
+    if row.last_fault.startswith(row.dropped):
+        return row.last_fault
+    if not row.last_fault:
         return row.dropped
     return f"{row.dropped}: {row.last_fault}"
 

@@ -1,12 +1,11 @@
 """Mails given up on are tried once more, when a manager has mended what was in the way."""
 
-# as if it had never been tried; what was doubtful, and the last fault, stay told
+# as if it had never been tried, but for what it may have cost: ``sending_at``, the doubts
 FRESH = {
     "claimed_at": None,
     "attempts": 0,
     "deaths": 0,
     "next_try_at": None,
-    "sending_at": None,
     "dropped": "",
     "is_dead": False,
 }
