@@ -36,6 +36,11 @@ class Place:
         """Return where the database of SQLite lies."""
         return Path(str(self.database["NAME"]))
 
+    @property
+    def is_there(self) -> bool:
+        """Say whether there is a database; one of PostgreSQL says itself."""
+        return self.kind == POSTGRESQL or "mode=memory" in str(self.file) or self.file.is_file()
+
     def __str__(self):
         return str(self.file) if self.kind == SQLITE else f"the database {self.database['NAME']}"
 

@@ -38,7 +38,7 @@ DO $$ BEGIN IF (SELECT count(*) FROM "{table}") <> {rows}
 
 def is_empty(place: Place) -> bool:
     """Say whether nothing is recorded at a place; what cannot be read is not empty."""
-    if place.kind == SQLITE and (not place.file.exists() or place.file.stat().st_size == 0):
+    if not place.is_there:
         return True
     try:
         with connected(place.database) as found:

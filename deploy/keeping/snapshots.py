@@ -34,7 +34,7 @@ def copied(place: Place, folder: Path) -> Iterator[Snapshot]:
 
 @contextmanager
 def _sqlite_copied(place, source, to):
-    if not _is_there(place):
+    if not place.is_there:
         raise Refused(f"{place} is not there: nothing to back up.")
     source.ensure_connection()
     # never the file itself: a copy of a live one is stale or torn
@@ -52,10 +52,6 @@ def refuse_damaged(opened) -> None:
     found = [line for (line,) in opened.execute("PRAGMA quick_check(1)")]
     if found != ["ok"]:
         raise Refused(f"The database is damaged: {found[0]}. Put back a backup of before.")
-
-
-def _is_there(place):
-    return "mode=memory" in str(place.file) or place.file.is_file()
 
 
 def sqlite_file(path: Path) -> dict:
