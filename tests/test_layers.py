@@ -26,6 +26,7 @@ PURE = {
     "shared/tree.py",
     "shared/checkpoint.py",
     "fleet/due.py",
+    "fleet/calendar_text.py",
     "fleet/usage.py",
     "fleet/schedule.py",
     "fleet/rulebook.py",
