@@ -17,7 +17,7 @@ def mail(parts: SplitResult | None, where: Path) -> dict[str, object]:
         backend = "django.core.mail.backends.filebased.EmailBackend"
         return {"EMAIL_BACKEND": backend, "EMAIL_FILE_PATH": folder(where)}
     return {
-        "EMAIL_BACKEND": "django.core.mail.backends.smtp.EmailBackend",
+        "EMAIL_BACKEND": "fleet.smtp.EmailBackend",
         "EMAIL_HOST": parts.hostname or "localhost",
         "EMAIL_PORT": parts.port or PORTS[parts.scheme],
         "EMAIL_HOST_USER": unquote(parts.username or ""),

@@ -5,25 +5,54 @@ import signal
 import smtplib
 import threading
 import time
+from collections import deque
 
 from django.core import mail
 
-BATCH_S = 30
-# smtplib's own timeout starts again with each byte that comes
-MAIL_S = 45
+from fleet.mail_faults import Fault, Refusal, refusal_of, said_by
+from fleet.smtp import EmailBackend
+from shared.trials import kill_point
+
+# a mail may begin until then, and the last is cut off at the end of the hold
+BATCH_S, HOLD_S = 40, 80
+CONNECT_S = 20
+# by the tries before: who drips at first keeps the others waiting for little
+MAIL_S = (15, 40, 60)
 CLOSE_S = 5
+# a name that is looked up has no connection yet to cut off
+ALARM_AFTER_S = 2
+# of one process, and so 60 for four of them
+MOST_BROKEN_A_MINUTE = 15
+broken_at_s = deque(maxlen=MOST_BROKEN_A_MINUTE)
 
 
 class Unreachable(Exception):
     """The mail server cannot be used now: no row's fault."""
 
 
+class NotTaken(Exception):
+    """The mail server did not take a mail, or nobody knows; ``refusal`` says what that means."""
+
+    def __init__(self, refusal: Refusal):
+        super().__init__(refusal.words)
+        self.refusal = refusal
+
+
+class NotWanted(Exception):
+    """Whoever gave the mail takes it back before its text goes out."""
+
+
 class Post:
-    """Sends mails one by one over a connection that opens at the first and closes at the end."""
+    """Sends mails one by one over a connection that opens at the first and closes at the end.
+
+    ``fault`` says why the server could not be used, ``reached`` that it took a mail or answered.
+    """
 
     def __init__(self):
         self.connection = mail.get_connection()
+        self.is_smtp = isinstance(self.connection, EmailBackend)
         self.began_s = time.monotonic()
+        self.reached, self.fault = False, ""
 
     def __enter__(self):
         return self
@@ -31,40 +60,117 @@ class Post:
     def __exit__(self, *raised):
         self._close()
 
+    @property
+    def passed_s(self):
+        return time.monotonic() - self.began_s
+
     def has_time(self):
         """Whether another mail may be begun in this batch."""
-        return time.monotonic() - self.began_s < BATCH_S
+        return not self.fault and self.passed_s < BATCH_S
 
-    def send(self, message):
-        """Hand one mail to the server.
+    def send(self, message, *, tries=1, before_data=lambda: None):
+        """Hand one mail to the server; ``before_data`` is called just before its text goes out.
 
-        Raises Unreachable when the server cannot be reached or refuses the sender, and
-        what the backend raises when it refuses this mail.
+        Raises Unreachable when the server cannot be used, NotTaken when it refuses this mail
+        or falls silent, and NotWanted when ``before_data`` does.
         """
-        with at_most(MAIL_S):
-            try:
-                self.connection.open()
-            except OSError as error:
-                self._close()
-                raise Unreachable(str(error)) from error
-            self._hand_over(message)
-
-    def _hand_over(self, message):
+        text = _Text(before_data)
+        limit_s = MAIL_S[min(max(tries, 1), len(MAIL_S)) - 1]
+        is_new = self._open()
         try:
-            sent = self.connection.send_messages([message])
-        except smtplib.SMTPSenderRefused as error:
-            self._close()
-            raise Unreachable(str(error)) from error
+            try:
+                self._hand_over(message, text, limit_s)
+            except smtplib.SMTPServerDisconnected:
+                if is_new or text.is_begun:
+                    raise
+                # closed since the mail before: nothing of this one was said
+                self._close()
+                self._open()
+                self._hand_over(message, text, limit_s)
+        except (OSError, ValueError) as error:
+            raise self._trouble(error, text.is_begun) from error
         except Exception:
             # the next mail begins on a new connection
             self._close()
             raise
+        self.reached = True
+
+    def _open(self):
+        """Return whether a new connection was made."""
+        try:
+            if self.is_smtp:
+                _keep_below_most_broken()
+            with self._limit(CONNECT_S):
+                is_new = self.connection.open()
+        except OSError as error:
+            self._break()
+            self.fault = said_by(error)
+            raise Unreachable(self.fault) from error
+        if is_new:
+            kill_point("after-connect")
+        return bool(is_new)
+
+    def _hand_over(self, message, text, limit_s):
+        if self.is_smtp:
+            self.connection.call_before_data(text.begin)
+        else:
+            text.begin()
+        with self._limit(limit_s):
+            sent = self.connection.send_messages([message])
         if not sent:
-            raise smtplib.SMTPException("the mail has no recipient")
+            raise ValueError("the mail has no recipient")
+
+    def _trouble(self, error, data_begun):
+        refusal = refusal_of(error, data_begun=data_begun)
+        if not isinstance(error, smtplib.SMTPResponseException | smtplib.SMTPRecipientsRefused):
+            self._break()
+        elif refusal.words.startswith("421"):
+            # the server closes after it (RFC 5321, 3.8)
+            self._break()
+        else:
+            self.reached = True
+        if refusal.fault is Fault.SERVER:
+            self._close()
+            self.fault = refusal.words
+            return Unreachable(refusal.words)
+        return NotTaken(refusal)
+
+    def _break(self):
+        """Close a connection that is of no use any more; the next mail begins on a new one."""
+        broken_at_s.append(time.monotonic())
+        self._close()
 
     def _close(self):
-        with contextlib.suppress(OSError), at_most(CLOSE_S):
+        with contextlib.suppress(OSError), self._limit(CLOSE_S, even_after_hold=True):
             self.connection.close()
+
+    @contextlib.contextmanager
+    def _limit(self, limit_s, *, even_after_hold=False):
+        if not even_after_hold:
+            limit_s = max(0, min(limit_s, HOLD_S - self.passed_s))
+        if self.is_smtp:
+            with at_most(limit_s + ALARM_AFTER_S), self.connection.cord.limit(limit_s):
+                yield
+        else:
+            with at_most(limit_s):
+                yield
+
+
+class _Text:
+    """Whether a mail's text is on its way."""
+
+    def __init__(self, before):
+        self.before, self.is_begun = before, False
+
+    def begin(self):
+        self.before()
+        self.is_begun = True
+
+
+def _keep_below_most_broken():
+    """Raise ConnectionError when this process broke off too often within a minute."""
+    if len(broken_at_s) == MOST_BROKEN_A_MINUTE and time.monotonic() - broken_at_s[0] < 60:
+        raise ConnectionError(f"{MOST_BROKEN_A_MINUTE} connections broke within a minute")
 
 
 @contextlib.contextmanager
@@ -74,7 +180,7 @@ def at_most(seconds):
         yield
         return
     before = signal.signal(signal.SIGALRM, _too_long)
-    signal.setitimer(signal.ITIMER_REAL, seconds)
+    signal.setitimer(signal.ITIMER_REAL, max(seconds, 0.001))
     try:
         yield
     finally:

@@ -7,7 +7,6 @@ from django.utils.translation import gettext as _
 from fleet import emails
 from fleet.actions import claims
 from fleet.models import CheckpointMail
-from fleet.post import Unreachable
 from shared.models import Checkpoint
 
 # a later checkpoint proves all that an older one of its epoch does
@@ -41,38 +40,29 @@ def send(days, post, *, at):
     waiting = CheckpointMail.objects.filter(claims.WAITING[CheckpointMail])
     here = waiting.filter(checkpoint__site_id__in=days).values_list("checkpoint_id", flat=True)
 
-    def act(mail, post, *, at):
-        return _send([mail, *_others(mail, at)], days[mail.checkpoint.site_id], post, at)
+    def act(held, post, *, at):
+        return _send(held, days[held[0].checkpoint.site_id], post, at)
+
+    def together(mail):
+        return _others(mail, at)
 
     rows = CheckpointMail.objects.filter(checkpoint_id__in=set(here))
-    return claims.send_each(rows, act, post, at=at)
+    return claims.send_each(rows, act, post, at=at, together=together)
 
 
 def _others(mail, at):
-    """Claim what else waits for the person at the site: a checker takes one site's at a time."""
-    waiting = CheckpointMail.objects.filter(claims.WAITING[CheckpointMail], person=mail.person_id)
+    """Return what else waits for the person at the site: a checker takes one site's at a time."""
+    waiting = claims.like(mail, at).filter(person=mail.person_id)
     found = waiting.filter(checkpoint__site=mail.checkpoint.site_id).exclude(pk=mail.pk)
-    claimed = [claims.claim(CheckpointMail, pk, at=at) for pk in found.values_list("pk", flat=True)]
-    return [row for row in claimed if row is not None]
+    return list(found.values_list("pk", flat=True))
 
 
-def _send(rows, here, post, at):
+def _send(held, here, post, at):
     """Mail a person's claimed rows together, if they keep checkpoints of the site still."""
-    first, *others = rows
-    if all(row.person_id != first.person_id for row in here.keepers):
+    if all(row.person_id != held[0].person_id for row in here.keepers):
         reason = _("the person has no such role any more")
-        claims.drop(CheckpointMail.objects.filter(pk__in=[row.pk for row in rows]), reason)
+        claims.drop(CheckpointMail.objects.filter(pk__in=[row.pk for row in held]), reason)
         return "dropped"
-    try:
-        post.send(emails.checkpoints(here.site, rows))
-    except Unreachable:
-        for row in others:
-            claims.give_back(row)
-        raise
-    except Exception as error:
-        for row in others:
-            claims.fail(row, error)
-        raise
-    for row in rows:
-        claims.settle(row, sent_at=at)
+    claims.send(held, emails.checkpoints(here.site, held), post, at=at)
+    claims.settle(held, sent_at=at)
     return "sent"

@@ -2,18 +2,27 @@
 
 import logging
 from collections import Counter
+from contextlib import ExitStack
 from datetime import timedelta
 
-from django.db.models import F, Q
+from django.db.models import Case, F, Q, When
 from django.utils.translation import gettext as _
 
+from fleet.mail_faults import WAITS, Fault, Refusal, said_by, tries_within, wait_after
 from fleet.models import CheckpointMail, Digest, Notice
-from fleet.post import Unreachable
+from fleet.post import NotTaken, NotWanted, Unreachable
+from fleet.reminding import BEGAN_WITHIN
+from shared.alone import alone_with
+from shared.trials import kill_point
 
 log = logging.getLogger(__name__)
 
+# far more than the longest hold of a mail
 CLAIM_LAPSES = timedelta(minutes=10)
-MOST_ATTEMPTS = 8
+MOST_TRIES = tries_within(BEGAN_WITHIN)
+# tries that failed of ourselves, not of the server
+MOST_OWN_FAULTS = 8
+MOST_DEATHS = 3
 REASON_CHARS = 120
 WAITING = {
     Notice: Q(sent_at=None, dropped=""),
@@ -22,79 +31,154 @@ WAITING = {
 }
 
 
-def send_each(rows, act, post, *, at) -> Counter:
-    """Let ``act(row, post, at=at)`` mail each waiting row; return how many ended how.
+def send_each(rows, act, post, *, at, together=lambda row: []) -> Counter:
+    """Let ``act(held, post, at=at)`` mail each waiting row; return how many mails ended how.
 
-    Each row is tried alone: one that fails waits until its claim lapses, and is dropped
-    after MOST_ATTEMPTS. When the mail server is not to be reached nothing counts as a try.
-    A worker that dies leaves its claim to lapse; one that dies between mailing and
-    settling has the mail sent twice, under one Message-ID, rather than never.
+    Each row is tried alone, the freshest first, so that one that fails keeps no other waiting;
+    ``together(row)`` names rows that go in one mail with it. When the mail server is not to be
+    reached nothing counts as a try. A worker that dies before the text of a mail is on its way
+    leaves its claim to lapse; one that dies afterwards has the mail sent again, under one
+    Message-ID and counted as doubtful, rather than never.
     """
-    _drop_worn_out(rows, at)
+    _bury_deadly(rows, at)
     ended = Counter()
-    for pk in rows.filter(WAITING[rows.model], _free(at)).values_list("pk", flat=True):
+    waiting = rows.filter(WAITING[rows.model], free(at))
+    fresh_first = waiting.order_by("attempts", *rows.model._meta.ordering)
+    for pk in list(fresh_first.values_list("pk", flat=True)):
         if not post.has_time():
             break
-        row = claim(rows.model, pk, at=at)
-        if row is None:
-            continue
-        try:
-            ended[act(row, post, at=at)] += 1
-        except Unreachable as trouble:
-            log.warning("no mail goes out: %s", trouble)
-            give_back(row)
-            break
-        except Exception as error:  # whatever one row does, the others go out
-            log.exception("%s %s could not be mailed", row._meta.verbose_name, row.pk)
-            ended[fail(row, error)] += 1
+        with ExitStack() as locks:
+            held = _take(locks, rows.model.objects.filter(pk=pk), together, at)
+            how = held and _try(held, act, post, at)
+        if how:
+            ended[how] += 1
     return ended
+
+
+def _take(locks, first, together, at):
+    """Return the claimed row with those that go with it; nothing when another worker has it."""
+    row = first.first()
+    with_it = together(row) if row else []
+    held = []
+    for pk in [row.pk, *with_it] if row else []:
+        is_mine = locks.enter_context(alone_with(f"{row._meta.label} {pk}"))
+        claimed = claim(first.model, pk, at=at) if is_mine else None
+        if claimed is None and not held:
+            return []
+        held += [claimed] if claimed else []
+    return held
+
+
+def _try(held, act, post, at):
+    """Return how the mail of some rows ended, None when it was not tried."""
+    kill_point("after-claim")
+    try:
+        how = act(held, post, at=at)
+    except NotWanted:
+        return None
+    except Unreachable as trouble:
+        log.warning("no mail goes out: %s", trouble)
+        give_back(held, str(trouble))
+        return None
+    except NotTaken as trouble:
+        log.warning("%s %s not taken: %s", held[0]._meta.verbose_name, held[0].pk, trouble)
+        return fail(held, trouble.refusal, at=at)
+    except Exception as error:  # whatever one row does, the others go out
+        log.exception("%s %s could not be mailed", held[0]._meta.verbose_name, held[0].pk)
+        fault = Fault.DOUBT if held[0].attempts < MOST_OWN_FAULTS else Fault.NEVER
+        return fail(held, Refusal(fault, said_by(error)), at=at)
+    kill_point("after-settle")
+    return how
+
+
+def free(at):
+    """Rows that no worker holds and whose next try has come.
+
+    A time that lies further ahead than any is set was written before the clock was set back.
+    """
+    unclaimed = Q(claimed_at=None) | Q(claimed_at__lt=at - CLAIM_LAPSES)
+    unclaimed |= Q(claimed_at__gt=at + CLAIM_LAPSES)
+    is_time = Q(next_try_at=None) | Q(next_try_at__lte=at) | Q(next_try_at__gt=at + WAITS[-1])
+    return unclaimed & is_time
 
 
 def claim(model, pk, *, at):
     """Take one waiting row for this worker; None if another holds it.
 
-    Filters on the row's own columns alone: PostgreSQL asks those again after waiting.
+    Filters on the row's own columns alone: PostgreSQL asks those again after waiting. A row
+    that still has a claim was held by a worker that ended; one that has ``sending_at`` may
+    have been sent.
     """
-    waiting = model.objects.filter(WAITING[model], _free(at), pk=pk)
-    if not waiting.update(claimed_at=at, attempts=F("attempts") + 1):
-        return None
-    return model.objects.get(pk=pk)
-
-
-def settle(row, **ending):
-    """Write how a claimed row ended, unless it has ended already."""
-    type(row).objects.filter(WAITING[type(row)], pk=row.pk).update(**ending)
-
-
-def drop(rows, reason):
-    """Give up those of the rows that wait still, and say why."""
-    rows.filter(WAITING[rows.model]).update(dropped=reason[:REASON_CHARS])
-
-
-def _free(at):
-    return Q(claimed_at=None) | Q(claimed_at__lt=at - CLAIM_LAPSES)
-
-
-def _held(row):
-    return type(row).objects.filter(
-        WAITING[type(row)], pk=row.pk, claimed_at=row.claimed_at, attempts=row.attempts
+    waiting = model.objects.filter(WAITING[model], free(at), pk=pk)
+    taken = waiting.update(
+        claimed_at=at,
+        attempts=F("attempts") + 1,
+        deaths=F("deaths") + Case(When(claimed_at=None, then=0), default=1),
+        doubtful=F("doubtful") + Case(When(sending_at=None, then=0), default=1),
+        sending_at=None,
     )
+    return model.objects.get(pk=pk) if taken else None
 
 
-def give_back(row):
-    """Let go of a claimed row, as if it had not been tried."""
-    _held(row).update(claimed_at=None, attempts=F("attempts") - 1)
+def like(row, at):
+    """Return the free rows in the same state as one: not tried, or tried in one mail with it.
+
+    So that what may have been sent together goes together again, under one Message-ID.
+    """
+    state = {name: getattr(row, name) for name in ("claimed_at", "next_try_at", "sending_at")}
+    return type(row).objects.filter(WAITING[type(row)], free(at), **state)
 
 
-def fail(row, error):
-    """Let a row that could not be mailed wait for its claim to lapse, or drop it in the end."""
-    if row.attempts < MOST_ATTEMPTS:
-        return "failed"
-    drop(_held(row), f"{type(error).__name__}: {error}")
-    return "dropped"
+def send(held, message, post, *, at):
+    """Hand the mail of some rows over, and write just before its text goes out that it does."""
+    post.send(message, tries=held[0].attempts, before_data=lambda: _begin_text(held, at))
 
 
-def _drop_worn_out(rows, at):
-    """Drop rows whose last try ended with its worker."""
-    worn_out = rows.filter(_free(at), attempts__gte=MOST_ATTEMPTS)
-    drop(worn_out, _("the worker ended at each of %(tries)s tries") % {"tries": MOST_ATTEMPTS})
+def _begin_text(held, at):
+    if _still(held).update(sending_at=at) != len(held):
+        raise NotWanted(f"{held[0]._meta.verbose_name} {held[0].pk} is another worker's")
+
+
+def settle(held, **ending) -> bool:
+    """Write how claimed rows ended; whether they were held still."""
+    return _still(held).update(**ending) == len(held)
+
+
+def drop(rows, reason, *, is_dead=False):
+    """Give up those of the rows that wait still, and say why."""
+    rows.filter(WAITING[rows.model]).update(dropped=reason[:REASON_CHARS], is_dead=is_dead)
+
+
+def _still(held):
+    mine = Q()
+    for row in held:
+        mine |= Q(pk=row.pk, claimed_at=row.claimed_at, attempts=row.attempts)
+    model = type(held[0])
+    return model.objects.filter(WAITING[model], mine)
+
+
+def give_back(held, why):
+    """Let go of claimed rows, as if they had not been tried."""
+    attempts = F("attempts") - 1
+    _still(held).update(claimed_at=None, sending_at=None, attempts=attempts, last_fault=why)
+
+
+def fail(held, refusal, *, at):
+    """Let rows that were not taken wait for their next try, or call them dead."""
+    attempts = held[0].attempts
+    if refusal.fault is Fault.NEVER or attempts >= MOST_TRIES:
+        _still(held).update(last_fault=refusal.words)
+        drop(_still(held), refusal.words, is_dead=True)
+        return "dead"
+    after = {"claimed_at": None, "next_try_at": at + wait_after(attempts), "deaths": 0}
+    if refusal.fault is not Fault.DOUBT:
+        after["sending_at"] = None
+    _still(held).update(**after, last_fault=refusal.words)
+    return "failed"
+
+
+def _bury_deadly(rows, at):
+    """Call rows dead that ended their worker at each of the last tries."""
+    deadly = rows.filter(free(at), claimed_at__isnull=False, deaths__gte=MOST_DEATHS - 1)
+    reason = _("the worker ended at each of %(tries)s tries") % {"tries": MOST_DEATHS}
+    drop(deadly, reason, is_dead=True)

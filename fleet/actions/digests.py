@@ -10,6 +10,7 @@ from fleet import emails
 from fleet.actions import claims
 from fleet.models import Digest, Notice
 from fleet.morning import standing
+from shared.trials import kill_point
 
 
 def plan(days, *, at) -> int:
@@ -24,7 +25,10 @@ def plan(days, *, at) -> int:
     )
     fresh = sorted(wanted - set(planned.values_list("person_id", "day")))
     rows = [Digest(person_id=person, day=day, planned_at=at) for person, day in fresh]
-    Digest.objects.bulk_create(rows, ignore_conflicts=True)
+    with transaction.atomic():
+        Digest.objects.bulk_create(rows, ignore_conflicts=True)
+        kill_point("before-tick-commit")
+    kill_point("after-tick-commit")
     return len(rows)
 
 
@@ -43,17 +47,22 @@ def send(days, post, *, at, waiting=()):
     """
     people = {person.pk: (person, rows) for person, rows in _people(days).items()}
 
-    def act(digest, post, *, at):
+    def act(held, post, *, at):
+        (digest,) = held
         return _send(digest, people.get(digest.person_id), days, post, at)
 
-    _drop_overtaken()
+    _drop_overtaken(at)
     rows = Digest.objects.exclude(person_id__in=set(waiting) - set(people))
     return claims.send_each(rows, act, post, at=at)
 
 
-def _drop_overtaken():
-    """A day's digest that never went out is carried by the next: it lists what stands."""
-    later = Digest.objects.filter(person=OuterRef("person"), day__gt=OuterRef("day"))
+def _drop_overtaken(at):
+    """A day's digest that never went out is carried by the next: it lists what stands.
+
+    One that was planned while the clock was ahead takes no place before its day.
+    """
+    planned = Digest.objects.filter(planned_at__lte=at)
+    later = planned.filter(person=OuterRef("person"), day__gt=OuterRef("day"))
     claims.drop(Digest.objects.filter(Exists(later)), _("the next day's mail took its place"))
 
 
@@ -67,7 +76,7 @@ def _send(digest, known, days, post, at):
     owed = list(_owed(person, at))
     pages = standing(memberships, days, owed, at)
     if pages:
-        post.send(emails.digest(person, pages, digest.day))
+        claims.send([digest], emails.digest(person, pages, digest.day), post, at=at)
     _settle(digest, pages, owed, at)
     return "sent" if pages else "empty"
 
@@ -80,9 +89,10 @@ def _owed(person, at):
 @transaction.atomic
 def _settle(digest, pages, owed, at):
     """Mark the digest and the notices that it carried; what no longer stands is dropped."""
+    if not claims.settle([digest], **({"sent_at": at} if pages else {"empty": True})):
+        return
     carried = {about for page in pages for about in page.abouts}
     gone = [notice.pk for notice in owed if notice.about not in carried]
     kept = [notice.pk for notice in owed if notice.about in carried]
     Notice.objects.filter(claims.WAITING[Notice], pk__in=kept).update(sent_at=at)
     claims.drop(Notice.objects.filter(pk__in=gone), _("over before the daily mail"))
-    claims.settle(digest, **({"sent_at": at} if pages else {"empty": True}))

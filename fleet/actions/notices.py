@@ -3,6 +3,7 @@
 import logging
 from collections import defaultdict
 
+from django.db import transaction
 from django.db.models import Q
 from django.utils.translation import gettext as _
 
@@ -12,6 +13,7 @@ from fleet.calls import Call, calls_at, still_calls
 from fleet.due import state_on
 from fleet.models import Notice
 from fleet.reminding import BEGAN_WITHIN, Stage, rechecks_at
+from shared.trials import kill_point
 
 log = logging.getLogger(__name__)
 
@@ -35,7 +37,10 @@ def _make_at(days, here, at):
     try:
         fresh = _not_made_yet(here, [*_crossed(here), *calls_at(days, here, at)])
         rows = [_notice(here, call, person_id, at) for call, person_id in fresh]
-        Notice.objects.bulk_create(rows, ignore_conflicts=True, batch_size=BATCH_ROWS)
+        with transaction.atomic():
+            Notice.objects.bulk_create(rows, ignore_conflicts=True, batch_size=BATCH_ROWS)
+            kill_point("before-tick-commit")
+        kill_point("after-tick-commit")
     except Exception:  # one site's rows never keep the others' people waiting
         log.exception("no notices are made for the site %s", here.site.slug)
         return 0
@@ -103,8 +108,8 @@ def send_at_once(days, post, *, at):
     Those of a site that is not among ``days`` wait.
     """
 
-    def act(notice, post, *, at):
-        return _send(notice, days, post, at)
+    def act(held, post, *, at):
+        return _send(held[0], days, post, at)
 
     rows = Notice.objects.filter(at_once=True, site_id__in=days)
     return claims.send_each(rows, act, post, at=at)
@@ -121,6 +126,6 @@ def _send(notice, days, post, at):
     if not still_calls(notice, here, at):
         claims.drop(row, _("over before it was mailed"))
         return "dropped"
-    post.send(emails.at_once(notice, here, at))
-    claims.settle(notice, sent_at=at)
+    claims.send([notice], emails.at_once(notice, here, at), post, at=at)
+    claims.settle([notice], sent_at=at)
     return "sent"

@@ -49,8 +49,16 @@ def sweep(at) -> Swept:
         swept.at_once = notices.send_at_once(days, post, at=at)
         swept.digests = digests.send(days, post, at=at, waiting=_people_of(everywhere, behind))
         swept.checkpoints = checkpoint_mails.send(days, post, at=at)
+    _note_mail(post, at)
     note_done(LastDone.What.SWEEP, at=at)
     return swept
+
+
+def _note_mail(post, at):
+    if post.reached:
+        note_done(LastDone.What.MAIL_REACHED, at=at)
+    if post.fault:
+        note_done(LastDone.What.MAIL_NOT_REACHED, at=at, fault=post.fault)
 
 
 def note_clock(watch, *, at):

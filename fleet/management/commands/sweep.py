@@ -62,7 +62,7 @@ def moment(text):
 
 
 def for_ever(act, *, sleep=time.sleep):
-    """Call ``act`` every SWEEP_EVERY_S seconds by the monotonic clock, whatever becomes of a call."""
+    """Call ``act`` again and again by the monotonic clock, whatever becomes of a call."""
     while True:
         began_s = time.monotonic()
         close_old_connections()
@@ -93,5 +93,6 @@ def _counts(ended):
         "empty": _("%s empty"),
         "dropped": _("%s dropped"),
         "failed": _("%s failed"),
+        "dead": _("%s dead"),
     }
     return ", ".join(said[how] % ended[how] for how in said)
