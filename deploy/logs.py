@@ -10,6 +10,8 @@ from celery import current_task
 
 request_id: ContextVar[str] = ContextVar("the id of the request being answered", default="")
 
+# gunicorn's own line, for a request that broke the application itself
+HOLDS_AN_ADDRESS = "Error handling request"
 PASSWORD_IN_ADDRESS = re.compile(r"://[^/@\s]*@")
 
 
@@ -17,6 +19,8 @@ class Context(logging.Filter):
     """Tells each line its request or task, and takes addresses of pages out: some hold a token."""
 
     def filter(self, record):
+        if record.name == "gunicorn.error" and str(record.msg).startswith(HOLDS_AN_ADDRESS):
+            record.args = ("-",)
         request = getattr(record, "request", None)
         # Django writes some lines once the middleware has ended
         record.request_id = request_id.get() or getattr(request, "named", "")
