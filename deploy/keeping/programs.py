@@ -11,6 +11,8 @@ from psycopg.conninfo import make_conninfo
 from deploy.keeping.refused import Refused
 
 NEEDED = "PostgreSQL's {0} is needed and is not there: install Debian's postgresql-client."
+# lines of a dump's list that make the schema or speak of it
+OF_SCHEMA = re.compile(r"^\d+; \d+ \d+ (SCHEMA - |(COMMENT|ACL) - SCHEMA )")
 
 
 def dump(place, snapshot: str, schema: str, to: Path) -> None:
@@ -20,8 +22,16 @@ def dump(place, snapshot: str, schema: str, to: Path) -> None:
 
 
 def as_script(place, dumped: Path, to: Path) -> None:
-    """Write out a dump as SQL, without the owners and rights of where it comes from."""
-    run(place, "pg_restore", "--no-owner", "--no-privileges", f"--file={to}", str(dumped))
+    """Write out a dump as SQL, without the owners and rights of where it comes from.
+
+    The schema itself is there already; pg_dump names it once its owner was changed.
+    """
+    contents = to.with_suffix(".list")
+    run(place, "pg_restore", "--list", f"--file={contents}", str(dumped))
+    kept = [line for line in contents.read_text().splitlines() if not OF_SCHEMA.search(line)]
+    contents.write_text("\n".join(kept))
+    words = ["--no-owner", "--no-privileges", f"--use-list={contents}", f"--file={to}"]
+    run(place, "pg_restore", *words, str(dumped))
 
 
 def do(place, *scripts: Path) -> None:
