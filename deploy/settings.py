@@ -4,6 +4,7 @@ What may be set from outside is read by ``deploy/reading.py``.
 """
 
 import sqlite3
+import sys
 from pathlib import Path
 
 from csp.constants import NONE, SELF
@@ -136,7 +137,8 @@ STATIC_ROOT = folder(VAR / "static")
 MEDIA_ROOT = folder(VAR / "media")
 MEDIA_URL = "/media/"
 WHITENOISE_USE_FINDERS = True
-IS_COLLECTED = (STATIC_ROOT / "staticfiles.json").exists()
+# the first collecting writes what says so
+IS_COLLECTED = (STATIC_ROOT / "staticfiles.json").exists() or "collectstatic" in sys.argv
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {
