@@ -6,6 +6,7 @@ file lets N passes go by before. A file ``clock-off-by`` holds the seconds by wh
 wrong. The start says so loudly, and a trial's folder is no place for records.
 """
 
+import fcntl
 import os
 import signal
 from datetime import timedelta
@@ -21,16 +22,20 @@ def kill_point(name: str) -> None:
 
 
 def _is_mine(armed: Path) -> bool:
-    """Take the file away, so that of many processes one alone is ended."""
+    """Count down under a lock, and take the file away: of many processes one alone is ended."""
     try:
-        passes = int(armed.read_text() or 0)
-        if passes > 0:
-            armed.write_text(str(passes - 1))
-            return False
-        armed.unlink()
+        with armed.open("r+") as file:
+            fcntl.flock(file, fcntl.LOCK_EX)
+            passes = int(file.read() or 0)
+            if passes <= 0:
+                armed.unlink()
+                return True
+            file.seek(0)
+            # the blank covers the digit that 9 has less than 10
+            file.write(f"{passes - 1} ")
     except (FileNotFoundError, ValueError):
-        return False
-    return True
+        pass
+    return False
 
 
 def clock_is_off_by() -> timedelta:

@@ -41,8 +41,19 @@ class Sink(Server):
 
     def taken(self) -> list[dict]:
         """Return each mail taken: to, id, subject, at."""
+        return self._lines("taken")
+
+    def connections(self) -> list[float]:
+        """Return when each connection was made, as time.time() had it."""
+        return self._lines("connections")
+
+    def held_s(self) -> list[float]:
+        """Return for how many seconds each connection lasted that has ended."""
+        return self._lines("held")
+
+    def _lines(self, name):
         with contextlib.suppress(FileNotFoundError):
-            return [json.loads(line) for line in (self.folder / "taken").read_text().splitlines()]
+            return [json.loads(line) for line in (self.folder / name).read_text().splitlines()]
         return []
 
 
@@ -70,8 +81,8 @@ class World:
                 server.thaw()
                 server.kill()
 
-    def start(self, name: str, **environ: str) -> keeper.Child:
-        """Start one of the programs: "web server", "worker", "beat" or "sweep"."""
+    def start(self, name: str, *words: str, **environ: str) -> keeper.Child:
+        """Start one of the programs, "web server", "worker", "beat" or "sweep", with more words."""
         bind = ("127.0.0.1", self.place.ports[WEB])
         everything = self.place.environ | environ
         (program,) = (
@@ -79,6 +90,7 @@ class World:
             for child in keeper.processes(Path(sys.executable), ROOT, everything, bind)
             if child.name == name
         )
+        program.command += words
         program.start()
         self.programs.append(program)
         if name == "web server":
@@ -93,16 +105,20 @@ class World:
 
     def arm(self, point: str, after: int = 0) -> None:
         """Have the next process that comes to a kill point end there, after so many passes."""
-        (self.place.base / "trials" / f"kill-at-{point}").write_text(str(after))
+        self._put(f"kill-at-{point}", str(after))
 
     def has_fired(self, point: str) -> bool:
         return not (self.place.base / "trials" / f"kill-at-{point}").exists()
 
     def set_clock(self, off_by_s: float) -> None:
         """Make every process's clock wrong by so many seconds from now on."""
-        part = self.place.base / "trials" / "clock-part"
-        part.write_text(str(off_by_s))
-        part.replace(self.place.base / "trials" / "clock-off-by")
+        self._put("clock-off-by", str(off_by_s))
+
+    def _put(self, name: str, said: str) -> None:
+        """Write a file of the trials' folder whole: nobody reads half of it."""
+        part = self.place.base / "trials" / "part"
+        part.write_text(said)
+        part.replace(self.place.base / "trials" / name)
 
 
 def kill(program: keeper.Child) -> None:
