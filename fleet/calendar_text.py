@@ -54,7 +54,21 @@ def written(name: str, host: str, events: Iterable[tuple[Event, Edition]]) -> by
     calendar.add("refresh-interval", REFRESH, parameters={"VALUE": "DURATION"})
     for event, edition in events:
         calendar.add_component(_component(event, edition, host))
+    if not calendar.subcomponents:
+        calendar.add_component(_utc())
     return calendar.to_ical()
+
+
+def _utc():
+    """Return a zone for a calendar without events: one component there must be (3.6)."""
+    same = icalendar.TimezoneStandard()
+    same.add("dtstart", datetime(1970, 1, 1))
+    same.add("tzoffsetfrom", timedelta())
+    same.add("tzoffsetto", timedelta())
+    zone = icalendar.Timezone()
+    zone.add("tzid", "UTC")
+    zone.add_component(same)
+    return zone
 
 
 def _component(event, edition, host):

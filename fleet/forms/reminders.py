@@ -4,6 +4,7 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from fleet.actions.notices import TOLD_AT_ONCE
 from fleet.reminding import Stage
 
 WORDS = {
@@ -60,8 +61,12 @@ def _tick(told):
         required=False,
         initial=told.is_wanted or not told.is_free,
         disabled=not told.is_free,
-        help_text=_why_bound(told),
+        help_text=" ".join(filter(None, [_when(told), _why_bound(told)])),
     )
+
+
+def _when(told):
+    return _("Comes at once.") if told.stage in TOLD_AT_ONCE else ""
 
 
 def _why_bound(told):

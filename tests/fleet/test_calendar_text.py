@@ -72,6 +72,17 @@ def test_an_event_ends_before_the_day_after_its_own(day, after):
     assert type(event.decoded("dtstart")) is date
 
 
+def test_a_calendar_without_events_has_its_one_component():
+    # RFC 5545 3.6: one or more components, and 3.6.5 what a VTIMEZONE must have
+    text = text_of()
+
+    assert text.count(b"BEGIN:VTIMEZONE\r\nTZID:UTC\r\nBEGIN:STANDARD\r\n") == 1
+    for line in (b"DTSTART:19700101T000000", b"TZOFFSETFROM:+0000", b"TZOFFSETTO:+0000"):
+        assert b"\r\n" + line + b"\r\n" in text
+    assert icalendar.Calendar.from_ical(text).events == []
+    assert b"VTIMEZONE" not in text_of(an_event())
+
+
 def test_a_forecast_day_is_tentative():
     (event,) = icalendar.Calendar.from_ical(text_of(an_event(is_sure=False))).events
 

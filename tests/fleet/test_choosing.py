@@ -3,6 +3,7 @@
 from html import unescape
 
 import pytest
+from django.template.loader import render_to_string
 from django.urls import reverse
 
 from fleet.choosing import told_of
@@ -108,7 +109,7 @@ def test_whoever_stands_above_is_told_of_that(client):
 
     told = told_of([row], ReminderChoice(person=row.person))
 
-    assert [one.stage for one in told] == [Stage.ABOVE, Stage.TAGGED]
+    assert [one.stage for one in told] == [Stage.ABOVE, Stage.TAGGED, Stage.RUNS_ON]
 
 
 def test_a_role_that_has_ended_tells_of_nothing(client):
@@ -136,6 +137,29 @@ def test_the_account_leads_to_both_pages(client):
 
     assert reverse("reminders") in page
     assert reverse("calendar") in page
+
+
+def test_what_comes_at_once_says_so(client):
+    signed_in(client, Role.MECHANIC)
+
+    fields = client.get(reverse("reminders")).context["form"].fields
+
+    at_once = [name for name, field in fields.items() if field.help_text == "Comes at once."]
+    assert at_once == ["tagged", "moving", "doubted"]
+
+
+@pytest.mark.parametrize("name", ["digest.txt", "digest.html", "at_once.txt", "at_once.html"])
+def test_each_reminder_leads_to_the_page_and_no_further(name):
+    text = render_to_string(f"fleet/mail_{name}", {"home": "https://fleet.example"})
+
+    assert text.count("https://fleet.example/account/reminders/") == 1
+
+
+def test_mails_of_checkpoints_offer_no_choice():
+    text = render_to_string("fleet/mail_checkpoints.txt", {"home": "https://fleet.example"})
+
+    assert "https://fleet.example\n" in text
+    assert "/account/" not in text
 
 
 @pytest.mark.parametrize("role", [Role.MECHANIC, Role.DESK])
