@@ -3,9 +3,9 @@
 import os
 
 from celery import Celery
-from celery.signals import celeryd_init
+from celery.signals import celeryd_init, task_received, worker_ready
 
-from deploy import brokers
+from deploy import brokers, silence
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "deploy.settings")
 
@@ -19,3 +19,11 @@ def have_patience(conf, **kwargs):
     """Let the worker listen longer than a page may wait to ring."""
     if conf.broker_transport_options == brokers.RING:
         conf.broker_transport_options = brokers.LISTEN
+
+
+@worker_ready.connect
+def end_in_silence(**kwargs):
+    """Let the worker end when no task has come to it for long."""
+    heard = silence.Silence(silence.limit_s(), silence.end_worker)
+    task_received.connect(heard.break_off, weak=False)
+    heard.listen()
