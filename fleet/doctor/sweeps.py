@@ -32,7 +32,7 @@ def by_beat(at):
     return _one_way(
         at,
         What.SWEEP_BY_BEAT,
-        _("Only the loop sweeps: beat or the worker does not."),
+        _("Sweeps go on, but none comes by beat and the worker."),
         _("Look whether the broker answers, and start the worker and beat again."),
     )
 
@@ -41,7 +41,7 @@ def by_loop(at):
     return _one_way(
         at,
         What.SWEEP_BY_LOOP,
-        _("Only beat sweeps: the loop that needs no broker does not."),
+        _("Sweeps go on, but none comes by the loop that needs no broker."),
         _("Start manage.py sweep --loop again."),
     )
 
