@@ -8,3 +8,5 @@ urlpatterns = [
     path("", include("lifts.urls")),
     path("", include("alignment.urls")),
 ]
+
+handler500 = "shared.disk.broken"

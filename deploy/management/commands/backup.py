@@ -10,6 +10,7 @@ from deploy.keeping import key, places, taking
 from deploy.keeping.refused import Refused
 from shared import clock
 from shared.actions import note_done
+from shared.disk import FULL, is_full
 from shared.models import LastDone
 
 
@@ -68,6 +69,8 @@ def given_key(name) -> bytes | None:
 
 def said_of(error) -> str:
     """Say in one line what went wrong."""
+    if is_full(error):
+        return f"{FULL}: make room, and try again."
     return " ".join(f"{error}".split()) or type(error).__name__
 
 
