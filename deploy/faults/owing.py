@@ -50,9 +50,9 @@ class Owing:
         return found
 
     def is_settled(self) -> bool:
-        """Whether each notice owed by now is there and sent."""
-        sent = Notice.objects.filter(stage=Notice.Stage.TAGGED, sent_at__isnull=False)
-        return sent.count() >= len(self.wanted)
+        """Whether each notice owed by now is there and has ended, sent or given up."""
+        ended = Notice.objects.filter(stage=Notice.Stage.TAGGED).exclude(sent_at=None, dropped="")
+        return ended.count() >= len(self.wanted)
 
     def lost(self) -> int:
         return len(self.wanted - set(self.came()))

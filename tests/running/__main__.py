@@ -1,4 +1,4 @@
-"""Run lint, format, migration check and all tests, on private throw-away servers.
+"""Run lint, format, migration check, faults and all tests, on private throw-away servers.
 
 FLEET_TEST_VENV=/path uses a virtual environment that is there already; CI=true
 makes the run fail when something had to be left out. HYPOTHESIS_PROFILE=long
@@ -25,6 +25,8 @@ LINT = [
     ["-m", "ruff", "format", "--check", "."],
     ["manage.py", "makemigrations", "--check", "--dry-run", "--settings=tests.settings"],
 ]
+# the short counts, the same draw each time
+FAULTS = ["manage.py", "faults", "--seed", "1"]
 
 
 def find_python() -> Path:
@@ -62,6 +64,8 @@ def run_all(python: Path, environ: dict[str, str], scratch: Path, missing: set[s
     sqlite = {"FLEET_TEST_DATABASE": f"sqlite://{scratch}/tests.sqlite3"}
     both = [*PYTEST, "tests", *marked("both", missing | {"services"})]
     results.append(passes(python, both, environ | sqlite))
+    if "services" not in missing:
+        results.append(passes(python, FAULTS, environ))
     whole = [*PYTEST, "-n", "2", "--dist", "loadfile", "tests", *marked("", missing)]
     results.append(passes(python, whole, environ))
     return all(results)
