@@ -49,7 +49,7 @@ def refusal_of(error: Exception, *, data_begun: bool) -> Refusal:
         return _of_reply(code, words)
     if isinstance(error, smtplib.SMTPSenderRefused):
         return _of_sender(error.smtp_code, error.smtp_error)
-    if isinstance(error, smtplib.SMTPResponseException):
+    if isinstance(error, smtplib.SMTPResponseException) and not _is_unread(error, data_begun):
         return _of_reply(error.smtp_code, error.smtp_error)
     if isinstance(error, smtplib.SMTPNotSupportedError | ValueError):
         # BadHeaderError and the Unicode errors are ValueErrors
@@ -57,6 +57,11 @@ def refusal_of(error: Exception, *, data_begun: bool) -> Refusal:
     if data_begun:
         return Refusal(Fault.DOUBT, said_by(error))
     return Refusal(Fault.LATER, said_by(error))
+
+
+def _is_unread(error, data_begun):
+    """Whether the text was answered by what is no reply: smtplib's code is -1 then."""
+    return data_begun and error.smtp_code < 0
 
 
 def _of_sender(code, words):
@@ -86,8 +91,11 @@ def reply_text(code, words) -> str:
 
 
 def said_by(error: Exception) -> str:
-    """Return an error in one line, with its kind."""
-    return " ".join(f"{type(error).__name__}: {error}".split())[:MOST_CHARS]
+    """Return an error in one line, with its kind and a server's reply as it was."""
+    words = error
+    if isinstance(error, smtplib.SMTPResponseException):
+        words = reply_text(error.smtp_code, error.smtp_error)
+    return " ".join(f"{type(error).__name__}: {words}".split())[:MOST_CHARS]
 
 
 def wait_after(attempts: int) -> timedelta:

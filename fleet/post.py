@@ -124,8 +124,8 @@ class Post:
         refusal = refusal_of(error, data_begun=data_begun)
         if not isinstance(error, smtplib.SMTPResponseException | smtplib.SMTPRecipientsRefused):
             self._break()
-        elif refusal.words.startswith("421"):
-            # the server closes after it (RFC 5321, 3.8)
+        elif refusal.words.startswith("421") or getattr(error, "smtp_code", 0) < 0:
+            # the server closes after 421 (RFC 5321, 3.8); no reply may be half of one
             self._break()
         else:
             self.reached = True

@@ -33,7 +33,12 @@ class Talk(smtplib.SMTP):
 
     def data(self, msg):
         self.before_data()
-        answer = super().data(msg)
+        try:
+            answer = super().data(msg)
+        except smtplib.SMTPDataError:
+            # smtplib leaves this mail begun, and the next one would be refused for it
+            self._rset()
+            raise
         kill_point("after-250")
         return answer
 

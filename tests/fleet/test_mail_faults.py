@@ -10,7 +10,7 @@ import pytest
 from django.core.mail import BadHeaderError
 
 from fleet.actions.claims import CLAIM_LAPSES
-from fleet.mail_faults import Fault, refusal_of, tries_within, wait_after
+from fleet.mail_faults import Fault, refusal_of, said_by, tries_within, wait_after
 from fleet.post import CLOSE_S, CONNECT_S, HOLD_S, MAIL_S
 
 MINUTE = timedelta(minutes=1)
@@ -64,6 +64,8 @@ CASES = [
     (of_text(554, b"5.6.0 not to be read"), AFTER, Fault.NEVER),
     (of_text(554, b"5.7.1 looks like spam"), AFTER, Fault.LATER),
     (of_text(503), AFTER, Fault.NEVER),
+    (of_text(-1, b"what is that"), AFTER, Fault.DOUBT),
+    (to_recipient(-1, b"what is that"), BEFORE, Fault.LATER),
     (GONE, BEFORE, Fault.LATER),
     (GONE, AFTER, Fault.DOUBT),
     (TimeoutError("the mail server took too long"), BEFORE, Fault.LATER),
@@ -88,6 +90,12 @@ def test_the_servers_words_are_kept_in_one_line():
 
     assert said.startswith("550 5.1.1 no such user \ufffdxxx")
     assert len(said) == 160
+
+
+def test_a_greeting_that_refuses_is_told_as_it_was():
+    error = smtplib.SMTPConnectError(421, b"4.3.2 too busy")
+
+    assert said_by(error) == "SMTPConnectError: 421 4.3.2 too busy"
 
 
 def test_the_waits_grow_to_an_hour():

@@ -41,12 +41,19 @@ class Talk(socketserver.StreamRequestHandler):
             self.wfile.write(b"2")
             time.sleep(0.2)
         self.say("220 here")
+        begun = False
         while line := self.rfile.readline().decode().strip():
             verb, _, rest = line.partition(" ")
             verb = verb.upper()
             if verb == "RCPT":
                 self.say(self.recipient(rest.partition("<")[2].partition(">")[0]))
+            elif verb == "MAIL" and begun:
+                # as RFC 5321, 4.1.4 has it: no mail within a mail
+                self.say("503 nested MAIL")
+            elif verb == "DATA" and self.address in self.server.before_text:
+                self.say(self.server.before_text[self.address])
             elif verb == "DATA":
+                begun = False
                 self.say("354 go on")
                 lines = iter(self.rfile.readline, b".\r\n")
                 mail, cut = b"".join(lines), self.server.cuts.get(self.address)
@@ -60,6 +67,7 @@ class Talk(socketserver.StreamRequestHandler):
                 if cut == "after 250":
                     return
             else:
+                begun = verb == "MAIL"
                 self.say("221 bye" if verb == "QUIT" else "250 fine")
 
     def say(self, answer):
@@ -76,6 +84,7 @@ class Server(socketserver.ThreadingTCPServer):
     def __init__(self):
         super().__init__(("127.0.0.1", 0), Talk)
         self.answers, self.cuts, self.drips = {}, {}, False
+        self.before_text = {}
         self.taken, self.mails, self.connections = [], [], 0
 
 
@@ -122,6 +131,15 @@ def test_one_put_off_keeps_no_other_waiting_and_is_tried_again(server, answer):
     assert sweep(MORNING + timedelta(minutes=1)).digests == {"sent": 1}
     assert sorted(server.taken) == ADDRESSES
     assert set(Digest.objects.values_list("doubtful", flat=True)) == {0}
+
+
+def test_one_refused_at_its_text_keeps_no_other_waiting(server, people):
+    server.before_text["bad@example.org"] = "451 4.3.0 not now"
+
+    swept = sweep(MORNING)
+
+    assert swept.digests == {"sent": 3, "failed": 1}
+    assert server.connections == 1
 
 
 def test_one_refused_for_good_is_dead_with_the_servers_words(server):
