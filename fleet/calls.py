@@ -5,12 +5,12 @@ No writes.
 
 from collections import defaultdict
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from decimal import Decimal
 from itertools import pairwise
 from uuid import UUID
 
-from django.db.models import Exists, Min, OuterRef
+from django.db.models import Exists, OuterRef
 
 from fleet.gather import meet
 from fleet.kinds import Cut, register
@@ -18,6 +18,9 @@ from fleet.meters import points_of
 from fleet.models import HandBack, Notice, Reading, Round, Tag
 from fleet.reminding import AT_REST, BEGAN_WITHIN, Stage, rechecks_at
 from fleet.standing import facts_of
+from shared.models import Site
+
+RUNS_ON_AFTER = timedelta(days=7)
 
 
 @dataclass(frozen=True)
@@ -61,15 +64,30 @@ def _tags_put_on(here, at):
 
 
 def _running(here, sites, at):
-    """Yield, for each stopped cart and day, the first reading after the stop that rose."""
+    """Yield what a stopped cart's readings tell that rose after the stop.
+
+    The first of each day, and once for its longest stopped recheck the first of a week later.
+    """
     stopped = rechecks_at(here.site).filter(stops_on__lte=here.today)
-    since = dict(stopped.values_list("cart_id").annotate(Min("stops_on")))
-    read = Reading.objects.filter(cart_id__in=since, done_at__gt=at - BEGAN_WITHIN)
+    longest = {row.cart_id: row for row in stopped.order_by("-stops_on", "-id")}
+    read = Reading.objects.filter(cart_id__in=longest, done_at__gt=at - BEGAN_WITHIN)
     ids = set(read.known(at, at).values_list("cart_id", flat=True))
     for cart_id, facts in facts_of(sorted(ids), Cut(at, at)).items():
-        for day, reading in _first_rises(facts, here.site, sites).items():
-            if day > since[cart_id] and reading.done_at > at - BEGAN_WITHIN:
+        recheck = longest[cart_id]
+        first = _first_rises(facts, here.site, sites)
+        for day, reading in first.items():
+            if day > recheck.stops_on and reading.done_at > at - BEGAN_WITHIN:
                 yield Call(Stage.MOVING, cart_id, reading.pk, day)
+        if runs_on := [day for day in first if day >= recheck.stops_on + RUNS_ON_AFTER]:
+            yield Call(Stage.RUNS_ON, cart_id, recheck.pk, min(runs_on))
+
+
+def first_rise(recheck, site, at):
+    """Return the first reading that rose a week or more after a recheck's stop, None without."""
+    facts = facts_of([recheck.cart_id], Cut(at, at)).get(recheck.cart_id)
+    first = _first_rises(facts, site, Site.objects.in_bulk()) if facts else {}
+    late = [day for day in first if day >= recheck.stops_on + RUNS_ON_AFTER]
+    return first[min(late)] if late else None
 
 
 def _first_rises(facts, site, sites):
@@ -144,5 +162,10 @@ def still_calls(notice: Notice, here, at) -> bool:
     if notice.cart.condition in AT_REST:
         return False
     stopped = rechecks_at(here.site).filter(cart=notice.cart, stops_on__lte=here.today)
+    if notice.stage == Stage.ABOVE:
+        return stopped.filter(pk=notice.about).exists()
+    if notice.stage == Stage.RUNS_ON:
+        recheck = stopped.filter(pk=notice.about).first()
+        return recheck is not None and first_rise(recheck, here.site, at) is not None
     stands = Reading.objects.filter(pk=notice.about).known(at, at).standing(at)
     return stands.exists() and stopped.exists()

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from fleet.models import ReminderChoice
-from fleet.reminding import ROLES_TOLD, Stage, may_do_without
+from fleet.reminding import Stage, may_do_without, tells
 from shared.models import Membership
 
 
@@ -19,14 +19,8 @@ class Told:
 
 def told_of(memberships, choice) -> list[Told]:
     """Return every stage that one of the roles is told of, in the order of the stages."""
-    rows = {stage: [row for row in memberships if _tells(row, stage)] for stage in Stage}
+    rows = {stage: [row for row in memberships if tells(row, stage)] for stage in Stage}
     return [_told(stage, rows[stage], choice) for stage in Stage if rows[stage]]
-
-
-def _tells(membership, stage):
-    if stage == Stage.ABOVE:
-        return membership.is_above
-    return membership.role in ROLES_TOLD[stage]
 
 
 def _told(stage, rows, choice):

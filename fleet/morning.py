@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from fleet.calls import open_tags
 from fleet.due import DISTANCE, HOURS, state_on
 from fleet.kinds import register
-from fleet.reminding import ROLES_TOLD, Stage, rechecks_at
+from fleet.reminding import Stage, rechecks_at
 from shared.models import Site
 from shared.units import shown
 
@@ -77,7 +77,7 @@ def _page(membership, here, opened, at):
     for recheck in _rechecks(here, opened):
         rows[Stage(state_on(recheck, here.today))].append(_recheck_row(recheck, here.site))
     rows[Stage.TAGGED] = _tag_rows(here, at)
-    told = [stage for stage in ORDER if membership.role in ROLES_TOLD[stage] and rows[stage]]
+    told = [stage for stage in ORDER if rows[stage] and here.is_told(membership, stage)]
     sections = [Section(stage, rows[stage]) for stage in told]
     return SitePage(here.site, membership.get_role_display(), sections)
 

@@ -6,10 +6,11 @@ the days before the tool first ran, stand in the digest alone, which lists what 
 
 import logging
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 
-from fleet.models import Cart, Notice, Recheck
+from fleet.models import Cart, Notice, Recheck, ReminderChoice
+from fleet.quiet import quiet_until
 from shared import checkpoint
 from shared.clock import morning_of
 from shared.models import Membership, Restore, Role, Site
@@ -32,6 +33,8 @@ ROLES_TOLD = {
 }
 # who answers for the carts hears of these, whatever they chose
 NEVER_WITHOUT = {Role.MANAGER: {Stage.STOPPED, Stage.TAGGED, Stage.MOVING, Stage.RUNS_ON}}
+# told to those above as well, whatever their role
+TOLD_ABOVE = {Stage.ABOVE, Stage.RUNS_ON}
 KEEPERS = (Role.MANAGER, Role.SURVEYOR)
 AT_REST = (Cart.Condition.LAID_UP, Cart.Condition.LEFT)
 
@@ -50,24 +53,47 @@ class SiteDay:
     memberships: tuple[Membership, ...]
     keepers: tuple[Membership, ...] = ()
     told_until: date = date.min
+    choices: dict = field(default_factory=dict)
 
     def told(self, stage):
-        """Return the memberships of those who are told of a stage."""
-        return [row for row in self.memberships if row.role in ROLES_TOLD[stage]]
+        """Return the memberships of those who are told of a stage, and do not do without it."""
+        return [row for row in self.everyone if self.is_told(row, stage)]
+
+    @property
+    def everyone(self):
+        return list({row.pk: row for row in (*self.memberships, *self.keepers)}.values())
+
+    def is_told(self, membership, stage):
+        if not tells(membership, stage):
+            return False
+        choice = self.choices.get(membership.person_id)
+        left_out = choice is not None and stage in choice.without
+        return not left_out or not may_do_without(membership.role, stage)
+
+    def is_quiet(self, person, at):
+        """Whether the person has quiet hours now, by the clock of their home site."""
+        choice = self.choices.get(person.pk) or ReminderChoice()
+        hours = (choice.quiet_from, choice.quiet_until)
+        try:
+            return quiet_until(at, (person.home_site or self.site).zone, *hours) is not None
+        except (LookupError, ValueError):
+            return quiet_until(at, self.site.zone, *hours) is not None
 
 
 def site_days(at) -> dict:
     """Return {site id: SiteDay}; a site whose zone or hour cannot be read is left out."""
     by_site = defaultdict(list)
     people = Membership.objects.filter(person__is_active=True)
-    for row in people.select_related("person").order_by("person_id"):
+    for row in people.select_related("person__home_site").order_by("person_id"):
         by_site[row.site_id].append(row)
     lately = Restore.objects.filter(received_at__gt=at - BEGAN_WITHIN).order_by("received_at")
     restores = {restore.site_id: restore for restore in lately}
+    choices = ReminderChoice.objects.in_bulk()
     found = {}
     for site in Site.objects.order_by("pk"):
         try:
-            found[site.pk] = _site_day(site, by_site[site.pk], restores.get(site.pk), at)
+            here = _site_day(site, by_site[site.pk], restores.get(site.pk), at)
+            found[site.pk] = replace(here, choices=choices)
         except (LookupError, ValueError):
             log.exception("no reminders for the site %s", site.slug)
     return found
@@ -100,9 +126,21 @@ def is_in_force(membership, day):
     return membership.from_day <= day and (membership.to_day is None or day <= membership.to_day)
 
 
+def tells(membership, stage):
+    """Whether one with that role is told of a stage, whatever they chose."""
+    is_above = membership.is_above and stage in TOLD_ABOVE
+    return is_above or membership.role in ROLES_TOLD[stage]
+
+
 def may_do_without(role, stage):
     """Whether somebody of a role may choose not to be mailed of a stage."""
     return stage not in NEVER_WITHOUT.get(role, ())
+
+
+def quiet_people(days, at):
+    """Return the ids of people who are not to be mailed at once now."""
+    rows = {row.person_id: (here, row) for here in days.values() for row in here.everyone}
+    return [pk for pk, (here, row) in rows.items() if here.is_quiet(row.person, at)]
 
 
 def rechecks_at(site):

@@ -7,18 +7,27 @@ from django.db import transaction
 from django.db.models import Q
 from django.utils.translation import gettext as _
 
-from fleet import emails
+from fleet import emails_at_once
 from fleet.actions import claims
 from fleet.calls import Call, calls_at, still_calls
 from fleet.due import state_on
 from fleet.models import Notice
-from fleet.reminding import BEGAN_WITHIN, Stage, rechecks_at
+from fleet.reminding import BEGAN_WITHIN, Stage, quiet_people, rechecks_at
 from shared.trials import kill_point
 
 log = logging.getLogger(__name__)
 
 BATCH_ROWS = 500
-TOLD_AT_ONCE = {Stage.TAGGED, Stage.MOVING, Stage.TWO_ROUNDS, Stage.DOUBTED}
+TOLD_AT_ONCE = {
+    Stage.TAGGED,
+    Stage.ABOVE,
+    Stage.MOVING,
+    Stage.RUNS_ON,
+    Stage.TWO_ROUNDS,
+    Stage.DOUBTED,
+}
+# more than these for one person go as one mail
+MOST_APART = 5
 STAGE_OF_DATE = {
     "stops_on": Stage.STOPPED,
     "late_on": Stage.LATE,
@@ -59,6 +68,8 @@ def _crossed(here):
         day = getattr(row, DATE_OF_STAGE[stage])
         if day > after:
             yield Call(stage, row.cart_id, row.id, day)
+            if stage == Stage.STOPPED:
+                yield Call(Stage.ABOVE, row.cart_id, row.id, day)
 
 
 def _not_made_yet(here, calls):
@@ -99,33 +110,60 @@ def _notice(here, call, person_id, at):
 def drop_old(*, at):
     """Give up on notices that no mail has carried for as long as they are owed."""
     old = Notice.objects.filter(made_at__lt=at - BEGAN_WITHIN)
-    claims.drop(old, _("too old: what stands is in the daily mail"))
+    reason = _("too old: what stands is in the daily mail")
+    claims.drop(old.filter(at_once=True), reason, is_dead=True)
+    claims.drop(old, reason)
 
 
 def send_at_once(days, post, *, at):
     """Mail the notices that cannot wait for the morning; see claims.send_each on crashes.
 
-    Those of a site that is not among ``days`` wait.
+    Those of a site that is not among ``days`` wait, and those to people in their quiet hours.
     """
 
     def act(held, post, *, at):
-        return _send(held[0], days, post, at)
+        return _send(held, days, post, at)
+
+    def together(notice):
+        return _others(notice, days, at)
 
     rows = Notice.objects.filter(at_once=True, site_id__in=days)
-    return claims.send_each(rows, act, post, at=at)
+    awake = rows.exclude(person_id__in=quiet_people(days, at))
+    return claims.send_each(awake, act, post, at=at, together=together)
 
 
-def _send(notice, days, post, at):
-    """Mail one notice, if its person is still told and it is still so."""
-    here = days[notice.site_id]
-    told = any(row.person_id == notice.person_id for row in here.told(notice.stage))
-    row = Notice.objects.filter(pk=notice.pk)
-    if not told:
-        claims.drop(row, _("the person has no such role any more"))
+def _others(notice, days, at):
+    """Return what goes in one mail with a notice: all that waits if it is much.
+
+    What those above are told of always goes together.
+    """
+    waiting = claims.like(notice, at).filter(at_once=True, site_id__in=days)
+    found = waiting.filter(person=notice.person_id).exclude(pk=notice.pk)
+    stages = dict(found.values_list("pk", "stage"))
+    if len(stages) + 1 > MOST_APART:
+        return list(stages)
+    if notice.stage == Stage.ABOVE:
+        return [pk for pk, stage in stages.items() if stage == Stage.ABOVE]
+    return []
+
+
+def _send(held, days, post, at):
+    """Mail some notices to their person, of which the person is still told and that are so."""
+    owed = [notice for notice in held if _still_owed(notice, days[notice.site_id], at)]
+    if not owed:
         return "dropped"
+    claims.send(owed, emails_at_once.mail_of(owed, days, at), post, at=at)
+    claims.settle(owed, sent_at=at)
+    return "sent"
+
+
+def _still_owed(notice, here, at):
+    """Whether a notice is to be mailed still; drop it if not."""
+    row = Notice.objects.filter(pk=notice.pk)
+    if all(told.person_id != notice.person_id for told in here.told(notice.stage)):
+        claims.drop(row, _("the person is not told of it any more"))
+        return False
     if not still_calls(notice, here, at):
         claims.drop(row, _("over before it was mailed"))
-        return "dropped"
-    claims.send([notice], emails.at_once(notice, here, at), post, at=at)
-    claims.settle([notice], sent_at=at)
-    return "sent"
+        return False
+    return True
