@@ -34,18 +34,23 @@ class Yard:
         return Recheck.objects.filter(cart__in=carts, kind_code=KIND, rule_code="ordered")
 
 
-def make(at, *, carts: int, mechanics: int = 1, slug: str = "yard", order=True) -> Yard:
-    """Found the place a month ago; order a recheck of every cart for today."""
+def make(
+    at, *, carts: int, mechanics: int = 1, slug: str = "yard", order=True, password=PASSWORD
+) -> Yard:
+    """Found the place a month ago; order a recheck of every cart for today.
+
+    Without a ``password`` nobody can sign in, and many people are made much sooner.
+    """
     begun = at - timedelta(days=FITTED_DAYS_AGO)
     values = {"slug": slug, "name": "Yard", "zone": "Etc/UTC", "units": "inch", "digest_hour": 6}
     if Person.objects.exists():
         manager = Person(email=f"manager@{slug}.example", name="Mina")
-        site = sites.found_site(values, manager, at=begun, password=PASSWORD)
+        site = sites.found_site(values, manager, at=begun, password=password)
     else:
-        who = {"name": "Mina", "email": f"manager@{slug}.example", "password": PASSWORD}
+        who = {"name": "Mina", "email": f"manager@{slug}.example", "password": password}
         site, manager = begin(values, at=begun, **who)
     yard = Yard(site, manager, [], [])
-    yard.mechanics = [_mechanic(yard, n, begun) for n in range(mechanics)]
+    yard.mechanics = [_mechanic(yard, n, begun, password) for n in range(mechanics)]
     kit = lifts.add_kit(site, KITS[0].value(), by=manager, at=begun)
     yard.carts = _carts(yard, kit, carts, begun)
     if order:
@@ -56,9 +61,9 @@ def make(at, *, carts: int, mechanics: int = 1, slug: str = "yard", order=True) 
     return yard
 
 
-def _mechanic(yard, number, at):
+def _mechanic(yard, number, at, password):
     person = sites.add_person(
-        f"mechanic{number}@{yard.site.slug}.example", f"Mo {number}", yard.site, password=PASSWORD
+        f"mechanic{number}@{yard.site.slug}.example", f"Mo {number}", yard.site, password=password
     )
     day = yard.site.day(at)
     sites.give_role(yard.site, person, Role.MECHANIC, day, None, by=yard.manager, at=at)
