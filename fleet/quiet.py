@@ -1,4 +1,4 @@
-"""Hours of a person's clock in which nothing is mailed at once. Pure."""
+"""Hours of a person's clock in which nothing is mailed at once. No writes, no look at the clock."""
 
 from datetime import datetime, timedelta
 
