@@ -9,4 +9,4 @@ urlpatterns = [
     path("", include("alignment.urls")),
 ]
 
-handler500 = "shared.disk.broken"
+handler500 = "shared.away.broken"
