@@ -1,6 +1,7 @@
 """What the worker runs: read the clock, call one action."""
 
 import logging
+import time
 
 from celery import shared_task
 
@@ -12,6 +13,25 @@ from shared.models import LastDone
 
 log = logging.getLogger(__name__)
 watch = clock.Watch()
+RESTS_S = 10  # judgement, no source
+
+
+class Bell:
+    """A broker that did not answer is left alone for a while, by this process.
+
+    Each try costs its page a second; of many pages at once all would wait in line.
+    """
+
+    rests_until_s = 0.0
+
+    def is_resting(self):
+        return time.monotonic() < self.rests_until_s
+
+    def rest(self):
+        self.rests_until_s = time.monotonic() + RESTS_S
+
+
+bell = Bell()
 
 
 @shared_task(name="fleet.sweep")
@@ -32,7 +52,10 @@ def start_jobs():
 
 def ring():
     """Ask the worker to look for jobs now; when it cannot be asked, the sweep looks later."""
+    if bell.is_resting():
+        return
     try:
         start_jobs.delay()
     except Exception as trouble:  # whatever the broker does, the row waits
+        bell.rest()
         log.warning("no worker could be asked: %s", trouble)
