@@ -9,7 +9,7 @@ from html.parser import HTMLParser
 from http.client import HTTPException
 from http.cookiejar import CookieJar
 
-TIMEOUT_S = 30
+TIMEOUT_S = 60
 # parts the fields of a form with files; RFC 7578
 BOUNDARY = "a-line-that-no-photo-holds-7e1f"
 
@@ -24,16 +24,29 @@ class Answer:
 
     @property
     def is_done(self) -> bool:
-        return 200 <= self.status < 300
+        """Whether it was done as asked; an answer that leads on was."""
+        return 200 <= self.status < 400
+
+
+class Stay(urllib.request.HTTPRedirectHandler):
+    """Goes nowhere: the answer itself says where it leads."""
+
+    def redirect_request(self, request, file, code, message, headers, address):
+        return None
 
 
 class Phone:
-    """A browser without script, that keeps its cookies."""
+    """A browser without script, that keeps its cookies.
 
-    def __init__(self, address: str):
+    With ``follows`` false an answer that leads elsewhere is not gone after, and its ``url`` is
+    where it leads.
+    """
+
+    def __init__(self, address: str, *, follows: bool = True):
         self.address = address
         self.jar = CookieJar()
-        self.opener = urllib.request.build_opener(urllib.request.HTTPCookieProcessor(self.jar))
+        handlers = [urllib.request.HTTPCookieProcessor(self.jar)]
+        self.opener = urllib.request.build_opener(*handlers, *([] if follows else [Stay()]))
 
     def get(self, path: str) -> Answer:
         return self._send(urllib.request.Request(self.address + path))
@@ -65,7 +78,8 @@ class Phone:
             with self.opener.open(request, timeout=TIMEOUT_S) as found:
                 return Answer(found.status, found.url, found.read().decode(errors="replace"))
         except urllib.error.HTTPError as error:
-            return Answer(error.code, error.url, error.read().decode(errors="replace"))
+            url = error.headers.get("Location", error.url)
+            return Answer(error.code, url, error.read().decode(errors="replace"))
         except (OSError, HTTPException):
             # refused, broken off, or no answer in time: the phone keeps what was typed
             return Answer(0)

@@ -35,6 +35,11 @@ class Place:
         return PostgreSQL(self.base / "postgresql", ("max_connections=200",))
 
     @property
+    def address(self) -> str:
+        """Return where the web server answers."""
+        return f"http://127.0.0.1:{self.ports[WEB]}"
+
+    @property
     def environ(self) -> dict[str, str]:
         """Return the environment of every process of the run, without the developer's own."""
         mine = {name: said for name, said in os.environ.items() if not name.startswith("FLEET_")}
@@ -45,7 +50,7 @@ class Place:
             "FLEET_TRIALS": str(self.base / "trials"),
             "FLEET_BROKER": f"redis://127.0.0.1:{self.ports[REDIS]}/0",
             "FLEET_SMTP": f"smtp://127.0.0.1:{self.ports[SMTP]}",
-            "FLEET_URL": f"http://127.0.0.1:{self.ports[WEB]}",
+            "FLEET_URL": self.address,
             "FLEET_SWEEP_EVERY": str(SWEEP_EVERY_S),
             "PYTHONUNBUFFERED": "1",
         }

@@ -11,7 +11,6 @@ from servers import children_of
 from deploy.faults import yard
 from deploy.faults.listed import fault
 from deploy.faults.phone import Phone
-from deploy.faults.place import WEB
 from deploy.faults.visiting import Intent, open_round
 from fleet.models import Round
 from lifts.models import GreasePart
@@ -31,7 +30,7 @@ class Mechanic(threading.Thread):
     def __init__(self, world, place, number):
         super().__init__(daemon=True)
         self.place, self.stop, self.trouble = place, threading.Event(), None
-        self.phone = Phone(f"http://127.0.0.1:{world.place.ports[WEB]}")
+        self.phone = Phone(world.place.address)
         self.phone.sign_in(place.mechanics[number].email, yard.PASSWORD)
         self.carts = place.carts[number::PHONES]
         self.intents: list[Intent] = []

@@ -5,7 +5,6 @@ from django.conf import settings
 from deploy.faults import yard
 from deploy.faults.listed import fault
 from deploy.faults.phone import Phone
-from deploy.faults.place import WEB
 from deploy.faults.visiting import open_round, photo
 from fleet.models import Round
 from shared import clock
@@ -28,7 +27,7 @@ def web_killed(world, count, tally):
     """Kill at each point so often; a phone sends the page again until it is answered."""
     place = yard.make(clock.now(), carts=count * len(POINTS))
     world.start("web server")
-    phone = Phone(f"http://127.0.0.1:{world.place.ports[WEB]}")
+    phone = Phone(world.place.address)
     phone.sign_in(place.mechanics[0].email, yard.PASSWORD)
     points = [point for point in POINTS for _ in range(count)]
     world.random.shuffle(points)
