@@ -47,4 +47,4 @@ def broker(parts: SplitResult | None, var: Path) -> dict[str, object]:
     """Return Celery's settings for the broker at this address, or for files in ``var``."""
     if parts is None:
         return of_files(var / "broker")
-    return {"CELERY_BROKER_URL": parts.geturl(), "CELERY_BROKER_TRANSPORT_OPTIONS": RING}
+    return {"CELERY_BROKER_URL": parts.geturl(), "CELERY_BROKER_TRANSPORT_OPTIONS": dict(RING)}

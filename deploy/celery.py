@@ -17,8 +17,11 @@ app.autodiscover_tasks()
 @celeryd_init.connect
 def have_patience(conf, **kwargs):
     """Let the worker listen longer than a page may wait to ring."""
-    if conf.broker_transport_options == brokers.RING:
-        conf.broker_transport_options = brokers.LISTEN
+    options = conf.broker_transport_options
+    if options == brokers.RING:
+        # in place: what is set anew on conf loses against Django's settings
+        options.clear()
+        options.update(brokers.LISTEN)
 
 
 @worker_ready.connect

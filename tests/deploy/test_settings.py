@@ -13,11 +13,11 @@ from deploy.reading import kept_secret
 ROOT = Path(__file__).resolve().parent.parent.parent
 
 
-def read_settings(var, expression, **given):
+def read_settings(var, expression, *, first="import deploy", **given):
     """Read the settings in a process of its own, as a start with this environment does."""
     bare = {name: value for name, value in os.environ.items() if not name.startswith("FLEET_")}
     return subprocess.run(
-        [sys.executable, "-c", f"from deploy import settings as s; print([{expression}])"],
+        [sys.executable, "-c", f"{first}; from deploy import settings as s; print([{expression}])"],
         cwd=ROOT,
         env=bare | {"FLEET_VAR": str(var)} | given,
         capture_output=True,
@@ -35,6 +35,10 @@ def read_settings(var, expression, **given):
         ("FLEET_URL", "http://a:99999", "FLEET_URL must be an address that begins with http://"),
         ("FLEET_DATABASE", "mysql://u:word@h/d", "FLEET_DATABASE must be an address that begins"),
         ("FLEET_BROKER", "amqp://h", "FLEET_BROKER must be an address that begins with redis://"),
+        ("FLEET_SWEEP_EVERY", "soon", "FLEET_SWEEP_EVERY must be a whole number of seconds"),
+        ("FLEET_SWEEP_EVERY", "0", "FLEET_SWEEP_EVERY must be a whole number of seconds"),
+        ("FLEET_LOG", "xml", "FLEET_LOG must be line or json, not 'xml'"),
+        ("FLEET_PROXIES", "nginx", "FLEET_PROXIES must list addresses or networks: 'nginx'"),
         ("FLEET_SMTP", "mail.example.org", "FLEET_SMTP must be an address that begins with smtp"),
     ],
 )
@@ -62,6 +66,30 @@ def test_https_address_turns_on_what_needs_https(tmp_path):
 
     hosts = ["fleet.example.org", "localhost", "127.0.0.1", "[::1]", "a", "b"]
     assert done.stdout == f"{[True, True, True, hosts]}\n"
+
+
+def test_https_cookies_are_bound_to_this_very_host(tmp_path):
+    asked = "s.SESSION_COOKIE_NAME, s.CSRF_COOKIE_NAME, s.SESSION_COOKIE_AGE // 86400"
+
+    secure = read_settings(tmp_path, asked, FLEET_URL="https://fleet.example.org").stdout
+    plain = read_settings(tmp_path, asked, FLEET_URL="http://fleet.example.org").stdout
+
+    assert secure == f"{['__Host-sessionid', '__Host-csrftoken', 7]}\n"
+    assert plain == f"{['sessionid', 'csrftoken', 7]}\n"
+
+
+def test_nobody_is_believed_about_https_unless_a_proxy_is_named(tmp_path):
+    asked = "s.SECURE_PROXY_SSL_HEADER, s.PROXIES"
+
+    assert read_settings(tmp_path, asked).stdout == f"{[None, []]}\n"
+    named = read_settings(tmp_path, asked, FLEET_PROXIES="socket, 10.0.0.0/8").stdout
+    assert named.startswith("[('HTTP_X_FORWARDED_PROTO', 'https'), ['socket', IPv4Network(")
+
+
+def test_beat_rings_as_often_as_is_set(tmp_path):
+    asked = "s.CELERY_BEAT_SCHEDULE['sweep']['schedule']"
+
+    assert read_settings(tmp_path, asked, FLEET_SWEEP_EVERY="20").stdout == "[20.0]\n"
 
 
 def test_smtps_address_is_taken_apart(tmp_path):
