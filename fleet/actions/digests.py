@@ -1,6 +1,7 @@
 """The one mail a day: planned at the morning of the home site, filled when it is sent."""
 
 from collections import defaultdict
+from functools import cache
 
 from django.db import transaction
 from django.db.models import Exists, OuterRef
@@ -8,9 +9,13 @@ from django.utils.translation import gettext as _
 
 from fleet import emails
 from fleet.actions import claims
+from fleet.doctor import signs
 from fleet.models import Digest, Notice
 from fleet.morning import standing
+from shared.models import Role
 from shared.trials import kill_point
+
+MONDAY = 0
 
 
 def plan(days, *, at) -> int:
@@ -47,9 +52,14 @@ def send(days, post, *, at, waiting=()):
     """
     people = {person.pk: (person, rows) for person, rows in _people(days).items()}
 
+    @cache
+    def state():
+        """Return how the service is, looked at once however many are told."""
+        return signs(at)
+
     def act(held, post, *, at):
         (digest,) = held
-        return _send(digest, people.get(digest.person_id), days, post, at)
+        return _send(digest, people.get(digest.person_id), days, post, state, at)
 
     _drop_overtaken(at)
     rows = Digest.objects.exclude(person_id__in=set(waiting) - set(people))
@@ -66,8 +76,12 @@ def _drop_overtaken(at):
     claims.drop(Digest.objects.filter(Exists(later)), _("the next day's mail took its place"))
 
 
-def _send(digest, known, days, post, at):
-    """Mail what stands for the person; without anything, or any role, only mark the row."""
+def _send(digest, known, days, post, state, at):
+    """Mail what stands for the person; without anything, or any role, only mark the row.
+
+    A manager's on a Monday also says how the service is, and goes whatever stands: that it
+    does not come is how a silent service is noticed.
+    """
     if known is None:
         row = Digest.objects.filter(pk=digest.pk)
         claims.drop(row, _("the person has no role any more"))
@@ -75,10 +89,17 @@ def _send(digest, known, days, post, at):
     person, memberships = known
     owed = list(_owed(person, at))
     pages = standing(memberships, days, owed, at)
-    if pages:
-        claims.send([digest], emails.digest(person, pages, digest.day), post, at=at)
-    _settle(digest, pages, owed, at)
-    return "sent" if pages else "empty"
+    how_it_is = state() if _is_told_how_it_is(digest, memberships) else []
+    is_mailed = bool(pages or how_it_is)
+    if is_mailed:
+        message = emails.digest(person, pages, digest.day, how_it_is)
+        claims.send([digest], message, post, at=at)
+    _settle(digest, pages, owed, at, is_mailed)
+    return "sent" if is_mailed else "empty"
+
+
+def _is_told_how_it_is(digest, memberships):
+    return digest.day.weekday() == MONDAY and any(row.role == Role.MANAGER for row in memberships)
 
 
 def _owed(person, at):
@@ -87,9 +108,9 @@ def _owed(person, at):
 
 
 @transaction.atomic
-def _settle(digest, pages, owed, at):
+def _settle(digest, pages, owed, at, is_mailed):
     """Mark the digest and the notices that it carried; what no longer stands is dropped."""
-    if not claims.settle([digest], **({"sent_at": at} if pages else {"empty": True})):
+    if not claims.settle([digest], **({"sent_at": at} if is_mailed else {"empty": True})):
         return
     carried = {about for page in pages for about in page.abouts}
     gone = [notice.pk for notice in owed if notice.about not in carried]
