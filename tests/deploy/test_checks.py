@@ -108,7 +108,8 @@ def test_checkpoints_beside_the_database_are_warned_of(fine, tmp_path, monkeypat
 
 @pytest.mark.django_db
 def test_this_database_is_fine(fine):
-    assert found(["default"]) == []
+    # the tests' own PostgreSQL is quick because it forgets when the power goes
+    assert {one for one, _ in found(["default"])} <= {"E015"}
 
 
 @pytest.mark.django_db
@@ -180,9 +181,10 @@ def test_postgresql_itself_is_asked(postgres):
     with connection.cursor() as cursor:
         cursor.execute("SET synchronous_commit = off")
 
-    assert [one.msg for one in database_checks._faults_of(connection)] == [
+    line = (
         "PostgreSQL runs with synchronous_commit=off, which loses what was recorded: set it to on"
-    ]
+    )
+    assert line in [one.msg for one in database_checks._faults_of(connection)]
 
 
 @pytest.mark.parametrize(("policy", "told"), [("noeviction", []), ("allkeys-lru", ["deploy.E016"])])
