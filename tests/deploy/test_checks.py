@@ -181,9 +181,8 @@ def test_postgresql_itself_is_asked(postgres):
     with connection.cursor() as cursor:
         cursor.execute("SET synchronous_commit = off")
 
-    line = (
-        "PostgreSQL runs with synchronous_commit=off, which loses what was recorded: set it to on"
-    )
+    line = "PostgreSQL runs with synchronous_commit=off, which loses what was recorded"
+    line += ": set it to on"
     assert line in [one.msg for one in database_checks._faults_of(connection)]
 
 
