@@ -1,0 +1,41 @@
+"""Django's migrate, which on PostgreSQL does not queue for long where a table is in use."""
+
+import contextlib
+
+from django.core.management.base import CommandError
+from django.core.management.commands import migrate
+from django.db import Error, OperationalError, connections
+
+# who waits for a table stands before all who come after, even those who only read
+LOCK_WAIT_S = 3
+LOCK_NOT_AVAILABLE = "55P03"
+
+
+class Command(migrate.Command):
+    def handle(self, *args, **options):
+        with waiting_briefly(connections[options["database"]]):
+            try:
+                super().handle(*args, **options)
+            except OperationalError as error:
+                if getattr(error.__cause__, "sqlstate", None) != LOCK_NOT_AVAILABLE:
+                    raise
+                raise CommandError(
+                    f"a table was in use for {LOCK_WAIT_S} s; what was being migrated is as it "
+                    "was. Run migrate again, when less is going on or with the tool stopped."
+                ) from error
+
+
+@contextlib.contextmanager
+def waiting_briefly(connection):
+    """Have PostgreSQL give up on a lock soon, until this ends."""
+    if connection.vendor != "postgresql":
+        yield
+        return
+    with connection.cursor() as cursor:
+        cursor.execute(f"SET lock_timeout = '{LOCK_WAIT_S}s'")
+    try:
+        yield
+    finally:
+        # a connection that was lost has forgotten it by itself
+        with contextlib.suppress(Error), connection.cursor() as cursor:
+            cursor.execute("RESET lock_timeout")
