@@ -1,6 +1,7 @@
 """PostgreSQL and Redis for one run of tests or faults, in a folder of their own."""
 
 import contextlib
+import ctypes
 import os
 import random
 import shutil
@@ -15,6 +16,7 @@ from pathlib import Path
 import debian
 from fault import CannotStart
 from ground import say
+from keeper import PR_SET_PDEATHSIG
 
 WAIT_S = 30
 # ports from here to 32767 are not handed out to clients
@@ -106,7 +108,8 @@ class Server:
     process: subprocess.Popen | None = None
 
     def serve(self, command: list, **popen) -> None:
-        self.process = subprocess.Popen(command, start_new_session=True, **popen)
+        apart = {"start_new_session": True, "preexec_fn": end_with_the_starter}
+        self.process = subprocess.Popen(command, **apart, **popen)
         wait_for(self.name, self.process, self.is_up)
 
     def is_up(self) -> bool:
@@ -185,6 +188,11 @@ class Redis(Server):
 
     def is_up(self) -> bool:
         return is_open(self.port)
+
+
+def end_with_the_starter() -> None:
+    """Let the server be told to stop should the one that started it be killed outright."""
+    ctypes.CDLL(None).prctl(PR_SET_PDEATHSIG, signal.SIGINT)
 
 
 def is_alive(pid: int) -> bool:

@@ -2,6 +2,7 @@
 
 import json
 import os
+import signal
 import sys
 
 from django.core.management.base import BaseCommand, CommandError
@@ -27,6 +28,8 @@ class Command(BaseCommand):
         parser.add_argument("--inside", metavar="ORDER", help="used by the command itself")
 
     def handle(self, *args, only, seed, inside, **options):
+        # ended in the middle, it takes its servers along
+        signal.signal(signal.SIGTERM, signal.default_int_handler)
         faults = all_faults()
         if inside:
             self.run_inside(faults, running.Order(**json.loads(inside)))
