@@ -13,6 +13,7 @@ Run as ``python -m deploy.faults.sink FOLDER PORT``.
 import asyncio
 import json
 import os
+import re
 import sys
 import time
 from email import message_from_bytes
@@ -41,6 +42,7 @@ CONNECT, EHLO, AUTH, MAIL, RCPT, DATA, END, TAKEN = STAGES = (
     "end",
     "taken",
 )
+CART_LINK = re.compile(r"/carts/([0-9a-f-]{36})/")
 CUT, DIE = "cut", "die"
 LATE_S = 0.3
 GREY_S = 5
@@ -106,6 +108,7 @@ class Sink:
             return server.cut_or(reply)
         mail = message_from_bytes(envelope.content)
         said = {"id": mail["Message-ID"], "subject": mail["Subject"], "at": time.time()}
+        said["carts"] = carts_in(mail)
         self.write_down("taken", {"to": people, **said})
         if reply := self.rule(TAKEN, *people):
             return server.cut_or(reply)
@@ -113,6 +116,13 @@ class Sink:
             await server.push("250 taken")
             server.transport.close()
         return "250 taken"
+
+
+def carts_in(mail) -> list[str]:
+    """Return the ids of the carts that a mail's plain text links to."""
+    texts = [part for part in mail.walk() if part.get_content_type() == "text/plain"]
+    words = texts[0].get_payload(decode=True).decode() if texts else ""
+    return sorted(set(CART_LINK.findall(words)))
 
 
 class Conversation(SMTP):

@@ -40,7 +40,7 @@ class Sink(Server):
         (self.folder / "modes").write_text("".join(lines))
 
     def taken(self) -> list[dict]:
-        """Return each mail taken: to, id, subject, at."""
+        """Return each mail taken: to, id, subject, at, carts."""
         return self._lines("taken")
 
     def connections(self) -> list[float]:

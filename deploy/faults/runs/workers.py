@@ -30,7 +30,7 @@ def worker_kills(world, count, tally):
     killing = _Killing(world, owing)
     for _ in range(per_point):
         killing.kill_at(CLEAR)
-    twice_elsewhere = len(owing.twice())
+    twice_elsewhere = owing.mails_more()
     for _ in range(per_point):
         killing.kill_at(DOUBTFUL)
     _say(tally, owing, killing.kills, twice_elsewhere)
@@ -68,9 +68,10 @@ def _say(tally, owing, kills, twice_elsewhere):
     twice = owing.twice()
     same = sum(len({mail["id"] for mail in mails}) == 1 for mails in twice)
     dead = sum(model.objects.filter(is_dead=True).count() for model in (Notice, Digest))
-    more = sum(len(mails) - 1 for mails in twice)
+    doubtful = sum(kills[point] for point in DOUBTFUL)
     tally.say(kills=kills.total(), notices=len(owing.wanted))
     tally.exactly(lost=(owing.lost(), 0), dead=(dead, 0), dup_rows=(rows_twice(), 0))
-    tally.at_most(mail_twice=(more, sum(kills[point] for point in DOUBTFUL)))
+    tally.at_most(mail_twice=(owing.mails_more(), doubtful))
+    tally.want(owing.mails_more() >= kills["after-250"], "what was taken was not sent again")
     tally.exactly(twice_elsewhere=(twice_elsewhere, 0))
     tally.exactly(same_message_id=(f"{same}/{len(twice)}", f"{len(twice)}/{len(twice)}"))
