@@ -92,6 +92,7 @@ WRITERS = {
     "shared/sealing.py": "writes checkpoints, and the epoch of a head with its restore",
     "shared/triggers.py": "lays triggers, which are no rows",
     "shared/roles.py": "takes back rights, which are no rows",
+    "shared/alone.py": "takes advisory locks, which are no rows",
     "fleet/doctor/database.py": "asks the database for its settings, and writes nothing",
 }
 
