@@ -11,7 +11,8 @@ from servers import children_of
 from deploy.faults import yard
 from deploy.faults.listed import fault
 from deploy.faults.phone import Phone
-from deploy.faults.visiting import Intent, open_round
+from deploy.faults.visiting import PATIENCE_S, Intent, open_round
+from deploy.faults.world import wait_until
 from fleet.models import Round
 from lifts.models import GreasePart
 from shared import clock
@@ -20,7 +21,7 @@ from shared.models import Entry
 PHONES = 4
 CARTS = 8
 ENDED_A_KILL = 2
-PAUSE_S = (0.3, 1.5)
+PAUSE_S = (0, 1)
 OTHERS = "select pg_terminate_backend(pid) from pg_stat_activity where pid <> pg_backend_pid()"
 
 
@@ -57,7 +58,7 @@ def database_lost(world, count, tally):
     mechanics = [Mechanic(world, place, number) for number in range(PHONES)]
     for mechanic in mechanics:
         mechanic.start()
-    _lose(world, count)
+    _lose(world, count, mechanics)
     for mechanic in mechanics:
         mechanic.stop.set()
     for mechanic in mechanics:
@@ -68,13 +69,23 @@ def database_lost(world, count, tally):
     tally.exactly(restarts_needed=(len(before - _processes(programs)), 0))
 
 
-def _lose(world, count):
+def _lose(world, count, mechanics):
+    """Lose the database each time that another round was saved, however slow the machine."""
     losses = [_kill] * count + [_end_connections] * (ENDED_A_KILL * count)
     world.random.shuffle(losses)
     for lose in losses:
+        _wait_for_one_more(mechanics)
         time.sleep(world.random.uniform(*PAUSE_S))
         lose(world)
-    time.sleep(PAUSE_S[1])
+
+
+def _wait_for_one_more(mechanics):
+    enough = _saved(mechanics) + 1
+    wait_until(lambda: _saved(mechanics) >= enough, "another round is saved", PATIENCE_S)
+
+
+def _saved(mechanics) -> int:
+    return sum(len(mechanic.intents) for mechanic in mechanics)
 
 
 def _kill(world):
