@@ -13,12 +13,12 @@ from pathlib import Path
 from django.db import DatabaseError
 from django.db.migrations.loader import MigrationLoader
 
-from deploy.keeping import contents, parcel, snapshots
+from deploy.keeping import contents, parcel, programs, snapshots
 from deploy.keeping.manifest import Manifest
 from deploy.keeping.places import SQLITE, Place, connected
 from deploy.keeping.refused import Refused
 
-SCRATCH = ".restoring-"
+SCRATCH, SCRIPT = ".restoring-", "dump.sql"
 
 
 @dataclass(frozen=True)
@@ -55,6 +55,9 @@ def _unpacked(path, key, folder, place):
     refuse_unknown_migrations(said)
     if said.kind == SQLITE:
         _compare_sqlite(folder / parcel.DATABASE, said)
+    else:
+        programs.as_script(place, folder / parcel.DATABASE, folder / SCRIPT)
+        _refuse_other_counts(programs.rows_in(folder / SCRIPT), said)
     return said
 
 
@@ -108,16 +111,19 @@ def _compare_sqlite(file, said):
 
 def compare(found, said: Manifest) -> None:
     """Refuse a database that does not hold what the manifest counted."""
-    rows = contents.tables_of(found)
-    for table in sorted(rows.keys() | said.tables.keys()):
-        if rows.get(table) != said.tables.get(table):
-            raise Refused(
-                f"Table {table} has {rows.get(table, 'no')} rows and the backup's list says "
-                f"{said.tables.get(table, 'none')}: take an older backup."
-            )
+    _refuse_other_counts(contents.tables_of(found), said)
     for journal, other in zip(contents.journals_of(found), said.journals, strict=True):
         if journal != other:
             raise Refused(
                 f"The journal of site {other.slug} is not the one that the backup lists: "
                 "take an older backup."
+            )
+
+
+def _refuse_other_counts(rows, said):
+    for table in sorted(rows.keys() | said.tables.keys()):
+        if rows.get(table) != said.tables.get(table):
+            raise Refused(
+                f"Table {table} has {rows.get(table, 'no')} rows and the backup's list says "
+                f"{said.tables.get(table, 'none')}: take an older backup."
             )

@@ -11,6 +11,7 @@ from psycopg.conninfo import make_conninfo
 from deploy.keeping.refused import Refused
 
 NEEDED = "PostgreSQL's {0} is needed and is not there: install Debian's postgresql-client."
+COPY = re.compile(rb'COPY \w+\."?(\w+)"? \(.*\) FROM stdin;')
 # lines of a dump's list that make the schema or speak of it
 OF_SCHEMA = re.compile(r"^\d+; \d+ \d+ (SCHEMA - |(COMMENT|ACL) - SCHEMA )")
 
@@ -32,6 +33,21 @@ def as_script(place, dumped: Path, to: Path) -> None:
     contents.write_text("\n".join(kept))
     words = ["--no-owner", "--no-privileges", f"--use-list={contents}", f"--file={to}"]
     run(place, "pg_restore", *words, str(dumped))
+
+
+def rows_in(script: Path) -> dict[str, int]:
+    """Return how many rows a script fills each table with: a line each, as COPY writes them."""
+    found, table = {}, None
+    with script.open("rb") as lines:
+        for line in lines:
+            if table is None and (begins := COPY.match(line)):
+                table = begins[1].decode("ascii")
+                found[table] = 0
+            elif line == b"\\.\n":
+                table = None
+            elif table is not None:
+                found[table] += 1
+    return found
 
 
 def do(place, *scripts: Path) -> None:

@@ -10,7 +10,7 @@ from pathlib import Path
 from django.db import DatabaseError, connections
 
 from deploy.keeping import contents, parcel, programs, snapshots
-from deploy.keeping.opening import Opened
+from deploy.keeping.opening import SCRIPT, Opened
 from deploy.keeping.places import SQLITE, Place, connected, environ_of
 from deploy.keeping.refused import Refused
 from deploy.settings import ROOT
@@ -95,11 +95,10 @@ def put(found: Opened, place: Place, *, with_secrets: bool) -> list[str]:
 
 
 def _script(found, place):
-    """Return the SQL that puts a dump in place, written out before anything is touched."""
+    """Return the SQL that puts a dump in place, with what is run before and after it."""
     if place.kind == SQLITE:
         return []
-    first, dump, last = (found.folder / name for name in ("drop.sql", "dump.sql", "count.sql"))
-    programs.as_script(place, found.database, dump)
+    first, dump, last = (found.folder / name for name in ("drop.sql", SCRIPT, "count.sql"))
     first.write_text(DROP)
     counts = [COUNT.format(table=table, rows=rows) for table, rows in found.manifest.tables.items()]
     # the dump leaves no path to look along
