@@ -19,7 +19,7 @@ TAG_EVERY_S = 2
 SWEPT_BY = (LastDone.What.SWEEP_BY_BEAT, LastDone.What.SWEEP_BY_LOOP)
 
 
-@fault("F3", "TICKKILL", "beat killed, and the tick before and after its commit", short=9, long=100)
+@fault("F3", "TICKKILL", "beat killed, and the tick before and after its commit", short=6, long=100)
 def tick_kills(world, count, tally):
     place = yard.make(clock.now(), carts=count * CARTS_A_KILL, order=False)
     world.redis.start()
