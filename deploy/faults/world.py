@@ -81,20 +81,26 @@ class World:
                 server.thaw()
                 server.kill()
 
-    def start(self, name: str, *words: str, **environ: str) -> keeper.Child:
-        """Start one of the programs, "web server", "worker", "beat" or "sweep", with more words."""
-        bind = ("127.0.0.1", self.place.ports[WEB])
+    def start(
+        self, name: str, *words: str, root: Path = ROOT, port: int | None = None, **environ: str
+    ) -> keeper.Child:
+        """Start one of the programs, "web server", "worker", "beat" or "sweep", with more words.
+
+        ``root`` is where its code lies: another release's is somewhere else.
+        """
+        port = port or self.place.ports[WEB]
+        bind = ("127.0.0.1", port)
         everything = self.place.environ | environ
         (program,) = (
             child
-            for child in keeper.processes(Path(sys.executable), ROOT, everything, bind)
+            for child in keeper.processes(Path(sys.executable), root, everything, bind)
             if child.name == name
         )
         program.command += words
         program.start()
         self.programs.append(program)
         if name == "web server":
-            wait_until(lambda: is_open(self.place.ports[WEB]), "the web server answers")
+            wait_until(lambda: is_open(port), "the web server answers")
         return program
 
     def manage(self, *words: str, **environ: str) -> subprocess.CompletedProcess:
