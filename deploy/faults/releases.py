@@ -11,6 +11,10 @@ from deploy.faults.world import ROOT
 MIGRATIONS = "*/migrations/0*.py"
 
 
+class NoOlderRelease(Exception):
+    """There is no git here, or not the commit that is wanted."""
+
+
 def before_this(asked: str) -> str:
     """Return the commit that was asked for, else the one before migrations changed last."""
     return git("rev-parse", "--short", asked or f"{_changed_last()}^").decode().strip()
@@ -28,7 +32,10 @@ def check_out(commit: str, folder: Path) -> Path:
 
 
 def git(*words: str) -> bytes:
-    return subprocess.run(["git", *words], cwd=ROOT, check=True, stdout=subprocess.PIPE).stdout
+    done = subprocess.run(["git", *words], cwd=ROOT, capture_output=True)
+    if done.returncode:
+        raise NoOlderRelease(f"git {words[0]}: {done.stderr.decode().strip()}; give --older COMMIT")
+    return done.stdout
 
 
 def ways_back(older: Path) -> dict[str, str]:
