@@ -86,7 +86,9 @@ def _try(held, act, post, at):
     except Exception as error:  # whatever one row does, the others go out
         log.exception("%s %s could not be mailed", held[0]._meta.verbose_name, held[0].pk)
         fault = Fault.DOUBT if held[0].attempts < MOST_OWN_FAULTS else Fault.NEVER
-        return fail(held, Refusal(fault, said_by(error)), at=at)
+        ended = fail(held, Refusal(fault, said_by(error)), at=at)
+        _part(held)
+        return ended
     kill_point("after-settle")
     return how
 
@@ -175,6 +177,16 @@ def fail(held, refusal, *, at):
         after["sending_at"] = None
     _still(held).update(**after, last_fault=refusal.words)
     return "failed"
+
+
+def _part(held):
+    """Have rows that spoilt their common mail before its text tried again one by one.
+
+    What waits for unlike moments goes in no mail together.
+    """
+    for apart, row in enumerate(held):
+        rows = type(row).objects.filter(WAITING[type(row)], pk=row.pk, sending_at=None)
+        rows.update(next_try_at=F("next_try_at") + apart * timedelta(microseconds=1))
 
 
 def _bury_deadly(rows, at):

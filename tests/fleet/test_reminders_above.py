@@ -172,6 +172,21 @@ def test_much_at_once_goes_as_one_mail(site, people, count, mails):  # noqa: F81
     assert not Notice.objects.filter(sent_at=None).exists()
 
 
+def test_one_that_spoils_what_goes_together_keeps_no_other_waiting(site, people):  # noqa: F811
+    manager = people[Role.MANAGER]
+    for number in range(6):
+        tag_cart(join(site, manager, number), "Loose", by=manager, at=NOON)
+    spoilt = {"stage": Notice.Stage.TAGGED, "day": TODAY, "made_at": NOON, "at_once": True}
+    Notice.objects.create(site=site, person=manager, about=site.pk, cart=None, **spoilt)
+
+    sweep(NOON)
+    assert subjects_to(manager) == []
+    sweep(NOON + 2 * MINUTE)
+
+    assert len(subjects_to(manager)) == 6
+    assert Notice.objects.filter(sent_at=None).get().about == site.pk
+
+
 def test_what_is_over_is_left_out_of_what_goes_together(site, people):  # noqa: F811
     manager = people[Role.MANAGER]
     night = NOON + 11 * HOUR
