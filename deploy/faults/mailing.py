@@ -1,5 +1,6 @@
 """Notices that a fault's run has mailed: carts tagged, and what became of whose mail."""
 
+import time
 from datetime import UTC, datetime, timedelta
 
 from deploy.faults import yard
@@ -41,3 +42,11 @@ def tag(place, cart, at):
 
 def waiting():
     return Notice.objects.filter(sent_at=None, dropped="")
+
+
+def wait_for(is_so, within_s=60) -> bool:
+    """Wait a while until it is so; whether it is."""
+    until_s = time.monotonic() + within_s
+    while not is_so() and time.monotonic() < until_s:
+        time.sleep(0.1)
+    return bool(is_so())
