@@ -149,10 +149,12 @@ def _others(notice, days, at):
 
 def _send(held, days, post, at):
     """Mail some notices to their person, of which the person is still told and that are so."""
-    owed = [notice for notice in held if _still_owed(notice, days[notice.site_id], at)]
+    # a later sweep may have written them: what they are about was not known before
+    known_by = max(at, *(notice.made_at for notice in held))
+    owed = [notice for notice in held if _still_owed(notice, days[notice.site_id], known_by)]
     if not owed:
         return "dropped"
-    claims.send(owed, emails_at_once.mail_of(owed, days, at), post, at=at)
+    claims.send(owed, emails_at_once.mail_of(owed, days, known_by), post, at=at)
     claims.settle(owed, sent_at=at)
     return "sent"
 

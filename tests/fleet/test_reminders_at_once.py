@@ -6,6 +6,7 @@ from decimal import Decimal
 import pytest
 from uuid6 import uuid7
 
+from fleet.actions import notices
 from fleet.actions.meters import add_reading
 from fleet.actions.register import join_cart, lay_up
 from fleet.actions.reminders import sweep
@@ -13,6 +14,8 @@ from fleet.actions.rounds import TakenDown, save_round
 from fleet.actions.sites import add_person, found_site, give_role
 from fleet.actions.tags import hand_back, order_recheck, tag_cart
 from fleet.models import Notice, Reading
+from fleet.post import Post
+from fleet.reminding import site_days
 from shared.facts import strike
 from shared.models import Person, Role
 
@@ -238,3 +241,17 @@ def test_rounds_at_two_carts_tell_nothing(cart, site, people):
         save_round(one, TakenDown(uuid7(), NOON - HOUR), by=people[Role.MECHANIC], at=NOON)
 
     assert sweep(NOON).noticed == 0
+
+
+def test_a_sweep_that_began_before_a_tag_mails_what_a_later_one_wrote(cart, people, mailoutbox):
+    """It waited meanwhile, for a slow mail server or a database that was away."""
+    earlier = site_days(NOON - MINUTE)
+    tag_cart(cart, "Steering joint loose", by=people[Role.MECHANIC], at=NOON)
+    notices.make(site_days(NOON), at=NOON)
+
+    with Post() as post:
+        ended = notices.send_at_once(earlier, post, at=NOON - MINUTE)
+
+    assert ended == {"sent": 3}
+    assert len(mailoutbox) == 3
+    assert set(Notice.objects.values_list("dropped", flat=True)) == {""}
