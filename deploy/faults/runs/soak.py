@@ -62,9 +62,10 @@ def _let_it_end(world, kept, owing):
 
 
 def _judge(tally, owing, kept):
-    dead = Notice.objects.filter(is_dead=True).count()
+    # every tag stands: none may be given up, for whatever reason
+    given_up = Notice.objects.filter(stage=Notice.Stage.TAGGED).exclude(dropped="").count()
     faults = list(verifying.byte_faults(owing.yard.site))
-    tally.exactly(lost=(owing.lost() - dead, 0), dup_rows=(rows_twice(), 0), dead=(dead, 0))
+    tally.exactly(lost=(owing.lost(), 0), dup_rows=(rows_twice(), 0), given_up=(given_up, 0))
     tally.exactly(chain=("broken" if faults else "ok", "ok"))
     # how many may have come twice is asked of the rows, after each fault
     tally.say(mail_twice=owing.mails_more(), started_again=kept.begun_again)
