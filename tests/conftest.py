@@ -29,6 +29,14 @@ hypothesis_settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci"))
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
 
 
+def pytest_collection_modifyitems(items):
+    """Keep each file in one worker, and all that reads the loaded demo in one."""
+    for item in items:
+        folder, _slash, _name = item.nodeid.partition("::")[0].rpartition("/")
+        group = folder if folder.endswith("deploy/demo") else item.nodeid.partition("::")[0]
+        item.add_marker(pytest.mark.xdist_group(group))
+
+
 @pytest.fixture(autouse=True, scope="session")
 def flush_past_triggers():
     """Lift the triggers before a test's flush, whose own post_migrate lays them again."""

@@ -66,7 +66,7 @@ def run_all(python: Path, environ: dict[str, str], scratch: Path, missing: set[s
     results.append(passes(python, both, environ | sqlite))
     if "services" not in missing:
         results.append(passes(python, FAULTS, environ))
-    whole = [*PYTEST, "-n", "2", "--dist", "loadfile", "tests", *marked("", missing)]
+    whole = [*PYTEST, "-n", "2", "--dist", "loadgroup", "tests", *marked("", missing)]
     results.append(passes(python, whole, environ))
     return all(results)
 

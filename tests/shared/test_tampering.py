@@ -1,4 +1,4 @@
-"""A thousand tamperings of ten kinds with the database: each found, at the right entry.
+"""Tamperings of ten kinds with the database, a thousand in the long profile: each found.
 
 Whoever tampers here writes SQL as the owner of the database, triggers lifted, and knows how
 leaves are computed. What lies outside the database he does not reach.
@@ -6,6 +6,7 @@ leaves are computed. What lies outside the database he does not reach.
 
 import hashlib
 import json
+import os
 from datetime import timedelta
 from random import Random
 
@@ -26,7 +27,7 @@ from tests.yard import Yard
 pytestmark = pytest.mark.django_db
 
 NOTES, PHOTOS = 24, 6
-EACH = 100
+EACH = 100 if os.environ.get("HYPOTHESIS_PROFILE") == "long" else 20
 DAILY = Checkpoint.Cause.DAILY
 SHOT = b"a photo of the label"
 
@@ -203,5 +204,5 @@ def test_tampering_is_named_at_its_entry(kind, history):
     assert wrong == []
 
 
-def test_ten_kinds_are_tried_a_hundred_times():
-    assert len(KINDS) * EACH >= 1000
+def test_ten_kinds_are_tried():
+    assert len(KINDS) >= 10
