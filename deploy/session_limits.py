@@ -6,9 +6,14 @@ week. Half an hour idle, as offices have it, would cost a manager what they were
 after each walk to the barn. (OWASP ASVS 5.0, 7.3.1 and 7.3.2, asks for both to be set.)
 """
 
+import logging
 from time import time
 
 from django.contrib.auth import logout
+from django.contrib.sessions.backends.base import UpdateError
+from django.db import DatabaseError
+
+log = logging.getLogger(__name__)
 
 IDLE_S = 12 * 60 * 60
 IN_ALL_S = 7 * 24 * 60 * 60
@@ -43,3 +48,14 @@ def keep_or_end(request, at_s: float) -> None:
         logout(request)
     elif at_s - request.session[USED] > NOTED_EVERY_S:
         request.session[USED] = int(at_s)
+        save(request.session)
+
+
+def save(session) -> None:
+    """Write a session now: a page that only reads is shown where nothing can be written."""
+    try:
+        session.save()
+    except (DatabaseError, UpdateError) as trouble:
+        # Django says of a write that failed that the session is gone
+        log.warning("it could not be noted that a session is used: %s", type(trouble).__name__)
+    session.modified = False

@@ -1,6 +1,8 @@
 """A session ends when nobody used it for twelve hours, and after seven days in all."""
 
 import pytest
+from django.contrib.sessions.models import Session
+from django.db import OperationalError
 from django.urls import reverse
 
 from deploy import session_limits
@@ -88,3 +90,13 @@ def test_use_is_noted_now_and_then(signed_in, at, later_s, writes, django_assert
 
     updates = [one["sql"] for one in asked if "UPDATE" in one["sql"]]
     assert len([sql for sql in updates if "django_session" in sql]) == writes
+
+
+def test_a_page_is_shown_where_no_session_can_be_written(signed_in, at, monkeypatch):
+    def full(*args, **kwargs):
+        raise OperationalError("database or disk is full")
+
+    monkeypatch.setattr(Session, "save", full)
+    at(NOTED_EVERY_S + 1)
+
+    assert is_let_in(signed_in)
