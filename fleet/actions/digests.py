@@ -87,7 +87,7 @@ def _send(digest, known, days, post, state, at):
         claims.drop(row, _("the person has no role any more"))
         return "dropped"
     person, memberships = known
-    owed = list(_owed(person, at))
+    owed = list(_owed(person, days, at))
     pages = standing(memberships, days, owed, at)
     how_it_is = state() if _is_told_how_it_is(digest, memberships) else []
     is_mailed = bool(pages or how_it_is)
@@ -102,9 +102,10 @@ def _is_told_how_it_is(digest, memberships):
     return digest.day.weekday() == MONDAY and any(row.role == Role.MANAGER for row in memberships)
 
 
-def _owed(person, at):
+def _owed(person, days, at):
+    """Return what a mail of today may carry; what waits at other sites waits on."""
     waiting = Notice.objects.filter(claims.WAITING[Notice], person=person, made_at__lte=at)
-    return waiting.filter(at_once=False)
+    return waiting.filter(at_once=False, site_id__in=days)
 
 
 @transaction.atomic

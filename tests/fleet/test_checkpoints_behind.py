@@ -12,9 +12,9 @@ from fleet.actions.reminders import sweep
 from fleet.actions.tags import tag_cart
 from fleet.models import CheckpointMail, Digest, Notice
 from shared import triggers
-from shared.models import Checkpoint, Entry, JournalHead
+from shared.models import Checkpoint, Entry, JournalHead, Role
 from shared.sealing import make_checkpoint, record_restore
-from tests.factories import MORNING, CartFactory, RecheckFactory
+from tests.factories import MORNING, CartFactory, MembershipFactory, RecheckFactory, SiteFactory
 from tests.lift_factories import a_cart, a_site
 from tests.taking_back import take_back
 
@@ -178,3 +178,19 @@ def test_without_a_key_nothing_is_signed_and_reminders_go_out(here, settings, ca
     assert sweep(SIX).signed == 0
     assert subjects() == ["Carts at Harbour"]
     assert len(errors(caplog)) == 1
+
+
+def test_the_mail_of_another_site_leaves_what_waits_at_one_that_is_behind(here):
+    site, manager = here
+    other = SiteFactory(name="Quay")
+    MembershipFactory(site=other, person=manager, role=Role.MANAGER)
+    due = date(2026, 3, 3)
+    RecheckFactory(cart=CartFactory(site=other, number="1"), opens_on=due, due_on=due)
+    sweep(SIX - HOUR)
+    signed = make_checkpoint(site, at=SIX - MINUTE, cause=BUNDLE)
+    JournalHead.objects.filter(pk=site.pk).update(size=signed.size - 1)
+
+    sweep(SIX)
+
+    assert "Carts at Quay" in subjects()
+    assert {(row.sent_at, row.dropped) for row in Notice.objects.filter(site=site)} == {(None, "")}
