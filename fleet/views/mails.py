@@ -33,7 +33,7 @@ def mails(request):
 @require_POST
 def mails_again(request):
     """Try one mail again, as its row's key names it, or all."""
-    count = sum(try_again(rows) for rows in _chosen(request))
+    count = sum(try_again(rows, at=request.viewer.at) for rows in _chosen(request))
     if count:
         said = ngettext(
             "%(n)s mail waits for the next sweep, within a minute or two.",

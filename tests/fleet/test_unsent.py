@@ -10,6 +10,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from fleet.actions.dead_mails import try_again
+from fleet.actions.reminders import sweep
 from fleet.models import CheckpointMail, Digest, Notice
 from shared import clock
 from shared.models import Checkpoint, Role
@@ -155,13 +156,13 @@ def test_a_mail_of_another_site_is_not_tried_again(signed_in, site):
 def test_one_that_went_out_meanwhile_is_left_alone(here, site):
     a_notice(site, here[1], sent_at=MORNING)
 
-    assert try_again(Notice.objects.all()) == 0
+    assert try_again(Notice.objects.all(), at=MORNING) == 0
 
 
 def test_what_it_may_have_cost_stays_told(here, site):
     row = a_notice(site, here[1], doubtful=2, last_fault="timed out", sending_at=MORNING)
 
-    try_again(Notice.objects.all())
+    try_again(Notice.objects.all(), at=MORNING)
 
     row.refresh_from_db()
     assert (row.doubtful, row.last_fault, row.sending_at) == (2, "timed out", MORNING)
@@ -203,3 +204,13 @@ def test_the_page_asks_as_often_for_three_mails_as_for_one(signed_in, here, site
     with CaptureQueriesContext(connection) as three:
         assert len(page(signed_in, site).context["unsent"]) == 3
     assert len(three) == len(one)
+
+
+def test_an_old_notice_that_is_tried_again_is_not_given_up_on_unsent(here, site):
+    row = a_notice(site, here[1], at_once=True, made_at=MORNING - 8 * DAY)
+
+    try_again(Notice.objects.all(), at=MORNING)
+    sweep(MORNING)
+
+    row.refresh_from_db()
+    assert (row.is_dead, row.dropped) == (False, "over before it was mailed")
