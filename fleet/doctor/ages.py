@@ -6,7 +6,7 @@ from django.db import connection
 from django.db.migrations.recorder import MigrationRecorder
 from django.utils.translation import gettext as _
 
-from shared.models import Entry, LastDone
+from shared.models import Entry, JournalHead, LastDone
 
 HOUR = timedelta(hours=1)
 DAY = timedelta(days=1)
@@ -34,11 +34,13 @@ def service_age(at) -> timedelta | None:
 
     Brought-in history is older than the database it was brought into.
     """
-    first = Entry.objects.order_by("received_at").values_list("received_at", flat=True).first()
-    if first is None:
+    # a journal's first entry is its oldest, and found without reading the others
+    heads = JournalHead.objects.filter(size__gt=0).values_list("site_id", flat=True)
+    firsts = [Entry.objects.filter(site_id=site_id).order_by("seq").first() for site_id in heads]
+    if not firsts:
         return None
     made = MigrationRecorder(connection).migration_qs.order_by("applied").first()
-    return at - max(first, made.applied)
+    return at - max(min(first.received_at for first in firsts), made.applied)
 
 
 def is_older(age, than) -> bool:

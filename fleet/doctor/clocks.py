@@ -7,7 +7,7 @@ from django.utils.translation import gettext as _
 
 from fleet.doctor import ages
 from fleet.doctor.sign import trouble, well
-from shared.models import Entry, LastDone
+from shared.models import JournalHead, LastDone
 
 # what clocks of two machines may differ by; a later step is told
 BEHIND = timedelta(minutes=5)
@@ -25,7 +25,7 @@ def stepped(at):
 
 
 def behind(at):
-    newest = Entry.objects.aggregate(at=Max("received_at"))["at"]
+    newest = JournalHead.objects.aggregate(at=Max("last_received_at"))["at"]
     if newest is not None and newest - at > BEHIND:
         said = _("The clock is %(age)s behind the newest entry of a journal.")
         return trouble(said % {"age": ages.said(newest - at)}, _todo())

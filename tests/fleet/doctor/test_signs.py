@@ -4,13 +4,14 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from fleet.actions.reminders import sweep
 from fleet.actions.tags import tag_cart
 from fleet.doctor import signs, troubles_first
 from fleet.doctor.looks import DATABASE, LOOKS
 from fleet.models import Digest, Notice
-from shared.models import JournalHead
+from shared.models import Entry, JournalHead
 from tests.factories import MembershipFactory, PersonFactory, SiteFactory
 from tests.fleet.doctor import outages
 from tests.fleet.doctor.outages import OUTAGES
@@ -130,3 +131,12 @@ def test_the_look_writes_nothing(yard, django_assert_max_num_queries):
 
     written = ("INSERT", "UPDATE", "DELETE")
     assert [one["sql"] for one in asked if one["sql"].lstrip().startswith(written)] == []
+
+
+def test_no_look_reads_all_entries(yard):
+    with CaptureQueriesContext(connection) as asked:
+        signs(AT)
+
+    entries = [one["sql"] for one in asked if f'FROM "{Entry._meta.db_table}"' in one["sql"]]
+    assert entries
+    assert [sql for sql in entries if "WHERE" not in sql] == []
