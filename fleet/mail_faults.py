@@ -87,7 +87,7 @@ def _subject(said):
 def reply_text(code, words) -> str:
     """Return a server's reply in one line."""
     text = words.decode(errors="replace") if isinstance(words, bytes) else str(words)
-    return " ".join(f"{code} {text}".split())[:MOST_CHARS]
+    return _in_line(f"{code} {text}")
 
 
 def said_by(error: Exception) -> str:
@@ -95,7 +95,12 @@ def said_by(error: Exception) -> str:
     words = error
     if isinstance(error, smtplib.SMTPResponseException):
         words = reply_text(error.smtp_code, error.smtp_error)
-    return " ".join(f"{type(error).__name__}: {words}".split())[:MOST_CHARS]
+    return _in_line(f"{type(error).__name__}: {words}")
+
+
+def _in_line(text):
+    # PostgreSQL keeps no text that has a zero byte
+    return " ".join(text.replace("\0", " ").split())[:MOST_CHARS]
 
 
 def wait_after(attempts: int) -> timedelta:

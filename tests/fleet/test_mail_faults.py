@@ -117,3 +117,7 @@ def test_a_claim_outlives_the_longest_hold():
     assert longest <= 1.5 * MINUTE
     assert 2 * longest < CLAIM_LAPSES
     assert max(*MAIL_S, CONNECT_S) < HOLD_S
+
+
+def test_a_reply_with_a_zero_byte_can_be_kept():
+    assert said_by(of_text(554, b"no\0way")) == "SMTPDataError: 554 no way"
