@@ -27,9 +27,11 @@ def check_debug(app_configs=None, **kwargs):
 
 
 def check_trials(app_configs=None, **kwargs):
+    line = "FLEET_TRIALS breaks the tool on purpose: unset it where"
     if settings.TRIALS and settings.IS_HTTPS:
-        line = "FLEET_TRIALS breaks the tool on purpose: unset it where FLEET_URL is https"
-        yield Error(line, id="deploy.E002")
+        yield Error(f"{line} FLEET_URL is https", id="deploy.E002")
+    elif settings.TRIALS:
+        yield Warning(f"{line} anything is recorded", id="deploy.W003")
 
 
 def check_proxies(app_configs=None, **kwargs):

@@ -51,6 +51,12 @@ def test_a_setting_that_lets_someone_in_is_refused(fine, name, value, told):
     assert [one for one, _ in found()] == [told]
 
 
+def test_trials_without_https_are_told_of(fine):
+    fine.TRIALS, fine.IS_HTTPS = "/tmp/trials", False
+
+    assert [one for one, _ in found()] == ["W003"]
+
+
 def test_debug_on_this_machine_alone_is_fine(fine):
     fine.DEBUG, fine.IS_HTTPS = True, False
     fine.ALLOWED_HOSTS = ["127.0.0.1", "localhost", "[::1]"]
