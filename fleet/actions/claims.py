@@ -1,7 +1,7 @@
 """Claim, act, settle: a row that waits to be mailed is taken by one worker at a time."""
 
 import logging
-from collections import Counter
+from collections import Counter, defaultdict
 from contextlib import ExitStack
 from datetime import timedelta
 
@@ -152,9 +152,13 @@ def drop(rows, reason, *, is_dead=False):
 
 
 def _still(held):
-    mine = Q()
+    alike = defaultdict(list)
     for row in held:
-        mine |= Q(pk=row.pk, claimed_at=row.claimed_at, attempts=row.attempts)
+        alike[row.claimed_at, row.attempts].append(row.pk)
+    mine = Q()
+    # a term for each row would be more than SQLite takes
+    for (claimed_at, attempts), pks in alike.items():
+        mine |= Q(pk__in=pks, claimed_at=claimed_at, attempts=attempts)
     model = type(held[0])
     return model.objects.filter(WAITING[model], mine)
 

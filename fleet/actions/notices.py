@@ -28,6 +28,8 @@ TOLD_AT_ONCE = {
 }
 # more than these for one person go as one mail
 MOST_APART = 5
+# each is claimed alone: a claim of thousands would outlast the worker
+MOST_TOGETHER = 300
 STAGE_OF_DATE = {
     "stops_on": Stage.STOPPED,
     "late_on": Stage.LATE,
@@ -139,7 +141,7 @@ def _others(notice, days, at):
     """
     waiting = claims.like(notice, at).filter(at_once=True, site_id__in=days)
     found = waiting.filter(person=notice.person_id).exclude(pk=notice.pk)
-    stages = dict(found.values_list("pk", "stage"))
+    stages = dict(found.values_list("pk", "stage")[: MOST_TOGETHER - 1])
     if len(stages) + 1 > MOST_APART:
         return list(stages)
     if notice.stage == Stage.ABOVE:

@@ -1,0 +1,34 @@
+"""How much goes in one mail when much is owed to a person at once."""
+
+from datetime import timedelta
+from uuid import uuid4
+
+import pytest
+
+from fleet.actions import claims, notices
+from fleet.models import Notice
+from fleet.reminding import Stage, site_days
+from shared.models import Person
+from tests.fleet.test_reminders_sending import DAY, MORNING, fleet_with_people
+
+pytestmark = pytest.mark.django_db
+
+AT = MORNING + timedelta(hours=1)
+
+
+def stopped(count):
+    site = fleet_with_people("ann@example.org")
+    about = {"site": site, "person": Person.objects.get(), "stage": Stage.ABOVE, "day": DAY}
+    owed = about | {"made_at": AT, "at_once": True}
+    return Notice.objects.bulk_create(Notice(about=uuid4(), **owed) for _ in range(count))
+
+
+def test_more_rows_are_settled_than_sqlite_takes_terms():
+    assert claims.settle(stopped(1001), sent_at=AT)
+
+
+def test_what_goes_in_one_mail_is_bounded(monkeypatch):
+    monkeypatch.setattr(notices, "MOST_TOGETHER", 3)
+    first, *_others = stopped(8)
+
+    assert len(notices._others(first, site_days(AT), AT)) == 2
