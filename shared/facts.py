@@ -1,10 +1,11 @@
 """Writing facts: each with its lines and its journal entry, under its site's journal head."""
 
 import hashlib
+import json
 import secrets
 from collections import defaultdict
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 from django.db import IntegrityError, transaction
 from django.utils.translation import gettext_lazy as _
@@ -19,6 +20,7 @@ from shared.trials import kill_point
 SALT_BYTES = 16
 BATCH_ROWS = 500
 CLOCKS_DIFFER = timedelta(minutes=5)
+LEFT_OPEN = ("done_at", "written_at")
 TOLD_ANEW = ("id", "written_at", "received_at", "by", "corrects", "why_corrected")
 
 
@@ -31,7 +33,7 @@ class OtherBody(Exception):
 
 
 class StillToCome(Exception):
-    """The fact is said to have been done later than it arrived, past what clocks differ by."""
+    """The fact is said to have been done later than now, past what clocks differ by."""
 
     def __init__(self, fact):
         super().__init__(f"{fact.kind()} {fact.pk} says it was done at {fact.done_at}, later on")
@@ -79,7 +81,9 @@ def record_all(facts_with_lines, *, at) -> list[Filed]:
 
     The same id with the same body again gets the first answer: ``first`` is False and
     the fact has the times of the first. ``done_at`` and ``written_at`` left None become
-    the moment of arrival, so that a second sending cannot differ in them.
+    ``at``, in a second sending those of the first, so that it cannot differ in them.
+    ``received_at`` is never before that of the entry before it: once the clock was ahead
+    it lies ahead of ``at``.
 
     Raises OtherBody when an id is known with another body, NotStanding when ``corrects``
     points at what cannot be taken back, StillToCome for what is yet to be done,
@@ -103,6 +107,8 @@ def record_all(facts_with_lines, *, at) -> list[Filed]:
             _refuse_other_body(fact, lines, earlier)
         else:
             targets.refuse_unless_standing(fact)
+            _fill(fact, dict.fromkeys(LEFT_OPEN, at))
+            targets.refuse_to_come(fact, at)
             entry = known[fact.pk] = _seal(fact, lines, heads[fact.site_id], at)
             targets.add(entry)
             sealed[fact.pk] = (fact, lines, entry)
@@ -169,6 +175,14 @@ class _Targets:
         if why is not None:
             raise NotStanding(fact, why)
 
+    def refuse_to_come(self, fact, at):
+        """Refuse what is yet to be done; what was told while the clock was ahead keeps its time."""
+        if fact.done_at - at <= CLOCKS_DIFFER:
+            return
+        told = (_times_in(entry)["done_at"] for entry in self.entries.values())
+        if fact.done_at not in told:
+            raise StillToCome(fact)
+
     def _obstacle(self, fact, target):
         if target is None or not self._is_of_site(fact, target):
             return _("there is no such entry at this site")
@@ -225,21 +239,24 @@ def _entries_of(ids):
 
 
 def _refuse_other_body(fact, lines, entry):
-    _arrive(fact, entry.received_at)
+    fact.received_at = entry.received_at
+    _fill(fact, _times_in(entry))
     if body_of(fact, lines) != bytes(entry.body):
         raise OtherBody(fact)
 
 
-def _arrive(fact, received_at):
-    fact.received_at = received_at
-    fact.written_at = fact.written_at or received_at
-    fact.done_at = fact.done_at or received_at
+def _times_in(entry):
+    said = json.loads(bytes(entry.body))
+    return {name: datetime.fromisoformat(said[name]) for name in LEFT_OPEN}
+
+
+def _fill(fact, times):
+    for name, moment in times.items():
+        setattr(fact, name, getattr(fact, name) or moment)
 
 
 def _seal(fact, lines, head, at):
-    _arrive(fact, max(at, head.last_received_at or at))
-    if fact.done_at - fact.received_at > CLOCKS_DIFFER:
-        raise StillToCome(fact)
+    fact.received_at = max(at, head.last_received_at or at)
     head.last_received_at = fact.received_at
     head.size += 1
     body = body_of(fact, lines)

@@ -31,8 +31,8 @@ class Fact(models.Model):
     """Something that happened. Inserted once, never changed: triggers see to it.
 
     ``done_at`` is when it happened, ``written_at`` when it was written down,
-    ``received_at`` when the server took it in; of the first two, one left None
-    becomes the third on recording. ``corrects`` names the fact that this one
+    ``received_at`` when the server took it in, never before the entry before it; of the
+    first two, one left None becomes the moment of recording. ``corrects`` names the fact that this one
     replaces, for the reason in ``why_corrected``.
     """
 

@@ -13,7 +13,15 @@ from django.db.transaction import TransactionManagementError
 
 from fleet.models import Note, Reading
 from shared.canonical import body_of
-from shared.facts import OtherBody, StillToCome, lock_sites, record, record_all
+from shared.facts import (
+    OtherBody,
+    StillToCome,
+    correction_of,
+    lock_sites,
+    record,
+    record_all,
+    strike,
+)
 from shared.models import Change, Entry, JournalHead
 from tests.factories import MORNING, CartFactory, PersonFactory, SiteFactory
 from tests.yard import LATER, seqs
@@ -68,6 +76,18 @@ def test_times_left_open_become_the_moment_of_arrival(yard):
     fact = record(yard.note(), at=MORNING).fact
 
     assert (fact.done_at, fact.written_at) == (MORNING, MORNING)
+
+
+def test_times_left_open_are_the_clocks_though_it_was_ahead_before(yard):
+    record(yard.note(), at=LATER)
+
+    fact = record(yard.note(id=(fact_id := uuid4())), at=MORNING).fact
+
+    assert fact.received_at == LATER
+    assert (fact.done_at, fact.written_at) == (MORNING, MORNING)
+    again = record(yard.note(id=fact_id), at=LATER)
+    assert (again.first, again.fact.done_at, again.fact.written_at) == (False, MORNING, MORNING)
+    assert again.fact.received_at == LATER
 
 
 def test_same_id_sent_again_gets_the_first_answer(yard):
@@ -197,6 +217,23 @@ def test_nothing_is_recorded_that_is_yet_to_be_done(yard):
     with pytest.raises(StillToCome):
         record(yard.note(done_at=done_at), at=LATER)
     assert not Entry.objects.exists()
+
+
+def test_what_is_yet_to_be_done_is_refused_though_the_clock_was_ahead_before(yard):
+    record(yard.note(), at=LATER)
+
+    with pytest.raises(StillToCome):
+        record(yard.note(done_at=LATER), at=MORNING)
+
+
+def test_what_was_told_while_the_clock_was_ahead_may_be_told_again(yard):
+    ahead = record(yard.note(), at=LATER).fact
+
+    again = correction_of(ahead, reason="misread", by=yard.by, text="firm")
+    record_all([(again, ()), (yard.note(done_at=LATER), ())], at=MORNING)
+
+    assert (again.done_at, again.written_at) == (LATER, MORNING)
+    assert strike(again, reason="never was", by=yard.by, at=MORNING).fact.done_at == MORNING
 
 
 def test_a_clock_that_is_a_little_ahead_is_let_pass(yard):
