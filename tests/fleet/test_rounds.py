@@ -8,14 +8,18 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from PIL import Image
 
+from fleet.actions.rounds import save_round
 from fleet.models import Cart, Reading, Recheck, Round
+from fleet.round_page import RoundPage
+from fleet.visits import called_at, new_visit
 from lifts.models import LabelCheck
 from shared import photos
 from shared.facts import record
 from shared.models import Photo
+from shared.viewer import Viewer
 from tests.factories import MORNING
 from tests.lift_factories import a_cart, a_site
-from tests.round_pages import Shop
+from tests.round_pages import Shop, typed
 
 pytestmark = pytest.mark.django_db
 JPEG = b"\xff\xd8"
@@ -82,6 +86,21 @@ def test_a_second_press_is_the_same_round(client, shop):
     assert first["Location"] == again["Location"]
     assert Round.objects.count() == 1
     assert Reading.objects.count() == 1
+
+
+def test_a_second_press_waits_for_no_writer_and_writes_nothing(shop):
+    visit = new_visit(shop.cart, Viewer(shop.mechanic, shop.at), called_at(shop.cart, shop.at))
+    page = RoundPage(visit, shop.at, typed(RoundPage(visit, shop.at), hours="412.0"), {})
+    assert page.is_valid()
+    first = save_round(shop.cart, page.taken_down(), by=shop.mechanic, at=shop.at)
+
+    with CaptureQueriesContext(connection) as asked:
+        again = save_round(shop.cart, page.taken_down(), by=shop.mechanic, at=shop.at)
+
+    words = {query["sql"].split()[0] for query in asked}
+    assert (words, any("FOR UPDATE" in query["sql"] for query in asked)) == ({"SELECT"}, False)
+    assert (first.first, again.first) == (True, False)
+    assert [row.pk for row in again.closed] == [row.pk for row in first.closed] != []
 
 
 def test_other_content_under_the_same_id_is_kept_on_the_page_and_not_saved(client, shop):
