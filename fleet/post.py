@@ -18,12 +18,15 @@ BATCH_S, HOLD_S = 40, 80
 CONNECT_S = 20
 # by the tries before: who drips at first keeps the others waiting for little
 MAIL_S = (15, 40, 60)
+# once a few were cut off, a first try shorter still: fifty that drip must not hold up the rest
+HASTY_S, HASTY_FOR_S = 3, 600
 CLOSE_S = 5
 # a name that is looked up has no connection yet to cut off
 ALARM_AFTER_S = 2
 # of one process, and so 60 for four of them
 MOST_BROKEN_A_MINUTE = 15
 broken_at_s = deque(maxlen=MOST_BROKEN_A_MINUTE)
+cut_off_at_s = deque(maxlen=2)
 
 
 class Unreachable(Exception):
@@ -75,7 +78,7 @@ class Post:
         or falls silent, and NotWanted when ``before_data`` does.
         """
         text = _Text(before_data)
-        limit_s = MAIL_S[min(max(tries, 1), len(MAIL_S)) - 1]
+        limit_s = _patience_s(tries)
         is_new = self._open()
         try:
             try:
@@ -122,6 +125,8 @@ class Post:
 
     def _trouble(self, error, data_begun):
         refusal = refusal_of(error, data_begun=data_begun)
+        if isinstance(error, TimeoutError):
+            cut_off_at_s.append(time.monotonic())
         if not isinstance(error, smtplib.SMTPResponseException | smtplib.SMTPRecipientsRefused):
             self._break()
         elif refusal.words.startswith("421") or getattr(error, "smtp_code", 0) < 0:
@@ -167,9 +172,21 @@ class _Text:
         self.is_begun = True
 
 
+def _patience_s(tries):
+    """Return how long one mail may take, by how often it was tried and what happened lately."""
+    is_hasty = len(cut_off_at_s) == cut_off_at_s.maxlen and _since_s(cut_off_at_s) < HASTY_FOR_S
+    if tries <= 1 and is_hasty:
+        return HASTY_S
+    return MAIL_S[min(max(tries, 1), len(MAIL_S)) - 1]
+
+
+def _since_s(moments_s):
+    return time.monotonic() - moments_s[0]
+
+
 def _keep_below_most_broken():
     """Raise ConnectionError when this process broke off too often within a minute."""
-    if len(broken_at_s) == MOST_BROKEN_A_MINUTE and time.monotonic() - broken_at_s[0] < 60:
+    if len(broken_at_s) == MOST_BROKEN_A_MINUTE and _since_s(broken_at_s) < 60:
         raise ConnectionError(f"{MOST_BROKEN_A_MINUTE} connections broke within a minute")
 
 

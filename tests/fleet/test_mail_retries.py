@@ -1,16 +1,19 @@
 """Mails that are put off, given up, or may have been sent: what their rows say."""
 
 import smtplib
+import time
 from datetime import timedelta
 
 import pytest
 from django.core import mail
 from django.core.mail.backends.locmem import EmailBackend
 
+from fleet import post
 from fleet.actions import claims
 from fleet.actions.claims import CLAIM_LAPSES, claim
 from fleet.actions.reminders import sweep
 from fleet.models import Digest
+from fleet.post import NotTaken, Post
 from shared.models import LastDone
 from tests.at_once import at_once
 from tests.fleet.test_reminders_sending import DAY, MORNING, fleet_with_people
@@ -31,6 +34,14 @@ class Unwritable(EmailBackend):
 
     def send_messages(self, messages):
         raise RuntimeError("a fault of our own")
+
+
+class Slow(EmailBackend):
+    """Takes a mail after a quarter of a second."""
+
+    def send_messages(self, messages):
+        time.sleep(0.25)
+        return super().send_messages(messages)
 
 
 @pytest.fixture
@@ -54,6 +65,24 @@ def test_a_mail_put_off_waits_longer_each_time(row, settings):
     assert (row.attempts, row.last_fault) == (7, "450 4.2.0 greylisted")
     assert (row.claimed_at, row.doubtful, row.is_dead) == (None, 0, False)
     assert row.next_try_at == MORNING + 231 * MINUTE
+
+
+def test_once_a_few_mails_were_cut_off_first_tries_are_short(monkeypatch, settings):
+    settings.EMAIL_BACKEND = f"{HERE}.Slow"
+    monkeypatch.setattr(post, "MAIL_S", (0.1, 5))
+    monkeypatch.setattr(post, "HASTY_S", 0.01)
+    post.cut_off_at_s.clear()
+    limits = []
+    for _mail in range(3):
+        with Post() as one, pytest.raises(NotTaken):
+            limits.append(post._patience_s(1))
+            one.send(mail.EmailMessage("due", "work", to=["ann@example.org"]))
+
+    assert limits == [0.1, 0.1, 0.01]
+    assert post._patience_s(2) == 5
+    monkeypatch.setattr(post, "HASTY_FOR_S", 0)
+    assert post._patience_s(1) == 0.1
+    post.cut_off_at_s.clear()
 
 
 def test_a_mail_put_off_for_too_long_is_dead(row, settings):
