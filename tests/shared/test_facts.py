@@ -17,6 +17,7 @@ from shared.facts import (
     OtherBody,
     StillToCome,
     correction_of,
+    filed_before,
     lock_sites,
     record,
     record_all,
@@ -131,6 +132,19 @@ def test_same_id_with_another_body_is_refused(yard, other):
 
     assert refused.value.fact is changed
     assert [note.text for note in Note.objects.all()] == ["found a nail"]
+
+
+def test_what_was_filed_before_is_answered_only_whole_and_unchanged(yard):
+    ids = uuid4(), uuid4()
+    record_all([(yard.note(id=each), ()) for each in ids], at=MORNING)
+
+    def asked(*notes):
+        return filed_before([(note, ()) for note in notes])
+
+    both = asked(*[yard.note(id=each) for each in ids])
+    assert [(one.first, one.fact.received_at) for one in both] == [(False, MORNING)] * 2
+    assert asked(yard.note(id=ids[0]), yard.note(id=ids[1], text="another")) is None
+    assert asked(yard.note(id=ids[0]), yard.note()) is None
 
 
 def test_same_id_of_another_kind_is_refused(yard):
