@@ -234,7 +234,7 @@ def trigger_is_gone(yard, patch, settings):
 
 
 def tables_are_older(yard, patch, settings):
-    MigrationRecorder.Migration.objects.filter(app="alignment").order_by("-pk").first().delete()
+    MigrationRecorder.Migration.objects.filter(app="alignment").delete()
 
 
 def database_is_away(yard, patch, settings):
