@@ -27,6 +27,8 @@ class Context(logging.Filter):
         record.task_id = (current_task and current_task.request.id) or ""
         if hasattr(request, "get_full_path") and isinstance(record.args, tuple):
             addresses = {request.path, request.path_info, request.get_full_path()}
+            # Django has escaped the one that it was told
+            addresses |= {one.encode("unicode_escape").decode("ascii") for one in addresses}
             route = route_of(request)
             record.args = tuple(route if arg in addresses else arg for arg in record.args)
         return True

@@ -179,6 +179,14 @@ def test_django_lines_name_the_page_and_not_its_address():
     assert json.loads(said)["message"] == "Not Found: -"
 
 
+@pytest.mark.parametrize("mistyped", ["%0a", "%c2%bb", "%5c"])
+def test_an_address_that_is_not_ascii_names_no_secret_either(logged, client, db, mistyped):
+    client.get(f"/calendar/its-secret.ics{mistyped}")
+
+    assert [line["message"] for line in logged() if "its-secret" in line["message"]] == []
+    assert "Not Found: -" in [line["message"] for line in logged()]
+
+
 def test_a_line_break_in_what_is_logged_makes_no_second_line():
     said = line_of('a\n{"level": "error"}')
 
