@@ -27,11 +27,10 @@ def check_debug(app_configs=None, **kwargs):
 
 
 def check_trials(app_configs=None, **kwargs):
-    line = "FLEET_TRIALS breaks the tool on purpose: unset it where"
-    if settings.TRIALS and settings.IS_HTTPS:
-        yield Error(f"{line} FLEET_URL is https", id="deploy.E002")
-    elif settings.TRIALS:
-        yield Warning(f"{line} anything is recorded", id="deploy.W003")
+    """Warn of trials without https; with it no process starts (``deploy/settings.py``)."""
+    if settings.TRIALS:
+        line = "FLEET_TRIALS breaks the tool on purpose: unset it where anything is recorded"
+        yield Warning(line, id="deploy.W003")
 
 
 def check_proxies(app_configs=None, **kwargs):

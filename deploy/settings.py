@@ -41,14 +41,16 @@ KEYS = Path(text("FLEET_KEYS", str(VAR / "keys"))).resolve()
 CHECKPOINTS = Path(text("FLEET_CHECKPOINTS", str(VAR / "checkpoints"))).resolve()
 BACKUPS = Path(text("FLEET_BACKUPS", str(VAR / "backups"))).resolve()
 BACKUP_KEY = Path(text("FLEET_BACKUP_KEY")).resolve() if text("FLEET_BACKUP_KEY") else None
-# a folder in which trials break the tool on purpose: shared/trials.py
-TRIALS = text("FLEET_TRIALS") or None
 METRICS_TOKEN = text("FLEET_METRICS_TOKEN") or None
 SWEEP_EVERY_S = seconds("FLEET_SWEEP_EVERY", 60)
 
 PUBLIC = address("FLEET_URL", ["http", "https"], "http://127.0.0.1:8000")
 FLEET_URL = PUBLIC.geturl().rstrip("/")
 IS_HTTPS = PUBLIC.scheme == "https"
+# a folder in which trials break the tool on purpose: shared/trials.py
+TRIALS = text("FLEET_TRIALS") or None
+if TRIALS and IS_HTTPS:
+    raise ImproperlyConfigured("FLEET_TRIALS breaks the tool: unset it where FLEET_URL is https")
 ALLOWED_HOSTS = [PUBLIC.hostname, "localhost", "127.0.0.1", "[::1]"]
 ALLOWED_HOSTS += words("FLEET_HOSTS")
 PROXIES = networks("FLEET_PROXIES")

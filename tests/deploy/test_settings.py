@@ -49,6 +49,18 @@ def test_a_bad_value_stops_the_start_with_one_line_that_names_it(tmp_path, name,
     assert "word" not in last
 
 
+def test_no_process_runs_trials_where_people_come_by_https(tmp_path):
+    given = {"FLEET_TRIALS": str(tmp_path), "FLEET_URL": "https://fleet.example.org"}
+
+    stopped = read_settings(tmp_path, "s.TRIALS", **given)
+    on_this_machine = read_settings(tmp_path, "s.TRIALS", FLEET_TRIALS=str(tmp_path))
+
+    line = "FLEET_TRIALS breaks the tool: unset it where FLEET_URL is https"
+    last = stopped.stderr.splitlines()[-1]
+    assert last == f"django.core.exceptions.ImproperlyConfigured: {line}"
+    assert on_this_machine.stdout == f"{[str(tmp_path)]}\n"
+
+
 def test_nothing_set_keeps_everything_under_var(tmp_path):
     done = read_settings(
         tmp_path,
