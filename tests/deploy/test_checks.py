@@ -191,12 +191,17 @@ def test_postgresql_itself_is_asked(postgres):
     assert line in [one.msg for one in database_checks._faults_of(connection)]
 
 
-@pytest.mark.parametrize(("policy", "told"), [("noeviction", []), ("allkeys-lru", ["deploy.E016"])])
-def test_a_redis_that_drops_messages_is_refused(settings, monkeypatch, policy, told):
+@pytest.mark.parametrize(("policy", "told"), [("noeviction", []), ("allkeys-lru", ["deploy.W004"])])
+def test_a_redis_that_drops_messages_is_warned_of_and_keeps_nothing_down(
+    settings, monkeypatch, policy, told
+):
     settings.CELERY_BROKER_URL = "redis://127.0.0.1:1/0"
     monkeypatch.setattr(redis_checks, "policy_of", lambda url: policy)
 
-    assert [one.id for one in redis_checks.check_broker()] == told
+    found = list(redis_checks.check_broker())
+
+    assert [one.id for one in found] == told
+    assert not any(one.is_serious() for one in found)
 
 
 def test_a_redis_that_does_not_answer_is_no_reason_to_stay_down(settings):
