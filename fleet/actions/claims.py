@@ -5,6 +5,7 @@ from collections import Counter, defaultdict
 from contextlib import ExitStack
 from datetime import timedelta
 
+from django.db import transaction
 from django.db.models import Case, F, Q, When
 from django.utils.translation import gettext as _
 
@@ -74,7 +75,9 @@ def _try(held, act, post, at):
     kill_point("after-claim")
     try:
         how = act(held, post, at=at)
-    except NotWanted:
+    except NotWanted as trouble:
+        # of several rows some may be held still
+        give_back(held, str(trouble))
         return None
     except Unreachable as trouble:
         log.warning("no mail goes out: %s", trouble)
@@ -136,7 +139,9 @@ def send(held, message, post, *, at):
     post.send(message, tries=held[0].attempts, before_data=lambda: _begin_text(held, at))
 
 
+@transaction.atomic
 def _begin_text(held, at):
+    """Write that the text goes out with all of the rows, or with none."""
     if _still(held).update(sending_at=at) != len(held):
         raise NotWanted(f"{held[0]._meta.verbose_name} {held[0].pk} is another worker's")
 

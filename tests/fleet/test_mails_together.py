@@ -1,6 +1,7 @@
 """How much goes in one mail when much is owed to a person at once."""
 
 from datetime import timedelta
+from types import SimpleNamespace
 from uuid import uuid4
 
 import pytest
@@ -25,6 +26,32 @@ def stopped(count):
 
 def test_more_rows_are_settled_than_sqlite_takes_terms():
     assert claims.settle(stopped(1001), sent_at=AT)
+
+
+def test_rows_whose_mail_is_taken_back_are_not_counted_as_sent():
+    first, second = stopped(2)
+    lost = claims.claim(Notice, second.pk, at=AT)
+    post = SimpleNamespace(
+        has_time=lambda: True, send=lambda message, tries, before_data: before_data()
+    )
+
+    def act(held, post, *, at):
+        """Mail two rows, of which one was lost to another worker meanwhile."""
+        claims.send([*held, replaced(lost)], "a mail", post, at=at)
+
+    claims.send_each(Notice.objects.filter(pk=first.pk), act, post, at=AT)
+
+    first.refresh_from_db()
+    assert (first.sending_at, first.claimed_at, first.attempts) == (None, None, 0)
+    claims.claim(Notice, first.pk, at=AT)
+    first.refresh_from_db()
+    assert (first.doubtful, first.deaths) == (0, 0)
+
+
+def replaced(row):
+    """Return a row as its worker has it, whose claim another one has taken since."""
+    Notice.objects.filter(pk=row.pk).update(attempts=row.attempts + 1)
+    return row
 
 
 def test_what_goes_in_one_mail_is_bounded(monkeypatch):
