@@ -31,12 +31,37 @@ def unique_keys(model):
 
 def lay(connection):
     """Lay the triggers of every kept table that exists, in place of any under their names."""
+    wanted = _wanted(connection)
+    if connection.vendor == "postgresql":
+        _lay_table_by_table(connection, wanted)
+    else:
+        _lay(connection, wanted)
+
+
+def _lay_table_by_table(connection, wanted):
+    """Lay those of tables where one is not as wanted.
+
+    Each holds up all who use its table, and with several held they would wait for each other.
+    """
+    with connection.cursor() as cursor:
+        cursor.execute(REFUSE)
+        cursor.execute(AS_LAID)
+        found = dict(cursor.fetchall())
+    others = {table for name, (table, said) in wanted.items() if found.get(name) != _plain(said)}
+    for other in sorted(others):
+        _lay(connection, {name: one for name, one in wanted.items() if one[0] == other})
+
+
+def _lay(connection, wanted):
     with transaction.atomic(using=connection.alias), connection.cursor() as cursor:
-        if connection.vendor == "postgresql":
-            cursor.execute(REFUSE)
-        for name, (table, statement) in _wanted(connection).items():
+        for name, (table, statement) in wanted.items():
             _drop(cursor, name, table)
             cursor.execute(statement)
+
+
+def _plain(statement):
+    """Return a statement as PostgreSQL tells it: our names need no quotes."""
+    return statement.replace('"', "")
 
 
 def lift(connection):
@@ -50,11 +75,7 @@ def missing(connection):
     """Return the names of triggers that are gone, switched off or not as they are laid."""
     with connection.cursor() as cursor:
         if connection.vendor == "postgresql":
-            # 'O' fires in ordinary sessions, 'A' always
-            cursor.execute(
-                "SELECT tgname, NULL FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid"
-                " WHERE tgenabled IN ('O', 'A') AND pg_table_is_visible(c.oid)"
-            )
+            cursor.execute(f"SELECT tgname, NULL FROM ({AS_LAID}) laid")
         else:
             cursor.execute("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'")
         found = dict(cursor.fetchall())
@@ -103,6 +124,14 @@ REFUSE = (
     "CREATE OR REPLACE FUNCTION fleet_insert_only() RETURNS trigger LANGUAGE plpgsql AS "
     f"$$ BEGIN RAISE EXCEPTION '{MESSAGE}: %', TG_TABLE_NAME; END $$"
 )
+
+
+# 'O' fires in ordinary sessions, 'A' always
+AS_LAID = """
+SELECT tgname, pg_get_triggerdef(t.oid, true)
+FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid
+WHERE tgenabled IN ('O', 'A') AND pg_table_is_visible(c.oid)
+"""
 
 
 def _postgres(model, table):

@@ -34,10 +34,13 @@ def fail(cause):
     return handle
 
 
-def test_a_table_in_use_is_said_in_words(monkeypatch):
-    monkeypatch.setattr(migrate.Command, "handle", fail(psycopg.errors.LockNotAvailable()))
+@pytest.mark.parametrize(
+    "cause", [psycopg.errors.LockNotAvailable, psycopg.errors.DeadlockDetected]
+)
+def test_a_table_in_use_is_said_in_words(monkeypatch, cause):
+    monkeypatch.setattr(migrate.Command, "handle", fail(cause()))
 
-    with pytest.raises(CommandError, match="a table was in use for 3 s"):
+    with pytest.raises(CommandError, match="a table was in use, and not let go within 3 s"):
         call_command("migrate")
 
 

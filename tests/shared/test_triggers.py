@@ -8,6 +8,7 @@ from django.apps import apps
 from django.core.management import CommandError, call_command
 from django.core.management.sql import emit_post_migrate_signal
 from django.db import DatabaseError, connection, models, transaction
+from django.test.utils import CaptureQueriesContext
 
 from fleet.models import Note
 from shared.facts import correction_of, record
@@ -228,6 +229,18 @@ def test_lay_again_is_the_same_and_mends_a_weakened_trigger(note):
 
     assert missing(connection) == []
     refused(f"DELETE FROM {NOTE}")
+
+
+def test_lay_on_postgresql_touches_only_the_table_where_one_differs(postgres):
+    run(f"DROP TRIGGER {NOTE}_no_delete ON {NOTE}")
+    always = f"CREATE TRIGGER {NOTE}_no_delete BEFORE DELETE ON {NOTE} FOR EACH ROW"
+    run(f"{always} WHEN (false) EXECUTE FUNCTION fleet_insert_only()")
+
+    with CaptureQueriesContext(connection) as asked:
+        lay(connection)
+
+    made = [query["sql"] for query in asked if query["sql"].startswith("CREATE TRIGGER")]
+    assert [re.search(r'ON "(\w+)"', sql).group(1) for sql in made] == [NOTE] * 3
 
 
 def test_check_names_what_is_missing():

@@ -9,6 +9,8 @@ from django.db import Error, OperationalError, connections
 # who waits for a table stands before all who come after, even those who only read
 LOCK_WAIT_S = 3
 LOCK_NOT_AVAILABLE = "55P03"
+DEADLOCK_DETECTED = "40P01"
+IN_USE = (LOCK_NOT_AVAILABLE, DEADLOCK_DETECTED)
 
 
 class Command(migrate.Command):
@@ -17,11 +19,12 @@ class Command(migrate.Command):
             try:
                 super().handle(*args, **options)
             except OperationalError as error:
-                if getattr(error.__cause__, "sqlstate", None) != LOCK_NOT_AVAILABLE:
+                if getattr(error.__cause__, "sqlstate", None) not in IN_USE:
                     raise
                 raise CommandError(
-                    f"a table was in use for {LOCK_WAIT_S} s; what was being migrated is as it "
-                    "was. Run migrate again, when less is going on or with the tool stopped."
+                    f"a table was in use, and not let go within {LOCK_WAIT_S} s; what was being "
+                    "migrated is as it was. Run migrate again, when less is going on or with the "
+                    "tool stopped."
                 ) from error
 
 
