@@ -15,8 +15,15 @@ WAITS = [timedelta(minutes=minutes) for minutes in (1, 5, 15, 30, 60)]
 # a login is wanted or was refused (RFC 4954, 6): about the server, whatever mail it was
 LOGIN_CODES = {530, 534, 535, 538}
 TOO_BIG = 552
-ENHANCED = re.compile(r"^([245])\.(\d{1,3})\.(\d{1,3})\b")
-POLICY = "7"
+ENHANCED = re.compile(r"^[245]\.(\d{1,3})\.(\d{1,3})\b")
+# RFC 3463: 3.2, the sender's address; 3.3, a full mailbox, which can be emptied; 3.8, policy
+PASSES = {("1", "7"), ("1", "8"), ("2", "2")}
+ADDRESSING, POLICY = "1", "7"
+# replies that RFC 5321, 4.2.2 gives an unknown mailbox and a policy alike: the words tell;
+# which words, common practice, no source
+UNCLEAR = {550, 551, 553, 554}
+OF_SETUP = re.compile(r"relay|authenticat|block|blacklist|polic(y|ies)|\b(spf|dkim|dmarc)\b", re.I)
+ADDRESS = re.compile(r"\S+@\S+")
 MOST_CHARS = 160
 
 
@@ -41,8 +48,8 @@ def refusal_of(error: Exception, *, data_begun: bool) -> Refusal:
     """Return what an error in handing over a mail means.
 
     ``data_begun``: the text of the mail was on its way. A server that falls silent before
-    took nothing; afterwards nobody knows. A policy's refusal for good (x.7.x) may be of our
-    server's making as well as of the recipient's, and so is tried again.
+    took nothing; afterwards nobody knows. A policy's refusal for good (x.7.x, or told in words)
+    may be of our server's making as well as of the recipient's, and so is tried again.
     """
     if isinstance(error, smtplib.SMTPRecipientsRefused):
         code, words = next(iter(error.recipients.values()))
@@ -73,15 +80,20 @@ def _of_reply(code, words):
     said = reply_text(code, words)
     if code in LOGIN_CODES:
         return Refusal(Fault.SERVER, said)
-    if code < 500 or _subject(said) == POLICY:
+    if code < 500 or _may_pass(code, said.partition(" ")[2]):
         return Refusal(Fault.LATER, said)
     return Refusal(Fault.NEVER, said)
 
 
-def _subject(said):
-    """Return the subject digit of an enhanced status code, empty without one."""
-    found = ENHANCED.match(said.partition(" ")[2])
-    return found[2] if found else ""
+def _may_pass(code, words):
+    """Whether a refusal for good is about what somebody can set right: a setup, a full mailbox."""
+    if found := ENHANCED.match(words):
+        subject = found[1]
+        if subject == POLICY or found.groups() in PASSES:
+            return True
+        if subject == ADDRESSING:
+            return False
+    return code in UNCLEAR and bool(OF_SETUP.search(ADDRESS.sub(" ", words)))
 
 
 def reply_text(code, words) -> str:
