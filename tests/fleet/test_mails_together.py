@@ -8,6 +8,7 @@ import pytest
 
 from fleet.actions import claims, notices
 from fleet.models import Notice
+from fleet.post import NotWanted
 from fleet.reminding import Stage, site_days
 from shared.models import Person
 from tests.fleet.test_reminders_sending import DAY, MORNING, fleet_with_people
@@ -46,6 +47,15 @@ def test_rows_whose_mail_is_taken_back_are_not_counted_as_sent():
     claims.claim(Notice, first.pk, at=AT)
     first.refresh_from_db()
     assert (first.doubtful, first.deaths) == (0, 0)
+
+
+def test_the_text_begins_for_all_rows_or_for_none():
+    first, second = [claims.claim(Notice, row.pk, at=AT) for row in stopped(2)]
+
+    with pytest.raises(NotWanted):
+        claims._begin_text([first, replaced(second)], AT)
+
+    assert set(Notice.objects.values_list("sending_at", flat=True)) == {None}
 
 
 def replaced(row):
