@@ -1,9 +1,9 @@
 """The signs and counts for Prometheus: one collector, made anew at each scrape."""
 
-from types import SimpleNamespace
+from collections import defaultdict
 
 from django.db import Error
-from django.db.models import Count
+from django.db.models import Case, Count, DateField, Value, When
 from prometheus_client import CollectorRegistry, generate_latest
 from prometheus_client.core import GaugeMetricFamily
 from prometheus_client.exposition import CONTENT_TYPE_PLAIN_0_0_4
@@ -11,13 +11,14 @@ from prometheus_client.exposition import CONTENT_TYPE_PLAIN_0_0_4
 from fleet.actions.claims import WAITING
 from fleet.doctor import ages, files, jobs
 from fleet.doctor.looks import DATABASE
-from fleet.due import state_on
+from fleet.due import AHEAD, DUE, LATE, OPEN, STOPPED
 from fleet.models import Cart, CheckpointMail, Digest, Notice, Recheck
 from shared.models import Checkpoint, LastDone, Site
 
 CONTENT_TYPE = CONTENT_TYPE_PLAIN_0_0_4
 SINCE = ("sweep", "sweep by beat", "sweep by loop", "backup", "restore proved", "mail reached")
-DATES = ("stops_on", "late_on", "due_on", "opens_on")
+# the first whose day has come, as fleet.due.state_on has it
+BEGINS = ((STOPPED, "stops_on"), (LATE, "late_on"), (DUE, "due_on"), (OPEN, "opens_on"))
 
 
 def exposition(found, at) -> bytes:
@@ -65,15 +66,26 @@ def _carts(at):
 
 
 def _rechecks(at):
-    """Counted by dates, so that a large fleet costs few rows."""
     family = GaugeMetricFamily("fleet_rechecks", "Active rechecks by state", labels=["state"])
-    counts = dict.fromkeys(("ahead", "open", "due", "late", "stopped"), 0)
-    days = {site.pk: site.day(at) for site in Site.objects.all()}
-    rows = Recheck.objects.active().order_by().values("site", *DATES).annotate(count=Count("pk"))
-    for row in rows:
-        dates = SimpleNamespace(**{name: row[name] for name in DATES})
-        counts[state_on(dates, days[row["site"]])] += row["count"]
-    return _filled(family, counts)
+    none = dict.fromkeys((AHEAD, OPEN, DUE, LATE, STOPPED), 0)
+    return _filled(family, none | dict(rechecks_by_state(at)))
+
+
+def rechecks_by_state(at):
+    """Return (state, count) by the day of each row's site: a row a state, however many dates."""
+    today = _today(at)
+    begun = [When(**{f"{date}__lte": today}, then=Value(state)) for state, date in BEGINS]
+    states = Recheck.objects.active().annotate(state=Case(*begun, default=Value(AHEAD)))
+    return states.order_by().values_list("state").annotate(Count("pk"))
+
+
+def _today(at):
+    """Return the day at a row's site, for the database to compute."""
+    sites_on = defaultdict(list)
+    for site in Site.objects.all():
+        sites_on[site.day(at)].append(site.pk)
+    whens = [When(site__in=sites, then=Value(day)) for day, sites in sites_on.items()]
+    return Case(*whens, output_field=DateField())
 
 
 def _mails(at):

@@ -1,19 +1,26 @@
 """The page Service, what a monitor asks, and the figures for Prometheus."""
 
 import threading
+from collections import Counter
+from itertools import product
+from uuid import uuid4
 
 import pytest
 from django.test import Client
 from prometheus_client.parser import text_string_to_metric_families
 
+from fleet.doctor import metrics
 from fleet.doctor import watch as watching
 from fleet.doctor.sign import Sign
 from fleet.doctor.watch import TOO_SLOW, Watch
+from fleet.due import state_on
+from fleet.models import Recheck
 from fleet.views import service
 from shared import clock
 from shared.models import JournalHead
+from tests.factories import CartFactory
 from tests.fleet.doctor import outages
-from tests.fleet.doctor.service_yard import AT, Yard
+from tests.fleet.doctor.service_yard import AT, DAY, Yard
 
 TOKEN = "t" * 40
 
@@ -177,6 +184,31 @@ def test_figures_are_read_by_prometheus_own_parser(at_noon, watch, settings):
     assert figures["fleet_seconds_since", "checkpoint"] == 5 * 3600
     assert figures["fleet_jobs_waiting", ""] == 0
     assert figures["fleet_disk_free_bytes", "media"] > 0
+
+
+def test_rechecks_are_counted_by_the_days_of_their_sites(db, django_assert_num_queries):
+    carts = [CartFactory(site__zone=zone) for zone in ("Pacific/Kiritimati", "Pacific/Pago_Pago")]
+    around = [None, *(AT.date() + days * DAY for days in (-1, 0, 1, 2))]
+    rows = [recheck_of(cart, on) for cart in carts for on in product(around, repeat=4)]
+    Recheck.objects.bulk_create(rows)
+
+    with django_assert_num_queries(2):
+        counted = list(metrics.rechecks_by_state(AT))
+
+    # no row for each set of dates
+    assert len(counted) == 5
+    assert dict(counted) == Counter(state_on(row, row.site.day(AT)) for row in rows)
+    assert carts[0].site.day(AT) == carts[1].site.day(AT) + DAY
+
+
+def test_rechecks_of_no_site_at_all_are_none(db):
+    assert {sample.value for sample in metrics._rechecks(AT).samples} == {0}
+
+
+def recheck_of(cart, dates):
+    about = {"site": cart.site, "cart": cart, "anchor_id": uuid4(), "anchor_on": AT.date()}
+    days = dict(zip(("opens_on", "due_on", "late_on", "stops_on"), dates, strict=True))
+    return Recheck(pk=uuid4(), **about, **days)
 
 
 STATES = ("ahead", "open", "due", "late", "stopped")
