@@ -38,7 +38,6 @@ def waiting(at):
 def _notices_since(at):
     # what waits at a site that is behind waits for the restore to be recorded
     rows = _could_go(Notice, at).exclude(site_id__in=seal.sites_behind()).filter(at_once=True)
-    rows = rows.select_related("site", "person__home_site")
     awake = quiet_hours.of_the_awake(rows, at, within=WAITS_LONG)
     return min((row.could_go for row in awake), default=None)
 

@@ -10,6 +10,7 @@ from fleet.actions.reminders import sweep
 from fleet.actions.tags import tag_cart
 from fleet.doctor import signs, troubles_first
 from fleet.doctor.looks import DATABASE, LOOKS
+from fleet.doctor.quiet_hours import of_the_awake
 from fleet.models import Digest, Notice
 from shared.models import Entry, JournalHead
 from tests.factories import MembershipFactory, PersonFactory, SiteFactory
@@ -95,6 +96,17 @@ def test_a_notice_that_waits_for_the_morning_is_no_trouble(yard):
     # quiet until 6
     all_done(night + 7 * HOUR)
     assert troubles(night + 7 * HOUR) == ["notices-waiting"]
+
+
+def test_quiet_hours_go_by_the_site_where_the_home_has_no_clock_to_read(yard):
+    yard.mechanic.home_site = SiteFactory(zone="No/Where")
+    yard.mechanic.save()
+    notice = yard.a_notice(AT)
+    night = datetime(2026, 3, 13, 4, 0, tzinfo=UTC)
+
+    found = [of_the_awake([notice], at, within=MINUTE) for at in (night, night + 8 * HOUR)]
+
+    assert found == [[], [notice]]
 
 
 def test_what_waits_at_a_site_that_is_behind_is_told_as_that_alone(yard):
