@@ -4,11 +4,12 @@ import shutil
 import subprocess
 import sys
 import time
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
 import psycopg
-from django.db import ConnectionHandler, connection, connections
+from django.db import ConnectionHandler, connections
 
 from deploy.faults.place import SQLITE
 from deploy.faults.world import ROOT
@@ -18,6 +19,8 @@ MIGRATE = [sys.executable, "manage.py", "migrate", "--verbosity", "0"]
 # the first part only loads the code
 FROM_SHARE = 0.3
 TRIES_A_KILL = 5
+TRIES = 10
+GAVE_WAY = "a table was in use"
 
 
 @dataclass
@@ -32,6 +35,16 @@ class Copies:
 
     def __init__(self, world):
         self.place, self.is_sqlite = world.place, world.place.database == SQLITE
+
+    def empty(self, name: str) -> None:
+        """Leave a database without any table."""
+        if self.is_sqlite:
+            for left in self._path(name).parent.glob(f"{name}.sqlite3*"):
+                left.unlink()
+            return
+        with psycopg.connect(self._address(name), autocommit=True) as server:
+            server.execute("DROP SCHEMA public CASCADE")
+            server.execute("CREATE SCHEMA public")
 
     def copy(self, source: str, name: str) -> None:
         if self.is_sqlite:
@@ -53,11 +66,29 @@ class Copies:
 
     def triggers_gone(self, name: str) -> int:
         """Count the triggers that a database lacks."""
+        with self._connected(name) as other:
+            return len(triggers.missing(other))
+
+    def tables(self, name: str) -> set[tuple]:
+        """Return each table's columns and constraints, wherever in it they stand."""
+        with self._connected(name) as other, other.cursor() as cursor:
+            look = other.introspection
+            return {
+                (table, repr(one))
+                for table in look.table_names(cursor)
+                for one in (
+                    *look.get_table_description(cursor, table),
+                    *look.get_constraints(cursor, table).values(),
+                )
+            }
+
+    @contextmanager
+    def _connected(self, name):
         named = str(self._path(name)) if self.is_sqlite else name
         settings = connections.settings["default"] | {"NAME": named}
         other = ConnectionHandler({"default": settings})["default"]
         try:
-            return len(triggers.missing(other))
+            yield other
         finally:
             other.close()
 
@@ -68,13 +99,22 @@ class Copies:
         return self.place.postgresql.address.replace("/postgres?", f"/{name}?")
 
 
-def kill_so_often(world, last: dict[str, str], kills: int) -> Migrated:
-    """Migrate copies of a database of the release before: killed at some moment, run again."""
-    connection.close()
-    copies, found = Copies(world), Migrated()
-    copies.copy(copies.own, "older")
-    for app, migration in last.items():
-        _migrate(copies, "older", app, migration)
+def migrate_in_use(copies) -> int:
+    """Migrate the run's own database; return how often it gave way to those who use it."""
+    for gave_way in range(TRIES):
+        migrated = subprocess.run(
+            MIGRATE, cwd=ROOT, env=copies.environ(copies.own), stderr=subprocess.PIPE, text=True
+        )
+        if not migrated.returncode:
+            return gave_way
+        if GAVE_WAY not in migrated.stderr:
+            raise RuntimeError(migrated.stderr)
+    raise TimeoutError(f"migrate gave way {TRIES} times")
+
+
+def kill_so_often(world, copies: Copies, kills: int) -> Migrated:
+    """Migrate copies of the database "older": killed at some moment, run again."""
+    found = Migrated()
     copies.copy("older", "trial")
     whole_s = _migrate(copies, "trial")
     for _ in range(TRIES_A_KILL * kills):
@@ -90,10 +130,10 @@ def kill_so_often(world, last: dict[str, str], kills: int) -> Migrated:
     return found
 
 
-def _migrate(copies, name, *to) -> float:
+def _migrate(copies, name) -> float:
     """Migrate to the end; return how long that took. Raises CalledProcessError."""
     began_s = time.monotonic()
-    subprocess.run([*MIGRATE, *to], cwd=ROOT, env=copies.environ(name), check=True)
+    subprocess.run(MIGRATE, cwd=ROOT, env=copies.environ(name), check=True)
     return time.monotonic() - began_s
 
 

@@ -1,27 +1,39 @@
-"""The release before this one: its code in a folder, and a database as it left it."""
+"""The release before this one: its code in a folder, and a database that it made itself."""
 
 import io
-import re
 import subprocess
+import sys
 import tarfile
 from pathlib import Path
 
+from deploy.faults import yard
+from deploy.faults.telling import NotTried
 from deploy.faults.world import ROOT
 
-MIGRATIONS = "*/migrations/0*.py"
-
-
-class NoOlderRelease(Exception):
-    """There is no git here, or not the commit that is wanted."""
+# one that stands for others changes no table
+STEPS = ("*/migrations/0*.py", ":(exclude)*_squashed_*")
+# the yard's module lies in this release; what it imports is the older one's
+FOUND = """
+import runpy, sys, django
+django.setup()
+from shared import clock
+runpy.run_path(sys.argv[1])["make"](clock.now(), carts=int(sys.argv[2]))
+"""
 
 
 def before_this(asked: str) -> str:
-    """Return the commit that was asked for, else the one before migrations changed last."""
-    return git("rev-parse", "--short", asked or f"{_changed_last()}^").decode().strip()
+    """Return the commit that was asked for, else the one before a step was added last.
 
-
-def _changed_last():
-    return git("log", "-1", "--format=%H", "--", MIGRATIONS).decode().strip() or "HEAD"
+    Raises NotTried where nobody asked and there is no history, CalledProcessError when the
+    commit asked for is not there.
+    """
+    if asked:
+        return git("rev-parse", "--short", f"{asked}^{{commit}}").decode().strip()
+    try:
+        added = git("log", "-1", "--diff-filter=A", "--format=%H", "--", *STEPS).decode().strip()
+        return git("rev-parse", "--short", "--verify", f"{added}^").decode().strip()
+    except (OSError, subprocess.CalledProcessError) as lacking:
+        raise NotTried("no git history here has a release before; --older names one") from lacking
 
 
 def check_out(commit: str, folder: Path) -> Path:
@@ -32,21 +44,14 @@ def check_out(commit: str, folder: Path) -> Path:
 
 
 def git(*words: str) -> bytes:
-    done = subprocess.run(["git", *words], cwd=ROOT, capture_output=True)
-    if done.returncode:
-        raise NoOlderRelease(f"git {words[0]}: {done.stderr.decode().strip()}; give --older COMMIT")
-    return done.stdout
+    return subprocess.run(["git", *words], cwd=ROOT, stdout=subprocess.PIPE, check=True).stdout
 
 
-def ways_back(older: Path) -> dict[str, str]:
-    """Return {app: the older release's last migration} of those that have gone on since."""
-    now = last_migrations(ROOT)
-    return {app: last for app, last in last_migrations(older).items() if now[app] != last}
-
-
-def last_migrations(root: Path) -> dict[str, str]:
-    """Return {app: its last migration} of a release."""
-    found = {}
-    for path in sorted(root.glob("*/migrations/0*.py")):
-        found[path.parent.parent.name] = re.match(r"\d{4}\w*", path.stem).group()
-    return found
+def found_place(older: Path, environ: dict[str, str], carts: int) -> None:
+    """Have the older release migrate an empty database, and make the yard in it."""
+    settings = {"DJANGO_SETTINGS_MODULE": "deploy.settings"}
+    for words in (
+        ["manage.py", "migrate", "--verbosity", "0"],
+        ["-c", FOUND, yard.__file__, str(carts)],
+    ):
+        subprocess.run([sys.executable, *words], cwd=older, env=environ | settings, check=True)

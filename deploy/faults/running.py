@@ -12,10 +12,11 @@ from pathlib import Path
 from deploy.faults.invariants import broken
 from deploy.faults.listed import Fault
 from deploy.faults.place import POSTGRESQL, Place
-from deploy.faults.telling import Tally
+from deploy.faults.telling import NotTried, Tally
 from deploy.faults.world import ROOT, World
 
 LOG_LINES = 40
+NOT_TRIED = 3
 
 
 @dataclass(frozen=True)
@@ -71,8 +72,11 @@ def run_apart(
     *,
     is_long: bool,
     older: str = "",
-) -> bool:
-    """Run one fault in a process of its own; say its line, and the log's end where it failed."""
+) -> bool | None:
+    """Run one fault in a process of its own; say its line, and the log's end where it failed.
+
+    Return whether it passed, None when what it needs is not here.
+    """
     with tempfile.TemporaryDirectory(prefix=f"fault-{fault.code}-") as folder:
         place = Place.made(Path(folder) / "run", template.database, seed)
         Path(folder).chmod(0o755)
@@ -91,6 +95,8 @@ def run_apart(
                 text=True,
             )
         say(f"{fault.code:4} {done.stdout.strip() or f'{fault.name} ended without a word'}")
+        if done.returncode == NOT_TRIED:
+            return None
         if done.returncode:
             tail = (place.base / "log").read_text(errors="replace").splitlines()[-LOG_LINES:]
             say("\n".join(f"  | {line}" for line in tail))
@@ -102,7 +108,11 @@ def run_inside(fault: Fault, order: Order) -> Tally:
     tally = Tally(fault.name)
     with World(order.place) as world:
         world.order = order
-        fault.run(world, order.count, tally)
+        try:
+            fault.run(world, order.count, tally)
+        except NotTried as lacking:
+            tally.lacking = str(lacking)
+            return tally
         for sentence in broken(world):
             tally.want(False, sentence)
     return tally

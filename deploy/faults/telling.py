@@ -3,6 +3,10 @@
 from dataclasses import dataclass, field
 
 
+class NotTried(Exception):
+    """What the run needs is not here, and nobody asked for it: neither passed nor failed."""
+
+
 @dataclass
 class Tally:
     """The figures of one run, in the order they are printed, and what is wrong with them."""
@@ -10,6 +14,7 @@ class Tally:
     name: str
     figures: dict[str, object] = field(default_factory=dict)
     wrong: list[str] = field(default_factory=list)
+    lacking: str = ""
 
     def say(self, **figures) -> None:
         self.figures |= figures
@@ -36,5 +41,7 @@ class Tally:
         return not self.wrong
 
     def line(self) -> str:
+        if self.lacking:
+            return f"{self.name} not tried: {self.lacking}"
         said = " ".join(f"{name}={found}" for name, found in self.figures.items())
         return f"{self.name} {said}" + "".join(f"\n  wrong: {one}" for one in self.wrong)

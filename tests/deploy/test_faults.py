@@ -9,10 +9,11 @@ import sys
 import pytest
 from django.core.management import CommandError, call_command
 
+from deploy.faults import releases
 from deploy.faults.breaking import Breaking
 from deploy.faults.kept import Kept
 from deploy.faults.listed import all_faults
-from deploy.faults.telling import Tally
+from deploy.faults.telling import NotTried, Tally
 from deploy.faults.weighing import Weighing
 from deploy.settings import ROOT
 
@@ -55,6 +56,19 @@ def test_a_figure_that_is_as_wanted_is_said_and_passes():
     tally.at_most(late_s=(120, 120))
 
     assert (tally.passed, tally.line()) == (True, "TRIAL kills=3 lost=0 late_s=120")
+
+
+def test_without_git_history_f24_is_not_tried_unless_a_release_was_asked_for(tmp_path, monkeypatch):
+    monkeypatch.setattr(releases, "ROOT", tmp_path)
+
+    with pytest.raises(NotTried, match="no git history"):
+        releases.before_this("")
+    with pytest.raises(subprocess.CalledProcessError):
+        releases.before_this("HEAD")
+
+
+def test_what_was_not_tried_says_what_it_lacks():
+    assert Tally("TRIAL", lacking="no such server").line() == "TRIAL not tried: no such server"
 
 
 def test_each_figure_that_is_not_is_named():
