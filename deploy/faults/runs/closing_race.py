@@ -17,7 +17,7 @@ TRIES = 2
     "F14",
     "RACE",
     "two people close one recheck",
-    short=20,
+    short=5,
     long=1000,
     on=("postgresql", "sqlite"),
 )

@@ -47,7 +47,7 @@ class Mechanic(threading.Thread):
             self.trouble = trouble
 
 
-@fault("F8", "DBCRASH", "PostgreSQL killed or its connections ended", short=2, long=25)
+@fault("F8", "DBCRASH", "PostgreSQL killed or its connections ended", short=1, long=25)
 def database_lost(world, count, tally):
     """Kill so often, and end all connections twice as often, with four phones sending."""
     place = yard.make(clock.now(), carts=CARTS, mechanics=PHONES)
