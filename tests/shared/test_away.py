@@ -73,6 +73,29 @@ def test_a_fault_of_the_tool_itself_is_no_absence(browser, report):
     assert answer.status_code == 500
 
 
+@pytest.mark.services
+@pytest.mark.parametrize("limit", ["lock_timeout", "statement_timeout"])
+@pytest.mark.django_db(transaction=True)
+def test_one_who_waits_too_long_for_a_lock_is_told_that_nothing_was_saved(
+    postgres, browser, report, limit
+):
+    with connection.cursor() as cursor:
+        cursor.execute(f"SET {limit} = '300ms'")
+    other = connection.copy()
+
+    with other.cursor() as cursor:
+        cursor.execute("BEGIN")
+        cursor.execute("SELECT * FROM shared_journalhead FOR UPDATE")
+        answer = sent(browser, report)
+        cursor.execute("ROLLBACK")
+
+    other.close()
+    connection.close()
+    assert answer.status_code == 503
+    assert "Nothing that you just sent was saved" in answer.content.decode()
+    assert Report.objects.count() == 0
+
+
 def failing(code):
     error = sqlite3.OperationalError("it failed")
     error.sqlite_errorcode = code
@@ -87,6 +110,7 @@ def failing(code):
         (failing(sqlite3.SQLITE_ERROR), False),
         (failing(sqlite3.SQLITE_FULL), False),
         (caused(OperationalError(), psycopg.errors.LockNotAvailable()), True),
+        (caused(OperationalError(), psycopg.errors.QueryCanceled()), True),
         (caused(OperationalError(), psycopg.errors.DiskFull()), False),
         (ValueError(), False),
         (None, False),
