@@ -41,7 +41,7 @@ class Shown:
 
 def sheets_block(cart, viewer, cut=None):
     """Return the template and context with the cart's last sheets within the cut, newest first."""
-    within = cut or Cut(viewer.at, viewer.at)
+    within = cut or Cut.known_now(viewer.at)
     facts, has_more = newest(sheets_within(within, [cart]).visible_to(viewer), SHEETS_SHOWN)
     sheets = [_shown(told, cart.site) for told in told_sheets(facts)]
     return "alignment/cart_sheets.html", {

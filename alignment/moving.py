@@ -17,7 +17,7 @@ def carry_anew(fact, lines, cart, at):
 
     What was measured and said stays; a kerb hit told of the other cart is added.
     """
-    cut = Cut(fact.done_at, at)
+    cut = Cut.known_now(fact.done_at)
     known = Known(SimpleNamespace(cart=cart, site=cart.site, cut=cut, corrects=None))
     for name, value in known_values(known).items():
         setattr(fact, name, value)

@@ -57,7 +57,7 @@ class Trend:
 
 def trend_of(cart: Cart, viewer) -> Trend:
     """Return a cart's trend as the viewer may see it; a constant number of queries."""
-    cut = Cut(viewer.at, viewer.at)
+    cut = Cut.known_now(viewer.at)
     facts, is_cut = newest(sheets_within(cut, [cart]).visible_to(viewer), MOST_SHEETS)
     told = told_sheets(facts)
     by_time = told[::-1]

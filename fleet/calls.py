@@ -52,8 +52,8 @@ def calls_at(days, here, at):
 
 def open_tags(at):
     """Tags that stand and that no standing hand-back has answered."""
-    answered = HandBack.objects.filter(tag=OuterRef("pk")).known(at, at).standing(at)
-    return Tag.objects.known(at, at).standing(at).filter(~Exists(answered))
+    answered = HandBack.objects.filter(tag=OuterRef("pk")).known(at).standing()
+    return Tag.objects.known(at).standing().filter(~Exists(answered))
 
 
 def _tags_put_on(here, at):
@@ -71,8 +71,8 @@ def _running(here, sites, at):
     stopped = rechecks_at(here.site).filter(stops_on__lte=here.today)
     longest = {row.cart_id: row for row in stopped.order_by("-stops_on", "-id")}
     read = Reading.objects.filter(cart_id__in=longest, done_at__gt=at - BEGAN_WITHIN)
-    ids = set(read.known(at, at).values_list("cart_id", flat=True))
-    for cart_id, facts in facts_of(sorted(ids), Cut(at, at)).items():
+    ids = set(read.known(at).values_list("cart_id", flat=True))
+    for cart_id, facts in facts_of(sorted(ids), Cut.known_now(at)).items():
         recheck = longest[cart_id]
         first = _first_rises(facts, here.site, sites)
         for day, reading in first.items():
@@ -84,7 +84,7 @@ def _running(here, sites, at):
 
 def first_rise(recheck, site, at):
     """Return the first reading that rose a week or more after a recheck's stop, None without."""
-    facts = facts_of([recheck.cart_id], Cut(at, at)).get(recheck.cart_id)
+    facts = facts_of([recheck.cart_id], Cut.known_now(at)).get(recheck.cart_id)
     first = _first_rises(facts, site, Site.objects.in_bulk()) if facts else {}
     late = [day for day in first if day >= recheck.stops_on + RUNS_ON_AFTER]
     return first[min(late)] if late else None
@@ -116,7 +116,7 @@ def _meeting(here, at):
     """Yield the later written of each two rounds at one cart that overlap."""
     lately = Round.objects.filter(cart__site=here.site, done_at__gt=at - BEGAN_WITHIN)
     by_cart = defaultdict(list)
-    for row in lately.filter(brought_in=False).known(at, at).standing(at):
+    for row in lately.filter(brought_in=False).known(at).standing():
         by_cart[row.cart_id].append(row)
     for rows in by_cart.values():
         rows.sort(key=lambda row: (row.received_at, row.pk))
@@ -127,7 +127,7 @@ def _meeting(here, at):
 
 def rounds_met(notice, at):
     """Return the round that a notice is about with those that overlap it, none if struck."""
-    rows = list(Round.objects.filter(cart=notice.cart).known(at, at).standing(at))
+    rows = list(Round.objects.filter(cart=notice.cart).known(at).standing())
     about = [row for row in rows if row.pk == notice.about]
     others = [row for row in rows if row.pk != notice.about and about and meet(row, about[0])]
     return about + others
@@ -167,5 +167,5 @@ def still_calls(notice: Notice, here, at) -> bool:
     if notice.stage == Stage.RUNS_ON:
         recheck = stopped.filter(pk=notice.about).first()
         return recheck is not None and first_rise(recheck, here.site, at) is not None
-    stands = Reading.objects.filter(pk=notice.about).known(at, at).standing(at)
+    stands = Reading.objects.filter(pk=notice.about).known(at).standing()
     return stands.exists() and stopped.exists()

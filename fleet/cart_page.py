@@ -97,7 +97,7 @@ def _ended_how(row):
 
 def label_photos(cart, viewer):
     """Return the last photos of the cart's warning label, newest first."""
-    return label_photos_at(cart, viewer, Cut(viewer.at, viewer.at))
+    return label_photos_at(cart, viewer, Cut.known_now(viewer.at))
 
 
 def label_photos_at(cart, viewer, cut):

@@ -95,7 +95,7 @@ def _say_moving(notice, site, at):
 
 
 def _risen(notice, reading, site, at):
-    facts = facts_of([notice.cart_id], Cut(at, at))[notice.cart_id]
+    facts = facts_of([notice.cart_id], Cut.known_now(at))[notice.cart_id]
     risen = [rise for rise in rises(facts, Site.objects.in_bulk()) if rise.at == reading.done_at]
     when = _("Read on %(when)s.") % {"when": _when(reading.done_at, site)}
     return [*(_more(rise, site) for rise in risen), when]

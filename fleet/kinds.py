@@ -10,7 +10,7 @@ from datetime import datetime
 from uuid import UUID
 
 from fleet.sheets import LIMITS, ColumnSpec
-from shared.clock import day_at, moment_of
+from shared.clock import FOREVER, day_at, moment_of
 
 
 @dataclass(frozen=True)
@@ -84,6 +84,16 @@ class Cut:
 
     happened_by: datetime
     known_by: datetime
+
+    @classmethod
+    def known_now(cls, happened_by):
+        """Return the cut with all that the journal holds, arrived ahead of the clock or not."""
+        return cls(happened_by, FOREVER)
+
+    @property
+    def asked_at(self):
+        """The moment that was now for who asked."""
+        return self.happened_by if self.known_by == FOREVER else self.known_by
 
 
 @dataclass(frozen=True)

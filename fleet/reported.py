@@ -13,7 +13,7 @@ SHOWN_FOR = timedelta(days=7)
 
 def unanswered(viewer, site, at):
     """Return the reports of the last days after which the cart had no round and no tag."""
-    return unanswered_at(site, Cut(at, at)).visible_to(viewer)
+    return unanswered_at(site, Cut.known_now(at)).visible_to(viewer)
 
 
 def unanswered_at(site, cut):

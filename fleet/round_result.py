@@ -104,7 +104,7 @@ def result_of(row, at) -> Result:
     told = tellings_of(row)
     told_at = first_arrival(row, told)
     last, strike = last_telling(row)
-    signed = Countersign.objects.standing(at).filter(about=row.pk).select_related("by")
+    signed = Countersign.objects.standing().filter(about=row.pk).select_related("by")
     own = {row.pk, *(told.fact.pk for told in parts)}
     left = list(_left(row.cart, parts, met, own, at))
     return Result(
@@ -157,7 +157,7 @@ def _met(row, at):
     others = Round.objects.filter(cart=row.cart_id).exclude(pk=row.pk).select_related("by")
     near = others.filter(done_at__gte=row.opened_at, opened_at__lte=row.done_at)
     last, _strike = last_telling(row)
-    return [other for other in near.standing(at) if meet(row, other) and other.pk != last.pk]
+    return [other for other in near.standing() if meet(row, other) and other.pk != last.pk]
 
 
 def _closed(row):

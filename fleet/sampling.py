@@ -41,7 +41,7 @@ def sample_at(viewer, site, number) -> Sample:
     lifted = Cart.objects.visible_to(viewer).filter(site=site).lifted().in_fleet()
     carts = lifted.select_related("site").in_bulk()
     drawn = sample_of(number, carts)
-    lifts = _lifts(drawn, Cut(viewer.at, viewer.at))
+    lifts = _lifts(drawn, Cut.known_now(viewer.at))
     found = [Drawn(carts[cart_id], ", ".join(lifts[cart_id])) for cart_id in drawn]
     return Sample(number, len(carts), sorted(found, key=_on_the_walk))
 

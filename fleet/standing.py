@@ -5,7 +5,6 @@ A constant number of queries however many carts are asked for.
 
 from collections import defaultdict
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
 from uuid import UUID
 
 from fleet.kinds import Cut, register
@@ -20,9 +19,9 @@ from fleet.models import (
     Tag,
 )
 from fleet.tellings import all_tellings, first_arrival
+from shared.clock import FOREVER
 from shared.models import Change
 
-FOREVER = datetime.max.replace(tzinfo=UTC)
 EVERYTHING = Cut(FOREVER, FOREVER)
 LAID_UP, LEFT_FLEET = "laid up", "left"
 

@@ -14,7 +14,7 @@ from fleet.due import AHEAD, DUE, LATE, STOPPED, state_on
 from fleet.kinds import Cut, Kind, register
 from fleet.models import Cart, Recheck, Round, RuleBook
 from fleet.rulebook import CLOSED_STARTS
-from shared.models import Site, new_id
+from shared.models import JournalHead, Site, new_id
 from shared.viewer import Viewer
 
 SETTLING, RECURRING = "settling", "recurring"
@@ -46,7 +46,8 @@ class Visit:
 
     ``pieces`` of work are asked for; ``first`` are the codes of the parts of the round
     that are due, or open where none is due, ``others`` those that may be done as well.
-    ``done_at`` is when it was done, where its page says another time than its opening.
+    ``done_at`` is when it was done, where its page says another time than its opening,
+    ``journal_at`` when the site's last entry then had arrived: ahead, once the clock was.
     """
 
     cart: Cart
@@ -62,6 +63,7 @@ class Visit:
     identified: str = Round.Identified.LISTED
     corrects: UUID | None = None
     done_at: datetime | None = None
+    journal_at: datetime | None = None
 
     @property
     def at(self):
@@ -71,7 +73,16 @@ class Visit:
     @property
     def cut(self):
         """What had happened when it was done, as known when its page was opened."""
-        return Cut(min(self.done_at or self.opened_at, self.opened_at), self.opened_at)
+        return Cut(min(self.done_at or self.opened_at, self.opened_at), self.known_by)
+
+    @property
+    def opening(self):
+        """What had happened, and was known, when its page was opened."""
+        return Cut(self.opened_at, self.known_by)
+
+    @property
+    def known_by(self):
+        return max(self.opened_at, self.journal_at or self.opened_at)
 
     @property
     def token(self):
@@ -81,6 +92,7 @@ class Visit:
             "cart": str(self.cart.pk),
             "by": str(self.by_id),
             "opened_at": self.opened_at.isoformat(),
+            "journal_at": self.journal_at and self.journal_at.isoformat(),
             "pieces": sorted(self.pieces),
             "first": self.first,
             "others": self.others,
@@ -103,6 +115,8 @@ def visit_carried(token, cart, viewer) -> Visit:
         id=UUID(said["id"]),
         by_id=UUID(said["by"]),
         opened_at=datetime.fromisoformat(said["opened_at"]),
+        # a page of an older release says nothing of it
+        journal_at=said.get("journal_at") and datetime.fromisoformat(said["journal_at"]),
         pieces=frozenset(said["pieces"]),
         first=tuple(said["first"]),
         others=tuple(said["others"]),
@@ -125,6 +139,7 @@ def new_visit(cart, viewer, called, *, whole=False, **more) -> Visit:
         id=new_id(),
         by_id=viewer.person.pk,
         opened_at=viewer.at,
+        journal_at=_journal_at(cart.site_id),
         pieces=pieces | every_piece() if whole else pieces,
         first=_in_order(cart, first),
         others=_in_order(cart, others),
@@ -152,6 +167,7 @@ def visit_again(row, viewer, held) -> Visit:
         id=new_id(),
         by_id=viewer.person.pk,
         opened_at=viewer.at,
+        journal_at=_journal_at(cart.site_id),
         pieces=every_piece().union(*pieces),
         first=(),
         others=tuple(part.code for part in register.parts_in_order() if part.code in codes),
@@ -159,6 +175,11 @@ def visit_again(row, viewer, held) -> Visit:
         identified=row.identified,
         corrects=row.pk,
     )
+
+
+def _journal_at(site_id):
+    heads = JournalHead.objects.filter(pk=site_id)
+    return heads.values_list("last_received_at", flat=True).first()
 
 
 def called_at(cart, at) -> list[Called]:

@@ -13,7 +13,7 @@ from lifts.racks import standings
 
 def wrenches_not_good(site, viewer):
     """Yield how many wrenches may not be believed, nothing for a site without any."""
-    rack = standings(site, Cut(viewer.at, viewer.at))
+    rack = standings(site, Cut.known_now(viewer.at))
     if rack:
         count = sum(not standing.is_good for standing in rack)
         url = reverse("wrench-list", args=[site.slug])
@@ -23,7 +23,7 @@ def wrenches_not_good(site, viewer):
 def joints_to_decide(site, viewer):
     """Yield how many joints were seen that a list lacks and nobody decided on, if any were."""
     carts = Cart.objects.visible_to(viewer).in_fleet().filter(site=site)
-    count = len(waiting(carts, Cut(viewer.at, viewer.at)))
+    count = len(waiting(carts, Cut.known_now(viewer.at)))
     if count:
         url = reverse("joint-seen-list", args=[site.slug])
         yield BoardLine(_("Joints that a list lacks"), str(count), url)

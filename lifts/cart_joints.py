@@ -16,7 +16,7 @@ def block(cart, viewer, cut=None):
     """Return (template, context); within a cut it shows alone, without one it leads on."""
     leads_on = list(leads(cart, viewer)) if cut is None else []
     role = viewer.role_at(cart.site) if cut is None else None
-    cut = cut or Cut(viewer.at, viewer.at)
+    cut = cut or Cut.known_now(viewer.at)
     context = {
         "cart": cart,
         "leads": leads_on,

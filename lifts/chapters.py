@@ -135,7 +135,7 @@ def block(cart, viewer, cut=None):
     Within a cut it shows alone; without one it stands as of now, and may be written to.
     """
     role = viewer.role_at(cart.site) if cut is None else None
-    cut = cut or Cut(viewer.at, viewer.at)
+    cut = cut or Cut.known_now(viewer.at)
     chapters = chapters_of(cart, cut)
     may_decide = role == Role.MANAGER and cart.condition != Cart.Condition.LEFT
     context = {

@@ -49,7 +49,7 @@ class Mapped:
 def map_of_cart(cart, cut: Cut) -> list[Mapped]:
     """Return the joints of a cart in walking order with their last looks, in few queries."""
     looks = last_looks(cart, cut)
-    called = called_at(cart, cut.known_by)
+    called = called_at(cart, cut.asked_at)
     return [
         _of_cart(number, joint, looks.get(joint.name), called, cart.site)
         for number, joint in enumerate(joints_on(cart, cut), start=1)

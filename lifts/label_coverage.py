@@ -70,7 +70,7 @@ def word_of(is_good, days, shots):
 def standings(site, viewer) -> list[Standing]:
     """Return how the label of each lifted cart of a site stands, with three queries."""
     carts = Cart.objects.visible_to(viewer).in_fleet().lifted().filter(site=site)
-    looks = _last_looks(carts, site, viewer.at)
+    looks = _last_looks(carts, site)
     due = _due(site, viewer)
     today = site.day(viewer.at)
     return [
@@ -79,10 +79,10 @@ def standings(site, viewer) -> list[Standing]:
     ]
 
 
-def _last_looks(carts, site, at):
-    of_cart = LabelCheck.objects.filter(cart=OuterRef("pk"), site=site).standing(at)
+def _last_looks(carts, site):
+    of_cart = LabelCheck.objects.filter(cart=OuterRef("pk"), site=site).standing()
     last = carts.annotate(look=Subquery(of_cart.order_by("-done_at", "-pk").values("pk")[:1]))
-    photos = Photo.objects.standing(at).filter(about=OuterRef("pk"))
+    photos = Photo.objects.standing().filter(about=OuterRef("pk"))
     shot = {name: Exists(photos.filter(shows=shows)) for name, shows in PHOTOS.items()}
     looks = LabelCheck.objects.filter(pk__in=last.values("look")).annotate(**shot)
     return {look.cart_id: look for look in looks}

@@ -47,7 +47,7 @@ class LastRun:
 def last_runs(viewer, site):
     """Return the last standing run of each cart in the site's fleet that is held to a class."""
     carts = Cart.objects.visible_to(viewer).in_fleet().filter(site=site, is_lifted=True)
-    of_cart = SpeedRun.objects.standing(viewer.at).filter(cart=OuterRef("pk"))
+    of_cart = SpeedRun.objects.standing().filter(cart=OuterRef("pk"))
     newest = of_cart.order_by("-done_at", "-id").values("pk")[:1]
     runs = SpeedRun.objects.filter(pk__in=carts.annotate(run=Subquery(newest)).values("run"))
     return runs.exclude(class_code="").filter(class_code__isnull=False)

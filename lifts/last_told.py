@@ -9,7 +9,7 @@ def last_told(model, visit):
 
     For a round told again, the last one before that round.
     """
-    cut = Cut(moment_of(visit), visit.at)
+    cut = Cut(moment_of(visit), visit.known_by)
     told = model.objects.known(cut.happened_by, cut.known_by).standing(cut.known_by)
     told = told.filter(cart=visit.cart)
     since = fittings_on(visit.cart.pk, cut).values("done_at")[:1]

@@ -59,9 +59,9 @@ def reference_for(visit, done_at) -> Reference:
 
 def _plain_runs(visit, done_at):
     """Return the site's stop runs up to then, at carts that had borne no lift before theirs."""
-    at = visit.at
-    fitted = Fitting.objects.standing(at).filter(cart=OuterRef("cart"))
+    known_by = visit.known_by
+    fitted = Fitting.objects.standing(known_by).filter(cart=OuterRef("cart"))
     whole = {f"{name}__isnull": False for name in RUN}
-    runs = BrakeCheck.objects.known(done_at, at).standing(at).filter(site=visit.site, **whole)
-    runs = runs.exclude(round=visit.corrects)
+    runs = BrakeCheck.objects.known(done_at, known_by).standing(known_by)
+    runs = runs.filter(site=visit.site, **whole).exclude(round=visit.corrects)
     return runs.filter(~Exists(fitted.filter(done_at__lte=OuterRef("done_at"))))

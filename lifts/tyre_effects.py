@@ -42,7 +42,7 @@ def block(cart, viewer, cut=None):
     done. A constant number of queries.
     """
     role = viewer.role_at(cart.site) if cut is None else None
-    cut = cut or Cut(viewer.at, viewer.at)
+    cut = cut or Cut.known_now(viewer.at)
     tyres = tyres_of(cart.pk, cut)
     speed_class = _class_of(cart, cut)
     effects = [

@@ -37,17 +37,15 @@ def joints_at(visit):
     """
     if visit.corrects:
         return _joints_again(visit)
-    cart, cut = visit.cart, Cut(visit.at, visit.at)
+    cart, cut = visit.cart, visit.opening
     own = Q(kit__in=_kits(cart.pk, cut)) | Q(kit__in=_sheets(cart, cut))
     return _walked(own, _beside(cart.pk, cut, visit.at))
 
 
 def _joints_again(visit):
-    cart, cut = visit.cart, Cut(moment_of(visit), visit.at)
-    if bore_lift(cart, cut.happened_by):
-        kits = _kits(cart.pk, cut)
-    else:
-        kits = _plain(cart, Cut(visit.at, visit.at))
+    cart, cut = visit.cart, Cut(moment_of(visit), visit.known_by)
+    is_lifted = bore_lift(cart, cut.happened_by)
+    kits = _kits(cart.pk, cut) if is_lifted else _plain(cart, visit.opening)
     looks = Look.objects.filter(fact__round=visit.corrects, joint__cart=None)
     own = Q(kit__in=_told_of(looks.values("joint__kit")) or kits)
     return _walked(own, _beside(cart.pk, cut, cut.happened_by))
@@ -69,17 +67,17 @@ def names_lugs(cart, wheel, cut: Cut):
     """Whether a list names the lugs of a wheel, so that they can be gone round."""
     kits = Q(kit__in=_kits(cart.pk, cut)) | Q(kit__in=_sheets(cart, cut))
     lugs = Joint.objects.filter(family=Joint.Family.LUGS, wheel=wheel)
-    return lugs.filter(Q(cart=None) & kits | _beside(cart.pk, cut, cut.known_by)).exists()
+    return lugs.filter(Q(cart=None) & kits | _beside(cart.pk, cut, cut.asked_at)).exists()
 
 
 def joints_on(cart, cut: Cut):
     """Return the joints of a cart in walking order, none when it bears no lift; one query."""
-    return _walked(Q(kit__in=_kits(cart.pk, cut)), _beside(cart.pk, cut, cut.known_by))
+    return _walked(Q(kit__in=_kits(cart.pk, cut)), _beside(cart.pk, cut, cut.asked_at))
 
 
 def joints_beside(cart, cut: Cut):
     """Return the joints that a cart has beside its kit's own, the oldest first, as a QuerySet."""
-    found = Joint.objects.filter(_beside(cart.pk, cut, cut.known_by))
+    found = Joint.objects.filter(_beside(cart.pk, cut, cut.asked_at))
     return found.select_related("kit").order_by("from_at", "id")
 
 
@@ -116,7 +114,7 @@ def grease_points_at(visit):
 
     For a round told again, those of the kit that it was done by.
     """
-    kits = _kits(visit.cart.pk, Cut(moment_of(visit), visit.at))
+    kits = _kits(visit.cart.pk, Cut(moment_of(visit), visit.known_by))
     if visit.corrects:
         greased = GreaseStroke.objects.filter(fact__round=visit.corrects)
         kits = _told_of(greased.values("point__kit")) or kits

@@ -14,17 +14,17 @@ def doubts(site, after, at):
 
     One that was withdrawn since is used by nobody, and is not told.
     """
-    if not _has_news(site, after, at):
+    if not _has_news(site, after):
         return
-    for standing in standings(site, Cut(at, at)):
+    for standing in standings(site, Cut.known_now(at)):
         if standing.state == WrenchState.DOUBTED and standing.doubt.known_at > after:
             yield _doubt(standing)
 
 
-def _has_news(site, after, at):
+def _has_news(site, after):
     """Whether anything is new of the site's wrenches: most minutes nothing is."""
     return any(
-        model.objects.filter(site=site, received_at__gt=after, received_at__lte=at).exists()
+        model.objects.filter(site=site, received_at__gt=after).exists()
         for model in (WrenchEvent, WrenchCheck, WrenchCertificate)
     )
 

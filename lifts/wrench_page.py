@@ -46,7 +46,7 @@ def range_of(wrench, units) -> str:
 
 def told_of(model, wrench, at) -> list[Told]:
     """Return the facts of a kind about a wrench, newest first, those taken back too."""
-    facts = list(model.objects.filter(wrench=wrench).known(at, at).select_related("by"))
+    facts = list(model.objects.filter(wrench=wrench).known(at).select_related("by"))
     facts.sort(key=lambda fact: (fact.done_at, fact.pk), reverse=True)
     struck = Strike.objects.filter(corrects__in=[fact.pk for fact in facts])
     whys = {one.corrects: one.why_corrected for one in (*facts, *struck) if one.corrects}
@@ -98,7 +98,7 @@ def events_of(wrench, at) -> list[Told]:
 
 def last_tester(wrench, at) -> str:
     """Return the tester that it was checked on last, empty for none."""
-    last = WrenchCheck.objects.filter(wrench=wrench).known(at, at).order_by("done_at").last()
+    last = WrenchCheck.objects.filter(wrench=wrench).known(at).order_by("done_at").last()
     return last.tester if last else ""
 
 

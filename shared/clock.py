@@ -7,6 +7,8 @@ from zoneinfo import ZoneInfo
 
 from shared import trials
 
+# known by then is all that is in a journal
+FOREVER = datetime.max.replace(tzinfo=UTC)
 # of Linux: goes on while the machine sleeps
 STEADY = getattr(seconds, "CLOCK_BOOTTIME", seconds.CLOCK_MONOTONIC)
 

@@ -100,6 +100,8 @@ def a_visit(*, units="inch", tyre_mm=None, pieces=("camber-toe",), cart=None):
         viewer=None,
         at=NOON,
         cut=Cut(NOON, NOON),
+        known_by=NOON,
+        opening=Cut(NOON, NOON),
         corrects=None,
     )
 

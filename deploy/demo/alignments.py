@@ -13,7 +13,7 @@ from deploy.demo.carts import BIG_TYRE_MM, STANDARD_TYRE_MM
 from deploy.demo.fittings import tyres_on
 from deploy.demo.sheets import Known, Mechanic, SheetSaid, Turned
 from deploy.demo.tapes import Tools
-from fleet.kinds import Cut, register
+from fleet.kinds import register
 from shared.units import convert
 
 DIAMETERS = {
@@ -95,7 +95,7 @@ class Alignments:
         slug = cart.place.values["slug"]
         key = slug, cart.kit_code
         if key not in self.figures:
-            self.figures[key] = figures_at(visit.site, cart.kit_code, Cut(visit.at, visit.at))
+            self.figures[key] = figures_at(visit.site, cart.kit_code, visit.opening)
         return Known(self.figures[key], self.use(cart), self.turned.learnt(*key, cart.cart_id))
 
     def use(self, cart) -> Use | None:

@@ -11,7 +11,7 @@ from functools import cache
 from typing import Any
 from uuid import UUID
 
-from fleet.kinds import Part, register
+from fleet.kinds import Cut, Part, register
 from fleet.models import Cart
 from lifts.parts.grease_form import in_the_points
 from shared.models import Site
@@ -39,6 +39,14 @@ class Attending:
     rack: Any = None
     memory: Any = None
     carried: list = field(default_factory=list)
+
+    @property
+    def known_by(self):
+        return self.at
+
+    @property
+    def opening(self):
+        return Cut(self.at, self.at)
 
 
 @dataclass(eq=False)

@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass, field
 
-from fleet.kinds import Cut
 from lifts.last_told import last_told
 from lifts.looks import Before, LooksBefore, looks_before
 from lifts.models import GreasePart
@@ -17,9 +16,9 @@ class Memory:
 
     def looks_before(self, visit) -> LooksBefore:
         if visit.corrects:
-            return looks_before(visit.cart, Cut(visit.at, visit.at), but_round=visit.corrects)
+            return looks_before(visit.cart, visit.opening, but_round=visit.corrects)
         if visit.cart.pk not in self.looks:
-            self.looks[visit.cart.pk] = looks_before(visit.cart, Cut(visit.at, visit.at))
+            self.looks[visit.cart.pk] = looks_before(visit.cart, visit.opening)
         return self.looks[visit.cart.pk]
 
     def last_grease(self, visit) -> GreasePart | None:

@@ -230,9 +230,7 @@ def _is_answered(before, fact, at):
     """Whether the tag is on the cart already, and was handed back: it stays as it is."""
     if not isinstance(before, Tag):
         return False
-    return (
-        _says_the_same(before, fact) and HandBack.objects.standing(at).filter(tag=before).exists()
-    )
+    return _says_the_same(before, fact) and HandBack.objects.standing().filter(tag=before).exists()
 
 
 def _says_the_same(before, tag):

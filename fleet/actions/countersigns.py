@@ -29,7 +29,7 @@ def countersign_round(row, *, reason, by, at):
     lock_sites(site.pk)
     _refuse_others(site, by, at)
     signed = Countersign.objects.filter(about=row.pk).count()
-    standing = Countersign.objects.standing(at).filter(about=row.pk)
+    standing = Countersign.objects.standing().filter(about=row.pk)
     same = standing.filter(by=by, reason=reason).first()
     if same:
         return same

@@ -39,7 +39,7 @@ def tag_cart(cart, reason, *, by, at, photos=(), **more):
 def hand_back(tag, *, done, repaired_by, by, at, drive_note="", id=None):
     """Return a tagged cart to use; raises HandedBack when somebody already did."""
     lock_sites(tag.site_id, tag.cart.site_id)
-    earlier = HandBack.objects.filter(tag=tag).standing(at).first()
+    earlier = HandBack.objects.filter(tag=tag).standing().first()
     if earlier is not None and earlier.pk != id:
         raise HandedBack(tag)
     fact = _fact(

@@ -107,7 +107,7 @@ class DatedForm(CartForm):
 
     @cached_property
     def followed_at(self):
-        changes = Change.objects.standing(self.viewer.at).filter(cart_id=self.cart.pk)
+        changes = Change.objects.standing().filter(cart_id=self.cart.pk)
         return changes.filter(what=self.follows).aggregate(last=Max("done_at"))["last"]
 
 

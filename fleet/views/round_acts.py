@@ -53,7 +53,7 @@ def round_detail(request, cart, pk):
 
 
 def _notes(row, request):
-    cut = Cut(request.viewer.at, request.viewer.at)
+    cut = Cut.known_now(request.viewer.at)
     return [note for notes in register.round_notes for note in notes(row, request.site, cut)]
 
 

@@ -188,7 +188,7 @@ def _has_seen_cautions(request):
 def _show(request, page, status=200, **more):
     cart, at = page.visit.cart, request.viewer.at
     called = called_at(cart, at)
-    photos = Photo.objects.standing(at).filter(cart_id=cart.pk, site=request.site)
+    photos = Photo.objects.standing().filter(cart_id=cart.pk, site=request.site)
     context = {
         "cart": cart,
         "page": page,

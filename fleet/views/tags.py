@@ -24,12 +24,12 @@ LATELY_ROWS = 30
 
 def _tags(request):
     """Return the standing tags of the site's carts, also those written where a cart was before."""
-    known = Tag.objects.standing(request.viewer.at).filter(cart__site=request.site)
+    known = Tag.objects.standing().filter(cart__site=request.site)
     return known.select_related("cart__site", "by")
 
 
 def _hand_backs(request):
-    return HandBack.objects.standing(request.viewer.at).filter(cart__site=request.site)
+    return HandBack.objects.standing().filter(cart__site=request.site)
 
 
 @method_decorator(allowed(Role.MANAGER, Role.MECHANIC, Role.DESK), "dispatch")

@@ -54,7 +54,7 @@ def take_up_joint(seen, value, *, by, at, reason="", id=None):
     """
     cart, id = seen.cart, id or new_id()
     lock_sites(cart.site_id)
-    kit = kit_of(cart, Cut(at, at))
+    kit = kit_of(cart, Cut.known_now(at))
     if kit is None:
         raise NotLifted(cart)
     value = {**value, "seen": str(seen.pk), "kit": str(kit.pk)}
@@ -62,7 +62,7 @@ def take_up_joint(seen, value, *, by, at, reason="", id=None):
     if not Change.objects.filter(pk=id).exists():
         refuse_targets([joint_row(change)], value.get("above_proof", ""))
         _refuse_decided(seen, at)
-        _refuse_listed(joint_row(change), joints_on(cart, Cut(at, at)))
+        _refuse_listed(joint_row(change), joints_on(cart, Cut.known_now(at)))
         _end_those_of_former_lifts(cart, value["name"], by=by, at=at)
     if record(change, at=at).first:
         joint_row(change).save(force_insert=True)
@@ -104,7 +104,7 @@ def joint_row(change):
 
 
 def _refuse_decided(seen, at):
-    is_standing = JointSeen.objects.standing(at).filter(pk=seen.pk).exists()
+    is_standing = JointSeen.objects.standing().filter(pk=seen.pk).exists()
     changes = Change.objects.filter(what__in=DECIDED, cart_id=seen.cart_id)
     if not is_standing or seen.pk in decided(changes):
         raise JointDecided(seen)

@@ -75,7 +75,7 @@ def _correct_tyres(fitting, again, reason, at):
 def _change_with(fitting, at):
     """Return the standing change of tyres that was recorded with any telling of a fitting."""
     ids = [uuid5(told.pk, TYRE_SIZE) for told in tellings_of(fitting)]
-    return Change.objects.standing(at).filter(pk__in=ids).first()
+    return Change.objects.standing().filter(pk__in=ids).first()
 
 
 def fitting_facts(cart, kit, *, by, id=None, **about):
@@ -129,16 +129,16 @@ def remove_lift(fitting, reason, *, by, at, done_at=None, id=None, **about):
         done_at=done_at,
         **about,
     )
-    if _is_off(fitting, removal, done_at or at, known_by=at):
+    if _is_off(fitting, removal, done_at or at):
         raise NotOnCart(fitting)
     filed = record(removal, at=at)
     project.carts([cart.pk])
     return filed.fact
 
 
-def _is_off(fitting, removal, done_at, *, known_by):
-    removals = Removal.objects.standing(known_by).filter(fitting=fitting)
-    fittings = Fitting.objects.standing(known_by).filter(cart=fitting.cart_id)
+def _is_off(fitting, removal, done_at):
+    removals = Removal.objects.standing().filter(fitting=fitting)
+    fittings = Fitting.objects.standing().filter(cart=fitting.cart_id)
     later = fittings.filter(done_at__gt=fitting.done_at, done_at__lte=done_at)
     return removals.exclude(pk=removal.pk).exists() or later.exists()
 

@@ -19,7 +19,7 @@ def add_stability(cart, steps, *, by, at, id=None, **about):
     measure = StabilityMeasure(
         id=id or new_id(), site_id=cart.site_id, cart_id=cart.pk, by=by, **about
     )
-    measure.tyre_mm = _tyre_mm(cart.pk, measure.done_at or at, at)
+    measure.tyre_mm = _tyre_mm(cart.pk, measure.done_at or at)
     return record(measure, *steps, at=at).fact
 
 
@@ -48,6 +48,6 @@ def steps_of(pairs):
     ]
 
 
-def _tyre_mm(cart_id, done_at, known_by):
-    tyres = tyres_on(tyres_of(cart_id, Cut(done_at, known_by)), done_at)
+def _tyre_mm(cart_id, done_at):
+    tyres = tyres_on(tyres_of(cart_id, Cut.known_now(done_at)), done_at)
     return tyres and tyres.mm

@@ -20,7 +20,7 @@ class Rack:
     """The wrenches of the visited site as they stood at a moment of the visit, by their ids."""
 
     def __init__(self, visit, at=None):
-        self.cut = Cut(at or visit.at, visit.at)
+        self.cut = Cut(at or visit.at, visit.known_by)
         self.units = visit.site.units
         self.standings = {str(one.wrench.pk): one for one in standings(visit.site, self.cut)}
 
@@ -83,7 +83,7 @@ def carried_before(visit, rack) -> list[str]:
 
     A round told again was gone with the wrenches that it says.
     """
-    parts = JointPart.objects.known(visit.at, visit.at).standing(visit.at)
+    parts = JointPart.objects.known(visit.at, visit.known_by).standing(visit.known_by)
     if visit.corrects:
         parts = parts.filter(round=visit.corrects)
     else:

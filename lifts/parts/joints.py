@@ -47,7 +47,7 @@ class JointsForm(PartForm):
 
     def before_at(self, at):
         """Return what is known of the joints from the looks before a moment of the visit."""
-        cut = Cut(at, self.visit.at)
+        cut = Cut(at, self.visit.known_by)
         return looks_before(self.visit.cart, cut, but_round=self.visit.corrects)
 
     def bearing_of(self, joint):
@@ -182,7 +182,7 @@ class Joints(LiftPart):
     def moved(self, old, fact, lines, cart, at):
         """Count what is of the cart from the other one's looks; what was seen stays."""
         fact.stage = stage_then(cart, fact.done_at)
-        cut = Cut(fact.done_at, at)
+        cut = Cut.known_now(fact.done_at)
         there = looks_before(old.cart, cut, but_round=old.round_id)
         here = looks_before(cart, cut)
         joints = Joint.objects.in_bulk([look.joint_id for look in lines])

@@ -5,7 +5,6 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
-from fleet.kinds import Cut
 from lifts import label_places
 from lifts.fields import PressedField, QuantityField, YesNoField, unit_at
 from lifts.last_told import last_told
@@ -65,7 +64,7 @@ class LabelForm(PartForm):
             self.fields[name] = QuantityField(
                 "length", unit=unit_at(site, "length"), most_si=most_mm, required=False, label=label
             )
-        kit = kit_of(self.visit.cart, Cut(self.visit.at, self.visit.at))
+        kit = kit_of(self.visit.cart, self.visit.opening)
         self.label_text = kit.label_text if kit else ""
         self._remember(last_told(LabelCheck, self.visit))
 

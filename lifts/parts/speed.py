@@ -51,7 +51,7 @@ class SpeedForm(PartForm):
 
     def held_to(self):
         """Return in words the class that the cart is held to."""
-        cut = Cut(self.visit.at, self.visit.at)
+        cut = self.visit.opening
         return speed_words.held_to(SpeedRun(**_class_of(self.visit.cart, cut)))
 
 
@@ -69,8 +69,8 @@ class Speed(LiftPart):
     def facts(self, round_fact, form, fact_fields):
         """Return the run, with the tyres and the class of its own day copied in."""
         found = super().facts(round_fact, form, fact_fields)
-        cart, known_by = form.visit.cart, form.visit.at
-        cut = Cut(fact_fields.get("done_at") or known_by, known_by)
+        cart, visit = form.visit.cart, form.visit
+        cut = Cut(fact_fields.get("done_at") or visit.at, visit.known_by)
         for run, _lines in found:
             _copy_in(run, cart, cut)
         return found
@@ -80,7 +80,7 @@ class Speed(LiftPart):
         if old.class_code is not None:
             for name in LIMIT:
                 setattr(fact, name, None)
-            _copy_in(fact, cart, Cut(fact.done_at, at))
+            _copy_in(fact, cart, Cut.known_now(fact.done_at))
 
     def read(self, form):
         length = form.cleaned_data["length"]

@@ -38,7 +38,7 @@ def _cart(request, pk):
 
 
 def _fitting(request, cart, pk):
-    standing = Fitting.objects.visible_to(request.viewer).standing(request.viewer.at)
+    standing = Fitting.objects.visible_to(request.viewer).standing()
     return get_object_or_404(standing.select_related("cart__site", "site", "kit"), pk=pk, cart=cart)
 
 
@@ -57,7 +57,7 @@ def fitting_create(request, cart):
             messages.success(request, _("Recorded. The fitting close-out is due now."))
             _warn(request, fitting)
             return redirect(cart)
-    on = fitting_on(cart, Cut(request.viewer.at, request.viewer.at))
+    on = fitting_on(cart, Cut.known_now(request.viewer.at))
     more = {"template": "lifts/fitting_form.html", "on": on}
     return _page(request, form, cart, _("A lift was fitted"), **more)
 
@@ -92,7 +92,7 @@ def fitting_compare(request, cart):
     """Two lifts of a cart's life side by side: the last two, or those that were chosen."""
     carts = Cart.objects.visible_to(request.viewer).select_related("site")
     cart = get_object_or_404(carts, pk=cart, site=request.site)
-    chapters = chapters_of(cart, Cut(request.viewer.at, request.viewer.at))
+    chapters = chapters_of(cart, Cut.known_now(request.viewer.at))
     if len(chapters) < 2:
         raise Http404
     chosen = [_chosen(request, name, chapters) for name in ("older", "newer")]
@@ -142,7 +142,7 @@ def wheel_off_create(request, cart):
 
 
 def _warn_without_sheet(request, cart, wheel):
-    if not names_lugs(cart, wheel, Cut(request.viewer.at, request.viewer.at)):
+    if not names_lugs(cart, wheel, Cut.known_now(request.viewer.at)):
         messages.warning(request, NO_SHEET)
 
 

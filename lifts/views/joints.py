@@ -43,12 +43,12 @@ def _cart_in_fleet(request, pk):
 
 
 def _seen(request, cart, pk):
-    standing = JointSeen.objects.standing(request.viewer.at)
+    standing = JointSeen.objects.standing()
     return get_object_or_404(standing, pk=pk, cart=_cart_in_fleet(request, cart))
 
 
 def _now(request):
-    return Cut(request.viewer.at, request.viewer.at)
+    return Cut.known_now(request.viewer.at)
 
 
 @allowed(*READERS)

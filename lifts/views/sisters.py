@@ -22,7 +22,7 @@ from shared.viewer import allowed
 def _sisters(request, pk):
     carts = Cart.objects.visible_to(request.viewer).select_related("site")
     cart = get_object_or_404(carts, pk=pk, site=request.site)
-    return Sisters(cart, Cut(request.viewer.at, request.viewer.at))
+    return Sisters(cart, Cut.known_now(request.viewer.at))
 
 
 @allowed(Role.MANAGER)

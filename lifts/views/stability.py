@@ -27,8 +27,8 @@ def _cart(request, pk):
 @require_safe
 def stability_detail(request, cart):
     cart, at = _cart(request, cart), request.viewer.at
-    found = compared(cart, Cut(at, at))
-    measures = StabilityMeasure.objects.standing(at).filter(cart=cart).select_related("by")
+    found = compared(cart, Cut.known_now(at))
+    measures = StabilityMeasure.objects.standing().filter(cart=cart).select_related("by")
     may_write = request.role in WRITERS and cart.condition != Cart.Condition.LEFT
     context = {
         "cart": cart,
@@ -55,7 +55,7 @@ def stability_create(request, cart):
 @allowed(*WRITERS)
 def stability_correct(request, cart, pk):
     cart = get_object_or_404(Cart.objects.in_fleet(), pk=_cart(request, cart).pk)
-    standing = StabilityMeasure.objects.standing(request.viewer.at)
+    standing = StabilityMeasure.objects.standing()
     measure = get_object_or_404(standing, pk=pk, cart=cart)
     form = CorrectForm(cart, request.site.day(request.viewer.at), request.POST or None)
     form.initial |= first_values(measure, measure.lines.order_by("place"))

@@ -60,7 +60,7 @@ def _wrench(request, pk):
 
 
 def _now(request):
-    return Cut(request.viewer.at, request.viewer.at)
+    return Cut.known_now(request.viewer.at)
 
 
 def _who(request, form):

@@ -5,6 +5,7 @@ from django.db import models
 from django.db.models import Exists, OuterRef
 from uuid6 import uuid7
 
+from shared.clock import FOREVER
 from shared.models.journal import Entry
 from shared.models.site import Site
 
@@ -17,11 +18,11 @@ class FactQuerySet(models.QuerySet):
     def visible_to(self, viewer):
         return self.filter(site_id__in=viewer.site_ids)
 
-    def known(self, happened_by, known_by):
-        """Facts that had happened by one moment and had arrived by the other."""
+    def known(self, happened_by, known_by=FOREVER):
+        """Facts that had happened by one moment and had arrived by the other, if one is given."""
         return self.filter(done_at__lte=happened_by, received_at__lte=known_by)
 
-    def standing(self, known_by):
+    def standing(self, known_by=FOREVER):
         """Facts that nothing known by then has corrected or struck."""
         taken_back = Entry.objects.filter(corrects=OuterRef("pk"), received_at__lte=known_by)
         return self.filter(~Exists(taken_back))
@@ -32,8 +33,8 @@ class Fact(models.Model):
 
     ``done_at`` is when it happened, ``written_at`` when it was written down,
     ``received_at`` when the server took it in, never before the entry before it; of the
-    first two, one left None becomes the moment of recording. ``corrects`` names the fact that this one
-    replaces, for the reason in ``why_corrected``.
+    first two, one left None becomes the moment of recording. ``corrects`` names the
+    fact that this one replaces, for the reason in ``why_corrected``.
     """
 
     id = models.UUIDField(primary_key=True, default=new_id, editable=False)

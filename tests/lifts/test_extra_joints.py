@@ -1,7 +1,6 @@
 """A joint that the kit's list lacks: seen by a mechanic, decided by a manager, gone round after."""
 
 from datetime import timedelta
-from types import SimpleNamespace
 from uuid import uuid4
 
 import pytest
@@ -30,6 +29,7 @@ from shared.facts import OtherBody
 from shared.models import Change
 from tests.factories import MORNING
 from tests.lift_factories import JOINT_LINES, a_cart, a_site, joint_value, kit_value
+from tests.lifts.visiting import a_visit
 from tests.visiting import parts_of, visit
 
 pytestmark = pytest.mark.django_db
@@ -277,7 +277,7 @@ def test_a_round_goes_round_it_and_one_told_again_asks_for_what_was_listed_then(
     after = visit(fitted, parts_of(kit, ["joints"]), by=manager, at=LATER).round
 
     def asked(corrects, at=LATER + DAY):
-        return [j.name for j in joints_at(SimpleNamespace(cart=fitted, at=at, corrects=corrects))]
+        return [j.name for j in joints_at(a_visit(fitted, at, corrects=corrects))]
 
     assert "tow eye" in asked(None)
     assert "tow eye" in asked(after.pk)

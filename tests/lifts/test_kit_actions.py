@@ -2,7 +2,6 @@
 
 from datetime import timedelta
 from decimal import Decimal
-from types import SimpleNamespace
 
 import pytest
 
@@ -14,6 +13,7 @@ from lifts.visit_kit import joints_at
 from shared.models import Change
 from tests.factories import MORNING
 from tests.lift_factories import a_cart, kit_value
+from tests.lifts.visiting import a_visit
 from tests.visiting import parts_of, visit
 
 pytestmark = pytest.mark.django_db
@@ -106,9 +106,7 @@ def test_a_joint_beside_another_carts_kit_is_not_gone_round(site, manager, kit, 
     Joint.objects.create(id=kit.pk, kit=kit, place=99, name="tow eye", cart=other)
     fit(cart, kit, by=manager, at=MORNING)
 
-    names = [
-        joint.name for joint in joints_at(SimpleNamespace(cart=cart, at=MORNING, corrects=None))
-    ]
+    names = [joint.name for joint in joints_at(a_visit(cart, MORNING))]
 
     assert names == list(kit.joints.on_sheet().order_by("place").values_list("name", flat=True))
 

@@ -2,6 +2,7 @@
 
 from types import SimpleNamespace
 
+from fleet.kinds import Cut
 from lifts.pieces import EVERYTHING
 
 
@@ -14,6 +15,8 @@ def a_visit(cart, at, pieces=EVERYTHING, stage="settling", corrects=None, by=Non
         viewer=None,
         by_id=by and by.pk,
         at=at,
+        known_by=at,
+        opening=Cut(at, at),
         corrects=corrects,
     )
 
