@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from fleet import emails
 from fleet.actions import claims
 from fleet.doctor import signs
+from fleet.doctor.clocks import is_believed
 from fleet.models import Digest, Notice
 from fleet.morning import standing
 from shared.models import Role
@@ -69,8 +70,11 @@ def send(days, post, *, at, waiting=()):
 def _drop_overtaken(at):
     """A day's digest that never went out is carried by the next: it lists what stands.
 
-    One that was planned while the clock was ahead takes no place before its day.
+    One that was planned while the clock was ahead takes no place before its day, nor any
+    while the clock is not to be believed: the day that it is may not be that day.
     """
+    if not is_believed(at):
+        return
     planned = Digest.objects.filter(planned_at__lte=at)
     later = planned.filter(person=OuterRef("person"), day__gt=OuterRef("day"))
     claims.drop(Digest.objects.filter(Exists(later)), _("the next day's mail took its place"))

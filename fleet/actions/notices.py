@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from fleet import emails_at_once
 from fleet.actions import claims
 from fleet.calls import Call, calls_at, still_calls
+from fleet.doctor.clocks import is_believed
 from fleet.due import state_on
 from fleet.models import Notice
 from fleet.reminding import BEGAN_WITHIN, Stage, quiet_people, rechecks_at
@@ -110,7 +111,12 @@ def _notice(here, call, person_id, at):
 
 
 def drop_old(*, at):
-    """Give up on notices that no mail has carried for as long as they are owed."""
+    """Give up on notices that no mail has carried for as long as they are owed.
+
+    None is too old by a clock that is not to be believed.
+    """
+    if not is_believed(at):
+        return
     old = Notice.objects.filter(made_at__lt=at - BEGAN_WITHIN)
     reason = _("too old: what stands is in the daily mail")
     claims.drop(old.filter(at_once=True), reason, is_dead=True)

@@ -12,6 +12,8 @@ from shared.models import JournalHead, LastDone
 # what clocks of two machines may differ by; a later step is told
 BEHIND = timedelta(minutes=5)
 STEP_TOLD_FOR = timedelta(days=1)
+# longer than a notice is owed: what was written before a step has its whole time after it
+STEP_DOUBTED_FOR = timedelta(days=8)
 
 
 def stepped(at):
@@ -25,11 +27,23 @@ def stepped(at):
 
 
 def behind(at):
-    newest = JournalHead.objects.aggregate(at=Max("last_received_at"))["at"]
-    if newest is not None and newest - at > BEHIND:
+    behind_by = _behind_by(at)
+    if behind_by > BEHIND:
         said = _("The clock is %(age)s behind the newest entry of a journal.")
-        return trouble(said % {"age": ages.said(newest - at)}, _todo())
+        return trouble(said % {"age": ages.said(behind_by)}, _todo())
     return well(_("The clock is not behind what was recorded."))
+
+
+def is_believed(at):
+    """Whether nothing is known against the clock: what is too old by it may be given up."""
+    stepped_ago = ages.age_of(LastDone.What.CLOCK_STEPPED, at)
+    was_stepped = stepped_ago is not None and stepped_ago <= STEP_DOUBTED_FOR
+    return not was_stepped and _behind_by(at) <= BEHIND
+
+
+def _behind_by(at):
+    newest = JournalHead.objects.aggregate(at=Max("last_received_at"))["at"]
+    return (newest or at) - at
 
 
 def _todo():
