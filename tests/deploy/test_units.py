@@ -74,6 +74,18 @@ def test_nginx_takes_in_as_much_as_django_and_no_more():
     assert max(papers.LARGEST_BYTES, READING_LIMITS.file_bytes) < sizes[0] * MIB
 
 
+def test_prometheus_asks_where_nginx_answers_to_this_machine_alone():
+    server = SITE[SITE.index("listen 127.") :]
+    readme = (ROOT / "README.md").read_text()
+
+    (listens,) = re.findall(r"listen (\S+);", server)
+
+    assert re.findall(r'targets: \["(.+?)"\]', readme) == [listens]
+    assert re.findall(r"location = /(\S+) ", server) == ["health/", "metrics/"]
+    # plain http: no redirect to https comes in between
+    assert settings.SECURE_REDIRECT_EXEMPT == ["^health/$", "^metrics/$"]
+
+
 def masked(path):
     """Return what nginx's map writes into the log for this address."""
     rules = re.search(r"map \$request_uri \$fleet_uri \{(.*?)\}", SITE, re.S)[1]
