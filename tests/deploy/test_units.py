@@ -40,6 +40,16 @@ def test_a_unit_names_a_command_that_there_is(unit):
             assert first in ("deploy.wsgi", "--quiet")
 
 
+def test_what_runs_on_is_checked_before_it_starts():
+    run_on = [path.read_text() for path in SERVICES if "oneshot" not in path.read_text()]
+    checks = [re.findall(r"^ExecStartPre=\S+ manage\.py (check .*)", text, re.M) for text in run_on]
+    container = (ROOT / "deploy/container/checked").read_text()
+
+    assert len(run_on) == 4
+    assert {tuple(found) for found in checks} == {(checks[0][0],)}
+    assert checks[0][0] in container
+
+
 def test_the_target_wants_every_service_and_timer():
     wanted = re.findall(r"fleet-\w+\.\w+", (ROOT / "deploy/systemd/fleet.target").read_text())
     by_timer = {path.name for path in UNITS if path.with_suffix(".timer").exists()}
