@@ -9,6 +9,7 @@ from django.utils.translation import gettext_lazy as _
 
 from fleet.kinds import Part
 from fleet.models import Cart
+from shared.clock import FOREVER
 
 YES, NO = "yes", "no"
 YES_OR_NO = {YES: 0, NO: 1}
@@ -21,6 +22,7 @@ class Elsewhere:
     cart: Cart
     at: datetime
     corrects: UUID
+    known_by = FOREVER
 
     @property
     def site(self):
