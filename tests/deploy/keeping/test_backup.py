@@ -7,7 +7,7 @@ import threading
 import pytest
 from django.apps import apps
 from django.core.management import CommandError, call_command
-from django.db import connection
+from django.db import connection, connections
 
 from deploy.keeping import contents, parcel, snapshots, taking
 from shared import clock, photos
@@ -202,8 +202,12 @@ def test_of_two_at_once_one_is_refused(shop, settings, monkeypatch):
         assert go_on.wait(30)
         write(*about)
 
+    def backup_and_close():
+        backup()
+        connections.close_all()
+
     monkeypatch.setattr(taking, "_write", slow)
-    first = threading.Thread(target=backup)
+    first = threading.Thread(target=backup_and_close)
     first.start()
     assert entered.wait(30)
     try:
