@@ -64,6 +64,12 @@ def hex_of(private: Ed25519PrivateKey) -> str:
     return private.public_key().public_bytes_raw().hex()
 
 
+def public_in(path: Path) -> str:
+    """Return the public half of the key in a file as hex, "" where it holds none."""
+    private = _loaded(path.read_bytes())
+    return hex_of(private) if private else ""
+
+
 def make_next() -> Ed25519PrivateKey:
     """Write the key that is to follow, in place of one left by a change cut short."""
     private = Ed25519PrivateKey.generate()

@@ -59,8 +59,13 @@ def _other_file(sound, key, to):
     return key
 
 
-def again(sound: Path, key: bytes | None, to: Path, *, say=lambda said: said, leave_out=None):
-    """Write a backup anew, whole and summed, with another list or without one of its files."""
+def again(
+    sound: Path, key: bytes | None, to: Path, *, say=lambda said: said, leave_out=None, more=None
+):
+    """Write a backup anew, whole and summed, with another list, a file less or one more.
+
+    ``more``: the name of that file, which is listed as if it belonged there.
+    """
     folder = to.with_suffix(".parts")
     said = parcel.read(sound, key, lambda name, size: folder / name).manifest
     names = [one.path for one in said.files if one.path not in (leave_out, parcel.FIRST)]
@@ -68,6 +73,9 @@ def again(sound: Path, key: bytes | None, to: Path, *, say=lambda said: said, le
     with to.open("wb") as file, parcel.writing(file, key, at=at) as out:
         for name in names:
             out.add_bytes(name, (folder / name).read_bytes())
+        if more:
+            out.add_bytes(more, b"planted")
+            said = replace(said, files=out.filed)
         out.add_bytes(parcel.MANIFEST, say(said).as_json())
     shutil.rmtree(folder)
 
@@ -76,6 +84,11 @@ def _photo_missing(sound, key, to):
     said = parcel.read(sound, key, lambda name, size: None).manifest
     photo = next(one.path for one in said.files if one.path.startswith(parcel.MEDIA))
     again(sound, key, to, leave_out=photo)
+    return key
+
+
+def _leads_elsewhere(sound, key, to):
+    again(sound, key, to, more=f"media/{to.parent}/planted")
     return key
 
 
@@ -109,6 +122,7 @@ DAMAGES = [
     Damage("no key", "give its key with --key", _no_key, is_sealed=True),
     Damage("other file", "This is no backup of the tool", _other_file),
     Damage("photo missing", "is missing in the backup, which lists it", _photo_missing),
+    Damage("leads elsewhere", "This is no backup of the tool", _leads_elsewhere),
     Damage("counts", "Table shared_entry", _other_list(_one_row_more)),
     Damage("later release", "does not know shared 9999_of_a_later_release", _other_list(_later)),
     Damage("other database", "so that they are alike", _other_list(_other_kind)),

@@ -6,6 +6,8 @@ from dataclasses import asdict, dataclass, field, fields
 from deploy.keeping.refused import Refused
 
 FORMAT = 1
+# the longest that is read: so much, and so much more for each file that came before it
+MOST_BYTES, FILE_BYTES = 64 * 1024 * 1024, 1024
 UNREADABLE = "The list in the backup cannot be read: take another copy of it."
 
 
@@ -57,5 +59,5 @@ def read(text: bytes) -> Manifest:
         said["journals"] = [Journal(**one) for one in said["journals"]]
         said["files"] = [Filed(**one) for one in said["files"]]
         return Manifest(**{one.name: said[one.name] for one in fields(Manifest)})
-    except (ValueError, KeyError, TypeError) as error:
+    except (ValueError, KeyError, TypeError, RecursionError) as error:
         raise Refused(UNREADABLE) from error

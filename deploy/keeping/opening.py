@@ -45,7 +45,7 @@ def opened(path: Path, key: bytes | None, place: Place) -> Iterator[Opened]:
 def _unpacked(path, key, folder, place):
     try:
         whole = path.stat().st_size
-        _refuse_small_disk(folder, whole)
+        refuse_small_disk(folder.parent, whole)
         said = parcel.read(path, key, partial(_target, folder, whole)).manifest
         # one call for thousands of files
         os.sync()
@@ -64,15 +64,15 @@ def _unpacked(path, key, folder, place):
 def _target(folder, whole, name, size):
     if name == parcel.DATABASE:
         # unpacked, and once more beside the old one
-        _refuse_small_disk(folder, whole + size)
-    return folder / name
+        refuse_small_disk(folder.parent, whole + size)
+    return parcel.within(folder, name)
 
 
-def _refuse_small_disk(folder, wanted):
+def refuse_small_disk(folder: Path, wanted: int) -> None:
     free = shutil.disk_usage(folder).free
     if free < wanted:
         raise Refused(
-            f"The disk is too small: {wanted:,} bytes are needed at {folder.parent} and {free:,} "
+            f"The disk is too small: {wanted:,} bytes are needed at {folder} and {free:,} "
             "are free. Make room, or give another folder with --into."
         )
 

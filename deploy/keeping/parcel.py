@@ -10,7 +10,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from hashlib import sha256
 from io import BytesIO
-from pathlib import Path, PurePosixPath
+from pathlib import Path
 from typing import BinaryIO
 
 from deploy.keeping import manifest, sealed, summed
@@ -18,10 +18,12 @@ from deploy.keeping.manifest import Filed, Manifest
 from deploy.keeping.refused import Refused
 from deploy.keeping.sealed import Sealing, Unsealing
 from deploy.keeping.summed import Summed, Summing
+from shared import keys
 
 FIRST, SAYS = "backup.txt", b"cart records backup 1\n"
 DATABASE, MANIFEST = "database", "manifest.json"
 MEDIA, SECRETS = "media/", "secrets/"
+SECRET_FILES = ("secret", keys.SIGNING, keys.NEXT)
 BLOCK_BYTES = 1024 * 1024
 MODE = 0o600
 
@@ -122,11 +124,11 @@ def _inner(passing, found, key):
 def _read_all(inner, found, place):
     with tarfile.open(fileobj=inner, mode="r|") as tar:
         for about in tar:
-            file = tar.extractfile(about)
-            if file is None or not _is_ours(about.name):
+            if not _is_ours(about) or about.name in found.files:
                 raise Refused(NOT_ONE)
+            file = tar.extractfile(about)
             if about.name == MANIFEST:
-                found.manifest = manifest.read(file.read())
+                found.manifest = _manifest(file, about.size, len(found.files))
             else:
                 _keep(found, about, file, place(about.name, about.size))
     # the end is judged when it is read
@@ -134,11 +136,35 @@ def _read_all(inner, found, place):
         pass
 
 
-def _is_ours(name):
-    """Say whether a name belongs in a backup, and leads nowhere else when it is put back."""
-    if name in (FIRST, DATABASE, MANIFEST):
+def _is_ours(about):
+    """Say whether a file belongs in a backup; links, devices and files with holes do not."""
+    if about.type not in (tarfile.REGTYPE, tarfile.AREGTYPE) or about.issparse():
+        return False
+    if about.name in (FIRST, DATABASE, MANIFEST):
         return True
-    return name.startswith((MEDIA, SECRETS)) and ".." not in PurePosixPath(name).parts
+    folder, *parts = about.name.split("/")
+    if f"{folder}/" == SECRETS:
+        return len(parts) == 1 and parts[0] in SECRET_FILES
+    return f"{folder}/" == MEDIA and bool(parts) and all(_is_plain(part) for part in parts)
+
+
+def _is_plain(part):
+    """Say whether a part of a name is one that is backed up: none begins with a dot."""
+    return part != "" and not part.startswith(".") and "\0" not in part
+
+
+def _manifest(file, size, count):
+    if size > manifest.MOST_BYTES + count * manifest.FILE_BYTES:
+        raise Refused(manifest.UNREADABLE)
+    return manifest.read(file.read())
+
+
+def within(folder: Path, name: str) -> Path:
+    """Return where a file of a backup goes in a folder. Raises Refused where that is elsewhere."""
+    target = folder / name
+    if not target.resolve().is_relative_to(folder.resolve()):
+        raise Refused(f"{target} leads out of {folder}: take the link in it away.")
+    return target
 
 
 def _keep(found, about, file, target):

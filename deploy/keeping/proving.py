@@ -47,7 +47,8 @@ def prove(path: Path, key: bytes | None, server: Place) -> Proof:
     with _scratch(server) as place, opening.opened(path, key, place) as found:
         said = found.manifest
         putting.refuse_weak(place, said.version)
-        putting.put(found, place, with_secrets=False)
+        putting.put(found, place)
+        putting.migrate(place)
         _refuse_other_files(place, said)
         with connected(place.database) as database:
             signed = _refuse_other_journals(database, said)
@@ -99,7 +100,7 @@ def _address(database):
 def _refuse_other_files(place, said):
     for file in said.files:
         if file.path.startswith(parcel.MEDIA):
-            path = place.media / file.path.removeprefix(parcel.MEDIA)
+            path = parcel.within(place.media, file.path.removeprefix(parcel.MEDIA))
             with path.open("rb") as there:
                 if hashlib.file_digest(there, "sha256").hexdigest() != file.sha256:
                     raise Refused(f"{file.path} is another once it is put back.")

@@ -10,12 +10,11 @@ from pathlib import Path
 from django.db import DatabaseError, connections
 
 from deploy.keeping import contents, parcel, programs, snapshots
-from deploy.keeping.opening import SCRIPT, Opened
+from deploy.keeping.opening import SCRIPT, Opened, refuse_small_disk
 from deploy.keeping.places import SQLITE, Place, connected, environ_of
 from deploy.keeping.refused import Refused
 from deploy.settings import ROOT
 from shared import durable
-from shared.keys import FOLDER_MODE
 
 # what SQLite would else take for the end of another database
 LEFT_BESIDE = ("-wal", "-shm", "-journal")
@@ -69,7 +68,7 @@ def refuse_weak(place: Place, version: str) -> None:
 
 def set_aside(place: Place, at: datetime) -> Path:
     """Move a file of SQLite that cannot be read out of the way, with what belongs to it."""
-    aside = place.file.with_name(f"{place.file.name}.until-{at:%Y%m%dT%H%M%SZ}")
+    aside = aside_of(place.file, at)
     for ending in ("", *LEFT_BESIDE):
         path = place.file.with_name(place.file.name + ending)
         if path.exists():
@@ -77,21 +76,26 @@ def set_aside(place: Place, at: datetime) -> Path:
     return aside
 
 
-def put(found: Opened, place: Place, *, with_secrets: bool) -> list[str]:
-    """Put a backup in its place and migrate it; return what is to be told of it.
+def aside_of(path: Path, at: datetime) -> Path:
+    return path.with_name(f"{path.name}.until-{at:%Y%m%dT%H%M%SZ}")
+
+
+def put(found: Opened, place: Place) -> None:
+    """Put a backup in its place, still as it was: secrets and ``migrate`` come after it.
 
     A crash before the database is put leaves the old one with a few files more.
     """
     script = _script(found, place)
-    _put_media(found, place.media)
-    told = _put_secrets(found, place) if with_secrets else []
+    targets = _media_targets(found, place.media)
+    if place.kind == SQLITE:
+        place.file.parent.mkdir(parents=True, exist_ok=True)
+        refuse_small_disk(place.file.parent, found.database.stat().st_size)
+    _put_media(targets)
     connections.close_all()
     if place.kind == SQLITE:
         _put_sqlite(found.database, place.file)
     else:
         programs.do(place, *script)
-    migrate(place)
-    return told
 
 
 def _script(found, place):
@@ -106,30 +110,24 @@ def _script(found, place):
     return [first, dump, last]
 
 
-def _put_media(found, media):
-    for name in [one.path for one in found.manifest.files if one.path.startswith(parcel.MEDIA)]:
-        target = media / name.removeprefix(parcel.MEDIA)
+def _media_targets(found, media):
+    """Return from where to where each file goes, all of them known before one is put."""
+    names = [one.path for one in found.manifest.files if one.path.startswith(parcel.MEDIA)]
+    return [
+        (found.folder / name, parcel.within(media, name.removeprefix(parcel.MEDIA)))
+        for name in names
+    ]
+
+
+def _put_media(targets):
+    for path, target in targets:
         target.parent.mkdir(parents=True, exist_ok=True)
-        os.replace(found.folder / name, target)
+        os.replace(path, target)
     os.sync()
-
-
-def _put_secrets(found, place):
-    """Put back keys where there are none: one that is there may be newer."""
-    told = []
-    for path in sorted((found.folder / parcel.SECRETS).glob("*")):
-        target = place.secret if path.name == place.secret.name else place.keys / path.name
-        if not target.exists():
-            target.parent.mkdir(mode=FOLDER_MODE, parents=True, exist_ok=True)
-            durable.make(target, path.read_bytes())
-        elif target.read_bytes() != path.read_bytes():
-            told.append(f"{target} is another than in the backup, and stays as it is.")
-    return told
 
 
 def _put_sqlite(staged, file):
     part = file.with_name(f".{file.name}.part")
-    file.parent.mkdir(parents=True, exist_ok=True)
     shutil.copyfile(staged, part)
     part.chmod(parcel.MODE)
     os.sync()

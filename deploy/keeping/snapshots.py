@@ -6,10 +6,12 @@ from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
+from django.db import DatabaseError, OperationalError
+
 from deploy.databases import database
 from deploy.keeping import contents, programs
 from deploy.keeping.places import SQLITE, Place, connected
-from deploy.keeping.refused import Refused
+from deploy.keeping.refused import Damaged, Refused
 
 
 @dataclass(frozen=True)
@@ -36,22 +38,40 @@ def copied(place: Place, folder: Path) -> Iterator[Snapshot]:
 def _sqlite_copied(place, source, to):
     if not place.is_there:
         raise Refused(f"{place} is not there: nothing to back up.")
-    source.ensure_connection()
+    with _damage_told():
+        source.ensure_connection()
+        _copy_sqlite(source.connection, to)
+    with connected(sqlite_file(to)) as opened:
+        with _damage_told():
+            found = _asked(opened, to, sqlite3.sqlite_version)
+        yield found
+
+
+def _copy_sqlite(source, to):
     # never the file itself: a copy of a live one is stale or torn
     with closing(sqlite3.connect(to)) as copy:
-        source.connection.backup(copy)
+        source.backup(copy)
         # a copy marked for write-ahead logging would not be one file
         copy.execute("PRAGMA journal_mode=DELETE")
-        refuse_damaged(copy)
-    with connected(sqlite_file(to)) as opened:
-        yield _asked(opened, to, sqlite3.sqlite_version)
+        _refuse_damaged(copy)
 
 
-def refuse_damaged(opened) -> None:
+def _refuse_damaged(opened):
     """Refuse a file of SQLite whose pages do not fit together."""
     found = [line for (line,) in opened.execute("PRAGMA quick_check(1)")]
     if found != ["ok"]:
-        raise Refused(f"The database is damaged: {found[0]}. Put back a backup of before.")
+        raise Damaged(f"The database is damaged: {found[0]}. Put back a backup of before.")
+
+
+@contextmanager
+def _damage_told():
+    """Tell a file that is no database, or a torn one, from one in use and from a full disk."""
+    try:
+        yield
+    except (sqlite3.OperationalError, OperationalError) as error:
+        raise Refused(f"The database cannot be copied: {error}.") from error
+    except (sqlite3.DatabaseError, DatabaseError) as error:
+        raise Damaged(f"The database cannot be read: {error}.") from error
 
 
 def sqlite_file(path: Path) -> dict:

@@ -111,9 +111,10 @@ def _files(folder: Path) -> Iterator[Path]:
 
 
 def _add_secrets(out, place):
-    for path in [place.secret, *sorted(place.keys.glob("*.key"))]:
+    for name in parcel.SECRET_FILES:
+        path = place.secret_file(name)
         if path.is_file():
-            out.add_bytes(parcel.SECRETS + path.name, path.read_bytes())
+            out.add_bytes(parcel.SECRETS + name, path.read_bytes())
 
 
 def _manifest(place, copy, out, lost, at):

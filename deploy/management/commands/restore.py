@@ -7,8 +7,8 @@ from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 from django.db import DatabaseError
 
-from deploy.keeping import opening, places, putting, taking
-from deploy.keeping.refused import Refused
+from deploy.keeping import opening, places, putting, secrets_back, taking
+from deploy.keeping.refused import Damaged, Refused
 from deploy.management.commands.backup import given_key, said_of
 from shared import clock, outside
 from shared.outside import OutsideSpoilt
@@ -17,6 +17,8 @@ NEXT = (
     "Start the tool. Where a site's journal is older than its newest checkpoint outside, every "
     "page says so and nothing is recorded until its restore is:"
 )
+WITHOUT_SECRETS = "Restored, but without its keys: restore once more with --replace."
+NOT_UP_TO_DATE = "Restored, but not brought up to date: run manage.py migrate."
 
 
 class Command(BaseCommand):
@@ -39,13 +41,28 @@ class Command(BaseCommand):
             key = given_key(options["key"])
             with opening.opened(Path(file), key, place) as found:
                 putting.refuse_weak(place, found.manifest.version)
-                is_empty = putting.is_empty(place)
-                if not is_empty:
+                are_in_use = are_secrets_in_use(place)
+                if not putting.is_empty(place):
                     self.make_way(place, key, replace)
-                told = putting.put(found, place, with_secrets=True)
+                putting.put(found, place)
+                told = self.finish(found, place, are_in_use)
         except (Refused, OSError, DatabaseError) as error:
             raise CommandError(f"Nothing was restored. {said_of(error)}") from error
         self.tell(found.manifest, place, told)
+
+    def finish(self, found, place, are_in_use):
+        """Put the secrets back and migrate; it is restored by now, whatever fails."""
+        try:
+            told = secrets_back.put(found, place, are_in_use=are_in_use, at=clock.now())
+        except OSError as error:
+            raise CommandError(f"{WITHOUT_SECRETS} {said_of(error)}") from error
+        try:
+            putting.migrate(place)
+        except (Refused, OSError) as error:
+            for line in told:
+                self.stdout.write(line)
+            raise CommandError(f"{NOT_UP_TO_DATE} {said_of(error)}") from error
+        return told
 
     def make_way(self, place, key, replace):
         """Take a backup of what is there, or set aside what cannot be read."""
@@ -58,9 +75,7 @@ class Command(BaseCommand):
             folder = Path(settings.BACKUPS)
             taken = taking.take(place, folder, key, at=at, begins=taking.BEFORE)
             self.stdout.write(f"What was there is kept in {taken.file}")
-        except (Refused, DatabaseError) as error:
-            if place.kind != places.SQLITE:
-                raise
+        except Damaged as error:
             aside = putting.set_aside(place, at)
             self.stdout.write(f"What was there cannot be read ({said_of(error)}): see {aside}")
 
@@ -76,6 +91,16 @@ class Command(BaseCommand):
         behind = [line for journal in said.journals for line in behind_of(journal)]
         for line in [NEXT, *behind] if behind and not place.environ else behind:
             self.stdout.write(line)
+
+
+def are_secrets_in_use(place) -> bool:
+    """Say whether keys and secret there belong to another database, in which something is."""
+    if place.has_own_keys:
+        return False
+    try:
+        return not putting.is_empty(places.here())
+    except Refused:
+        return True
 
 
 def behind_of(journal):

@@ -1,6 +1,7 @@
 """A bad backup is refused with its reason, and nothing is touched."""
 
 import shutil
+import tarfile
 from collections import namedtuple
 from dataclasses import replace
 
@@ -8,9 +9,8 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from deploy.faults.damage import DAMAGES, again
-from deploy.keeping import key, parcel, places, taking
+from deploy.keeping import key, manifest, opening, parcel, places, putting, taking
 from deploy.keeping.refused import Refused
-from shared import clock
 from shared.models import Entry
 from tests.deploy.keeping.conftest import NOW
 
@@ -103,6 +103,23 @@ def test_a_disk_too_small_is_refused_before_anything_is_written(
     assert "The disk is too small" in said
 
 
+def test_a_disk_too_small_for_the_database_is_refused_before_a_photo_is_put(
+    sound, tmp_path, monkeypatch
+):
+    if places.here().kind != places.SQLITE:
+        pytest.skip("a file is SQLite's alone")
+    path, _key = sound(is_sealed=False)
+    usage, there = namedtuple("usage", "total used free"), tmp_path / "there"
+    monkeypatch.setattr(
+        shutil, "disk_usage", lambda folder: usage(9, 9, 1 if folder == there else 1 << 40)
+    )
+
+    said = refused(path, str(there), tmp_path)
+
+    assert f"needed at {there} and 1 are free" in said
+    assert whats_there(there) == []
+
+
 def test_a_list_of_a_later_release_is_refused(sound, elsewhere, tmp_path):
     path, _key = sound(is_sealed=False)
     bad = tmp_path / "bad"
@@ -111,13 +128,127 @@ def test_a_list_of_a_later_release_is_refused(sound, elsewhere, tmp_path):
     assert "made by a later release: update the tool first" in refused(bad, elsewhere, tmp_path)
 
 
-def test_a_name_that_leads_elsewhere_is_refused(sound, tmp_path):
-    bad = tmp_path / "bad"
-    with bad.open("wb") as file, parcel.writing(file, None, at=clock.now()) as out:
-        out.add_bytes("media/../../secret", b"s" * 60)
+@pytest.mark.parametrize(
+    "name",
+    [
+        "media//{0}/planted",
+        "media/../../planted",
+        "media/./planted",
+        "media/photos//planted",
+        "media/.restoring-1/planted",
+        "media",
+        "{0}/planted",
+        "../planted",
+        "secrets/../planted",
+        "secrets/keys/signing.key",
+        "secrets/authorized_keys",
+        "secrets//{0}/planted",
+        "./media/planted",
+        "media/\u00e9\0planted",
+    ],
+)
+def test_a_name_that_leads_elsewhere_is_refused(name, tmp_path):
+    bad, folder = tmp_path / "bad", tmp_path / "in" / "here"
+    with bad.open("wb") as file, parcel.writing(file, None, at=NOW) as out:
+        out.add_bytes(name.format(tmp_path), b"planted")
 
     with pytest.raises(Refused, match="no backup of the tool"):
-        parcel.read(bad, None, lambda name, size: tmp_path / name)
+        parcel.read(bad, None, lambda name, size: folder / name)
+
+    assert {path.name for path in whats_there(tmp_path)} == {"bad", parcel.FIRST}
+
+
+@pytest.mark.parametrize("door", ["into", "in place", "drill"])
+def test_no_door_lets_a_name_out(door, sound, elsewhere, settings, tmp_path):
+    path, _key = sound(is_sealed=False)
+    bad, planted, before = tmp_path / "bad", tmp_path / "planted", Entry.objects.count()
+    again(path, None, bad, more=f"media/{planted}")
+
+    if door == "drill":
+        with pytest.raises(CommandError) as told:
+            call_command("drill", str(bad))
+        said = str(told.value)
+    else:
+        said = refused(bad, elsewhere if door == "into" else None, tmp_path)
+
+    assert "This is no backup of the tool" in said
+    assert not planted.exists()
+    assert Entry.objects.count() == before
+
+
+@pytest.mark.parametrize(
+    ("kind", "to"),
+    [
+        (tarfile.SYMTYPE, "/etc/passwd"),
+        (tarfile.LNKTYPE, "backup.txt"),
+        (tarfile.CHRTYPE, ""),
+        (tarfile.FIFOTYPE, ""),
+        (tarfile.DIRTYPE, ""),
+        (tarfile.CONTTYPE, ""),
+    ],
+)
+def test_what_is_no_plain_file_is_refused(kind, to, tmp_path):
+    bad, about = tmp_path / "bad", tarfile.TarInfo("media/photos/one")
+    about.type, about.linkname = kind, to
+    with bad.open("wb") as file, parcel.writing(file, None, at=NOW) as out:
+        out._tar.addfile(about)
+
+    with pytest.raises(Refused, match="no backup of the tool"):
+        parcel.read(bad, None, lambda name, size: tmp_path / "in" / name)
+
+
+def test_a_file_with_holes_is_refused(tmp_path):
+    """It would grow beyond what the disk was looked at for."""
+    bad, about = tmp_path / "bad", tarfile.TarInfo("media/photos/one")
+    about.pax_headers = {
+        "GNU.sparse.major": "0",
+        "GNU.sparse.minor": "1",
+        "GNU.sparse.size": "9000000",
+        "GNU.sparse.map": "0,0",
+    }
+    with bad.open("wb") as file, parcel.writing(file, None, at=NOW) as out:
+        out._tar.addfile(about)
+
+    with pytest.raises(Refused, match="no backup of the tool"):
+        parcel.read(bad, None, lambda name, size: tmp_path / "in" / name)
+
+
+def test_a_file_that_is_there_twice_is_refused(tmp_path):
+    bad = tmp_path / "bad"
+    with bad.open("wb") as file, parcel.writing(file, None, at=NOW) as out:
+        out.add_bytes("media/one", b"first")
+        out.add_bytes("media/one", b"second")
+
+    with pytest.raises(Refused, match="no backup of the tool"):
+        parcel.read(bad, None, lambda name, size: None)
+
+
+def test_a_link_in_the_media_leads_no_file_out(sound, settings, tmp_path):
+    path, _key = sound(is_sealed=False)
+    there, away = tmp_path / "there", tmp_path / "away"
+    away.mkdir()
+    (there / "media").mkdir(parents=True)
+    (there / "media" / "photos").symlink_to(away)
+
+    place = replace(places.here(), media=there / "media")
+    with opening.opened(path, None, place) as found, pytest.raises(Refused, match="leads out of"):
+        putting.put(found, place)
+
+    assert whats_there(away) == []
+    assert Entry.objects.exists()
+
+
+def test_a_list_too_long_is_not_read(sound, elsewhere, tmp_path, monkeypatch):
+    path, _key = sound(is_sealed=False)
+    monkeypatch.setattr(manifest, "MOST_BYTES", 100)
+    monkeypatch.setattr(manifest, "FILE_BYTES", 1)
+
+    assert "list in the backup cannot be read" in refused(path, elsewhere, tmp_path)
+
+
+def test_a_list_of_lists_without_end_is_refused():
+    with pytest.raises(Refused, match="list in the backup cannot be read"):
+        manifest.read(b"[" * 200_000)
 
 
 def test_a_missing_file_is_named(shop, tmp_path):
