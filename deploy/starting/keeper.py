@@ -94,6 +94,7 @@ def processes(
     web = [python, "-m", "gunicorn", "deploy.wsgi", "--bind", f"{bracketed(host)}:{port}"]
     web += ["--workers", "2", "--worker-class", "gthread", "--threads", "4"]
     web += ["--graceful-timeout", "8", "--log-level", "warning"]
+    web += ["--config", "python:deploy.gunicorn"]
     # said once for all three by ground.mention_root
     unsaid = "ignore:You're running the worker with superuser"
     celery = [python, "-W", unsaid, "-m", "celery", "--quiet", "--app", "deploy"]

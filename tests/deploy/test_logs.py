@@ -3,7 +3,10 @@
 import io
 import json
 import logging
+import os
 import re
+import subprocess
+import sys
 from ipaddress import ip_network
 
 import pytest
@@ -14,6 +17,7 @@ from django.test import Client, RequestFactory
 from django.urls import reverse
 
 from deploy.logs import Context, JsonLines, PlainLines, logging_settings
+from deploy.settings import ROOT
 from fleet.actions.calendars import make_feed
 from shared import clock
 from shared.models import Person
@@ -230,3 +234,26 @@ def test_a_line_of_a_task_carries_its_id(logged):
     (line,) = [line for line in logged() if line["message"] == "worked"]
     assert line["task"] == done.id
     assert "request" not in line
+
+
+def test_each_line_of_gunicorn_itself_is_json_too(tmp_path):
+    web = (ROOT / "deploy/systemd/fleet-web.service").read_text()
+    (config,) = re.findall(r"--config \S+", web)
+    command = [sys.executable, "-m", "gunicorn", "deploy.wsgi", *config.split()]
+    given = {"FLEET_VAR": str(tmp_path), "FLEET_LOG": "json", "FLEET_DEBUG": "perhaps"}
+
+    ran = subprocess.run(
+        [*command, "--no-control-socket", "--bind", f"unix:{tmp_path}/web.sock"],
+        cwd=ROOT,
+        env=os.environ | given | {"DJANGO_SETTINGS_MODULE": "deploy.settings"},
+        capture_output=True,
+        text=True,
+        timeout=60,
+    )
+
+    told = ran.stderr.splitlines()
+    # of a failed import gunicorn says the reason without its log
+    told.remove("FLEET_DEBUG must be yes or no, not 'perhaps'")
+    lines = [json.loads(line) for line in told]
+    assert {line["logger"] for line in lines} == {"gunicorn.error"}
+    assert lines[-1]["message"] == "Reason: Worker failed to boot."
