@@ -50,15 +50,18 @@ def calls_at(days, here, at):
     return [*_tags_put_on(here, at), *running, *_meeting(here, at), *_in_doubt(here, at)]
 
 
-def open_tags(at):
-    """Tags that stand and that no standing hand-back has answered."""
-    answered = HandBack.objects.filter(tag=OuterRef("pk")).known(at).standing()
-    return Tag.objects.known(at).standing().filter(~Exists(answered))
+def open_tags():
+    """Tags that stand and that no standing hand-back has answered.
+
+    Also one put on while the clock was ahead: nothing yet to be done is ever recorded.
+    """
+    answered = HandBack.objects.filter(tag=OuterRef("pk")).standing()
+    return Tag.objects.standing().filter(~Exists(answered))
 
 
 def _tags_put_on(here, at):
     # by way of the cart: tagged ones are few, tags grow for ever
-    tags = open_tags(at).filter(cart__site=here.site, cart__is_tagged=True, brought_in=False)
+    tags = open_tags().filter(cart__site=here.site, cart__is_tagged=True, brought_in=False)
     for tag in tags.filter(done_at__gt=at - BEGAN_WITHIN):
         yield Call(Stage.TAGGED, tag.cart_id, tag.pk, here.site.day(tag.done_at))
 
@@ -156,7 +159,7 @@ def still_calls(notice: Notice, here, at) -> bool:
     if notice.cart.site_id != notice.site_id:
         return False
     if notice.stage == Stage.TAGGED:
-        return open_tags(at).filter(pk=notice.about).exists()
+        return open_tags().filter(pk=notice.about).exists()
     if notice.stage == Stage.TWO_ROUNDS:
         return len(rounds_met(notice, at)) > 1
     if notice.cart.condition in AT_REST:

@@ -62,21 +62,21 @@ class SitePage:
         return {row.about for section in self.sections for row in section.rows}
 
 
-def standing(memberships, days, owed, at) -> list[SitePage]:
+def standing(memberships, days, owed) -> list[SitePage]:
     """Return a page for each site of the person where something stands, of what the role is told.
 
     Newly opened work is listed once: while a notice of it, among ``owed``, waits.
     """
     opened = {notice.about for notice in owed if notice.stage == Stage.OPEN}
-    pages = [_page(row, days[row.site_id], opened, at) for row in memberships]
+    pages = [_page(row, days[row.site_id], opened) for row in memberships]
     return [page for page in pages if page.sections]
 
 
-def _page(membership, here, opened, at):
+def _page(membership, here, opened):
     rows = {stage: [] for stage in ORDER}
     for recheck in _rechecks(here, opened):
         rows[Stage(state_on(recheck, here.today))].append(_recheck_row(recheck, here.site))
-    rows[Stage.TAGGED] = _tag_rows(here, at)
+    rows[Stage.TAGGED] = _tag_rows(here)
     told = [stage for stage in ORDER if rows[stage] and here.is_told(membership, stage)]
     sections = [Section(stage, rows[stage]) for stage in told]
     return SitePage(here.site, membership.get_role_display(), sections)
@@ -89,8 +89,8 @@ def _rechecks(here, opened):
     return found.order_by("due_on", "cart__number", "id")
 
 
-def _tag_rows(here, at):
-    tags = open_tags(at).filter(cart__site=here.site, cart__is_tagged=True)
+def _tag_rows(here):
+    tags = open_tags().filter(cart__site=here.site, cart__is_tagged=True)
     return [
         Row(tag.pk, tag.cart, tag.reason, _since(here.site.day(tag.done_at)))
         for tag in tags.select_related("cart__site").order_by("done_at", "id")

@@ -29,7 +29,7 @@ def unanswered_at(site, cut):
     return reports.select_related("cart", "by").order_by("-done_at", "-id")
 
 
-def standing_tags(viewer, site, at):
+def standing_tags(viewer, site):
     """Return the tags on carts of the site that no hand-back has answered, oldest first."""
-    tags = open_tags(at).filter(cart__site=site, cart__site_id__in=viewer.site_ids)
+    tags = open_tags().filter(cart__site=site, cart__site_id__in=viewer.site_ids)
     return tags.filter(cart__is_tagged=True).select_related("cart").order_by("done_at", "id")

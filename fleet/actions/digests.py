@@ -92,7 +92,7 @@ def _send(digest, known, days, post, state, at):
         return "dropped"
     person, memberships = known
     owed = list(_owed(person, days, at))
-    pages = standing(memberships, days, owed, at)
+    pages = standing(memberships, days, owed)
     how_it_is = state() if _is_told_how_it_is(digest, memberships) else []
     is_mailed = bool(pages or how_it_is)
     if is_mailed:

@@ -60,7 +60,7 @@ def _context(request, today, carts, choice, rechecks):
         "sections": maker.sections(page.works, {} if choice.chosen else counts),
         "next": str(page.next) if page.next else "",
         "is_first": is_first,
-        "tags": list(standing_tags(viewer, site, viewer.at)),
+        "tags": list(standing_tags(viewer, site)),
         "reports": reports,
         "waiting_count": waiting_count,
         "waiting": waiting,
@@ -89,7 +89,7 @@ def board_sheet(request):
     """The yard board: one sheet in big type, to hang by the key cabinet."""
     viewer, site = request.viewer, request.site
     today = site.day(viewer.at)
-    tags = list(standing_tags(viewer, site, viewer.at))
+    tags = list(standing_tags(viewer, site))
     room = SHEET_LINES - len(tags[:SHEET_TAGS]) - bool(tags)
     works = _fitting(rows_of(work_of(viewer, site, today)[:room]), room)
     counts = counts_of(viewer, site, today)

@@ -40,7 +40,7 @@ class TagList(CsvList, SingleTableView):
 
     def get_queryset(self):
         request = self.request
-        tags = standing_tags(request.viewer, request.site, request.viewer.at)
+        tags = standing_tags(request.viewer, request.site)
         return tags.select_related("cart", "by")
 
     def get_table_kwargs(self):
