@@ -85,4 +85,4 @@ def _tell_of_records(tally, place):
     tally.exactly(recorded=(tags.count(), len(place.carts)))
     tally.say(arrived_ahead=tags.filter(received_at__gt=now + NEAR).count())
     tally.say(done_ahead=tags.filter(done_at__gt=now + NEAR).count())
-    tally.say(known_now=tags.known(now, now).standing(now).count())
+    tally.say(known_now=tags.known(now).standing().count())
