@@ -8,6 +8,7 @@ from datetime import timedelta
 from django.contrib.auth.hashers import make_password
 from django.db import transaction
 
+from shared.disk import is_full
 from shared.models import LastDone, PageSeen, Person, SignInTry, SurveyorLink
 from shared.models.surveyor import MOST_ADDRESS_CHARS
 from shared.surveyor_code import new_code, plain_code
@@ -120,5 +121,6 @@ def note_done(what, *, at, **said):
             LastDone.objects.bulk_create(
                 [row], update_conflicts=True, unique_fields=["what"], update_fields=["at", "said"]
             )
-    except Exception:  # a note is worth less than what it tells of
-        log.exception("it could not be noted that there was: %s", what)
+    except Exception as error:  # a note is worth less than what it tells of
+        # of a full disk the caller tells already
+        log.error("it could not be noted that there was: %s", what, exc_info=not is_full(error))
