@@ -35,6 +35,10 @@ class Took:
     answer: Answer
 
     @property
+    def ended_s(self):
+        return self.began_s + self.took_s
+
+    @property
     def is_saved(self):
         return bool(round_of(self.answer) or re.search(r"/import/[0-9a-f-]{36}/$", self.answer.url))
 
@@ -96,8 +100,9 @@ def broker_frozen(world, count, tally):
 
 def take_down(tally, took, frozen_at_s):
     """Count the posts made while it was frozen, and what the freeze itself added."""
-    worst_before_s = max(one.took_s for one in took if one.began_s < frozen_at_s)
-    meanwhile = [one for one in took if one.began_s >= frozen_at_s]
+    before = [one.took_s for one in took if one.ended_s <= frozen_at_s]
+    meanwhile = [one for one in took if one.ended_s > frozen_at_s]
+    worst_before_s = max(before, default=0)
     saved = sum(one.is_saved for one in took)
     tally.say(posts=len(meanwhile))
     tally.exactly(
