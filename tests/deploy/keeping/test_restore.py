@@ -268,7 +268,7 @@ def test_a_sound_database_is_never_set_aside(
     place, _made = there
     put_back(backup, str(tmp_path / "there"))
     before = place.file.read_bytes()
-    at_once = place.database | {"OPTIONS": {"timeout": 0.1}}
+    at_once = place.database | {"OPTIONS": place.database["OPTIONS"] | {"timeout": 0.1}}
     monkeypatch.setattr(places, "database", lambda *about: at_once)
     held = in_use(place) if why == "locked" else backing_up(settings.BACKUPS)
 
