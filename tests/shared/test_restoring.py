@@ -217,7 +217,9 @@ def forged(site, yard, **values):
     """Put a restore into the journal as one could who writes its rows, and leaves by hand."""
     triggers.lift(connection)
     head = JournalHead.objects.get(pk=site.pk)
-    row = Restore(site=site, by=yard.by, outside=outside.newest(site.pk).text, **values)
+    signed = outside.newest(site.pk).text
+    times = {"done_at": NEXT_DAY, "written_at": NEXT_DAY}
+    row = Restore(site=site, by=yard.by, outside=signed, **times, **values)
     entry = facts._seal(row, [], head, NEXT_DAY)
     for one in (row, entry):
         one.save(force_insert=True)
