@@ -96,7 +96,7 @@ class World:
             for child in keeper.processes(Path(sys.executable), root, everything, bind)
             if child.name == name
         )
-        program.command += words
+        program.command = known_to(root, program.command) + list(words)
         program.start()
         self.programs.append(program)
         if name == "web server":
@@ -125,6 +125,13 @@ class World:
         part = self.place.base / "trials" / "part"
         part.write_text(said)
         part.replace(self.place.base / "trials" / name)
+
+
+def known_to(root: Path, command: list) -> list:
+    """Return the command without the file of gunicorn's settings where a release has none."""
+    if (root / "deploy" / "gunicorn.py").exists():
+        return command
+    return [word for word in command if word not in ("--config", "python:deploy.gunicorn")]
 
 
 def kill(program: keeper.Child) -> None:
