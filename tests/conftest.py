@@ -29,6 +29,8 @@ hypothesis_settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci"))
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
 
 
+# before xdist reads the groups
+@pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items):
     """Keep each file in one worker, and all that reads the loaded demo in one."""
     for item in items:

@@ -16,10 +16,10 @@ pytestmark = pytest.mark.django_db
 
 def test_how_far_a_stopped_cart_ran_stays_when_the_site_changes_its_units():
     fleet = Fleet("harbour")
-    cart = fleet.lifted("7", on(3, 2))
+    cart = fleet.cart("7")
     who = {"by": fleet.mechanic}
-    add_reading(cart, distance=Decimal(100), at=on(3, 3), **who)
     stopped_by_order(fleet, cart)
+    add_reading(cart, distance=Decimal(100), at=on(3, 3), **who)
     add_reading(cart, distance=Decimal(110), at=on(3, 10), **who)
     before = tables_of(fleet.site, on(3, 12)).row("stopped_moving")
 

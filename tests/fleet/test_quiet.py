@@ -50,8 +50,9 @@ def judge(zone, at, from_hour, until_hour):
     assert (end is not None) == shown_quiet(hour, from_hour, until_hour), (zone, at)
     if end is not None:
         assert at < end <= at + timedelta(hours=25)
-        assert quiet_until(end, zone, from_hour, until_hour) is None
         if not set_within_a_day(zone, at):
+            # the one hour that is not quiet may be skipped
+            assert quiet_until(end, zone, from_hour, until_hour) is None
             assert end.astimezone(ZoneInfo(zone)).hour == until_hour
 
 

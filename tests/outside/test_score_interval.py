@@ -5,7 +5,7 @@ methods, Statistics in Medicine 17 (1998) 857-872, table I, method 3. Figures fr
 the table; each is also worked anew from the quadratic that defines the interval.
 """
 
-from decimal import Decimal, getcontext
+from decimal import Decimal, localcontext
 
 import pytest
 
@@ -26,13 +26,13 @@ def test_interval_is_the_published_one(found, looked, low, high):
 
 @pytest.mark.parametrize(("found", "looked"), [(81, 263), (15, 148), (1, 29), (3, 7), (7, 7)])
 def test_both_ends_lie_on_the_curve_that_defines_them(found, looked):
-    getcontext().prec = 40
-    z, share = Decimal("1.959963984540054"), Decimal(found) / looked
+    with localcontext(prec=40):
+        z, share = Decimal("1.959963984540054"), Decimal(found) / looked
 
-    for end in map(Decimal, score_interval(found, looked)):
-        # (share - end)^2 = z^2 end (1 - end) / n
-        off = (share - end) ** 2 - z**2 * end * (1 - end) / looked
-        assert abs(off) < Decimal("1e-15")
+        for end in map(Decimal, score_interval(found, looked)):
+            # (share - end)^2 = z^2 end (1 - end) / n
+            off = (share - end) ** 2 - z**2 * end * (1 - end) / looked
+            assert abs(off) < Decimal("1e-15")
 
 
 @pytest.mark.parametrize(("found", "looked"), [(0, 0), (2, 1), (-1, 5)])

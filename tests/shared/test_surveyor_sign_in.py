@@ -214,7 +214,7 @@ def test_too_many_wrong_codes_wait_even_with_the_right_one(client, here, link, c
 
     assert type_code(client, link[1]).status_code == 429
     assert not is_in(client)
-    assert "/s/" in caplog.text
+    assert "surveyor-code" in caplog.text
     assert link[0] not in caplog.text
 
 
