@@ -10,6 +10,7 @@ import socket
 import subprocess
 import tempfile
 import time
+from abc import ABC, abstractmethod
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -101,7 +102,7 @@ def redis() -> Iterator[str]:
             server.stop()
 
 
-class Server:
+class Server(ABC):
     """A server's process, apart from the terminal's Ctrl-C."""
 
     name: str
@@ -112,8 +113,9 @@ class Server:
         self.process = subprocess.Popen(command, **apart, **popen)
         wait_for(self.name, self.process, self.is_up)
 
+    @abstractmethod
     def is_up(self) -> bool:
-        raise NotImplementedError
+        """Whether it answers."""
 
     def stop(self) -> None:
         self.process.send_signal(signal.SIGINT)

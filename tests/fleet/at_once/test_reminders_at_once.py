@@ -1,6 +1,6 @@
 """What is told at once: a tag, a stopped cart whose meter rises, two rounds at one cart."""
 
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 
 import pytest
@@ -11,55 +11,21 @@ from fleet.actions.meters import add_reading
 from fleet.actions.register import join_cart, lay_up
 from fleet.actions.reminders import sweep
 from fleet.actions.rounds import TakenDown, save_round
-from fleet.actions.sites import add_person, found_site, give_role
-from fleet.actions.tags import hand_back, order_recheck, tag_cart
+from fleet.actions.sites import give_role
+from fleet.actions.tags import hand_back, tag_cart
 from fleet.models import Notice, Reading
 from fleet.post import Post
 from fleet.reminding import site_days
 from shared.facts import strike
-from shared.models import Person, Role
+from shared.models import Role
+from tests.fleet.at_once.conftest import START
 
 pytestmark = pytest.mark.django_db
 
-START = datetime(2026, 3, 1, 15, 0, tzinfo=UTC)
 NOON = datetime(2026, 3, 5, 17, 0, tzinfo=UTC)  # at the site; the digest comes at 23:00
 MINUTE = timedelta(minutes=1)
 HOUR = timedelta(hours=1)
 DAY = timedelta(days=1)
-
-
-@pytest.fixture
-def people():
-    manager = Person(email="manager@example.org", name="Mo")
-    values = {"slug": "heron", "name": "Heron", "zone": "America/New_York", "digest_hour": 23}
-    site = found_site(values, manager, at=START)
-    found = {Role.MANAGER: manager}
-    for role in (Role.MECHANIC, Role.DESK, Role.SURVEYOR):
-        found[role] = add_person(f"{role}@example.org", str(role), site)
-        give_role(site, found[role], role, site.day(START), None, by=manager, at=START)
-    return found
-
-
-@pytest.fixture
-def site(people):
-    return people[Role.MANAGER].home_site
-
-
-@pytest.fixture
-def cart(site, people):
-    return join_cart(site, {"number": "042"}, by=people[Role.MANAGER], at=START)
-
-
-@pytest.fixture
-def stopped(cart, people):
-    """The cart, read at 100.0 h, stopped from 3 March on."""
-    by = people[Role.MANAGER]
-    add_reading(cart, by=by, at=START, hours=Decimal(100))
-    order_recheck(
-        cart, "brake-check", date(2026, 3, 2), reason="pulls", by=by, at=START, stops=True
-    )
-    assert cart.rechecks.get().stops_on == date(2026, 3, 3)
-    return cart
 
 
 def told(mailoutbox):

@@ -15,8 +15,8 @@ from fleet.models import Notice, ReminderChoice
 from shared.facts import strike
 from shared.models import Membership, Role
 from tests.factories import MembershipFactory, PersonFactory, SiteFactory
+from tests.fleet.at_once.conftest import START
 from tests.fleet.test_reminders import recheck_at, staff
-from tests.fleet.test_reminders_at_once import START, cart, people, site, stopped  # noqa: F401
 
 pytestmark = pytest.mark.django_db
 
@@ -112,7 +112,7 @@ def test_what_may_have_been_sent_together_goes_together_again():
 
 
 @pytest.mark.parametrize(("days", "told"), [(6, False), (7, True), (12, True)])
-def test_a_cart_that_runs_on_a_week_after_its_stop_is_told_above(stopped, people, days, told):  # noqa: F811
+def test_a_cart_that_runs_on_a_week_after_its_stop_is_told_above(stopped, people, days, told):
     manager = people[Role.MANAGER]
     person = above(manager.home_site)
     at = datetime(2026, 3, 3, 17, 0, tzinfo=UTC) + days * DAY
@@ -133,7 +133,7 @@ def test_a_cart_that_runs_on_a_week_after_its_stop_is_told_above(stopped, people
             assert "4 h more than at the reading before" in message.body.replace("4.0 h", "4 h")
 
 
-def test_a_reading_taken_back_while_its_mail_waits_is_not_told_above(stopped, people):  # noqa: F811
+def test_a_reading_taken_back_while_its_mail_waits_is_not_told_above(stopped, people):
     person = above(people[Role.MANAGER].home_site)
     night = datetime(2026, 3, 12, 4, 0, tzinfo=UTC)
     reading = add_reading(stopped, by=people[Role.DESK], at=night - HOUR, hours=Decimal(104))
@@ -154,7 +154,7 @@ def join(place, by, number):
 
 
 @pytest.mark.parametrize(("count", "mails"), [(5, 5), (6, 1), (45, 1)])
-def test_much_at_once_goes_as_one_mail(site, people, count, mails):  # noqa: F811
+def test_much_at_once_goes_as_one_mail(site, people, count, mails):
     manager = people[Role.MANAGER]
     for number in range(count):
         one = join(site, manager, number)
@@ -172,7 +172,7 @@ def test_much_at_once_goes_as_one_mail(site, people, count, mails):  # noqa: F81
     assert not Notice.objects.filter(sent_at=None).exists()
 
 
-def test_one_that_spoils_what_goes_together_keeps_no_other_waiting(site, people):  # noqa: F811
+def test_one_that_spoils_what_goes_together_keeps_no_other_waiting(site, people):
     manager = people[Role.MANAGER]
     for number in range(6):
         tag_cart(join(site, manager, number), "Loose", by=manager, at=NOON)
@@ -187,7 +187,7 @@ def test_one_that_spoils_what_goes_together_keeps_no_other_waiting(site, people)
     assert Notice.objects.filter(sent_at=None).get().about == site.pk
 
 
-def test_what_is_over_is_left_out_of_what_goes_together(site, people):  # noqa: F811
+def test_what_is_over_is_left_out_of_what_goes_together(site, people):
     manager = people[Role.MANAGER]
     night = NOON + 11 * HOUR
     rows = [tag_cart(join(site, manager, n), "Loose", by=manager, at=night) for n in range(6)]
@@ -204,7 +204,7 @@ def test_what_is_over_is_left_out_of_what_goes_together(site, people):  # noqa: 
     ("hours", "first"),
     [(None, 18), ((21, 6), 18), ((0, 0), 12), ((12, 13), 13), ((23, 22), 34)],
 )
-def test_at_once_waits_for_the_end_of_the_quiet_hours(cart, people, hours, first):  # noqa: F811
+def test_at_once_waits_for_the_end_of_the_quiet_hours(cart, people, hours, first):
     """Tagged at noon for (23, 22), (12, 13) and (0, 0), at 23:00 for the others."""
     mechanic = people[Role.MECHANIC]
     if hours:
@@ -228,7 +228,7 @@ def test_at_once_waits_for_the_end_of_the_quiet_hours(cart, people, hours, first
     assert sent == [wanted]
 
 
-def test_quiet_hours_go_by_the_clock_of_the_home_site(site, cart, people):  # noqa: F811
+def test_quiet_hours_go_by_the_clock_of_the_home_site(site, cart, people):
     west = SiteFactory(zone="America/Los_Angeles")
     mechanic = people[Role.MECHANIC]
     mechanic.home_site = west
@@ -274,7 +274,7 @@ def test_a_mechanic_may_do_without_what_a_manager_may_not():
     assert subjects_to(manager) == ["Carts at Heron: 1 stopped"]
 
 
-def test_what_a_person_did_without_after_it_was_written_is_not_mailed(cart, people):  # noqa: F811
+def test_what_a_person_did_without_after_it_was_written_is_not_mailed(cart, people):
     night = NOON + 11 * HOUR
     tag_cart(cart, "Loose", by=people[Role.MANAGER], at=night)
     sweep(night)
@@ -290,7 +290,7 @@ def test_what_a_person_did_without_after_it_was_written_is_not_mailed(cart, peop
     }
 
 
-def test_at_once_that_could_not_go_for_a_week_is_dead(cart, people, settings):  # noqa: F811
+def test_at_once_that_could_not_go_for_a_week_is_dead(cart, people, settings):
     tag_cart(cart, "Loose", by=people[Role.MANAGER], at=NOON)
     settings.EMAIL_BACKEND = "tests.fleet.test_reminders_sending.Down"
     for days in range(9):
