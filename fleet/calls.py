@@ -10,7 +10,7 @@ from decimal import Decimal
 from itertools import pairwise
 from uuid import UUID
 
-from django.db.models import Exists, OuterRef
+from django.db.models import Count, Exists, OuterRef
 
 from fleet.gather import meet
 from fleet.kinds import Cut, register
@@ -71,18 +71,21 @@ def _running(here, sites, at):
 
     The first of each day, and once for its longest stopped recheck the first of a week later.
     """
-    stopped = rechecks_at(here.site).filter(stops_on__lte=here.today)
-    longest = {row.cart_id: row for row in stopped.order_by("-stops_on", "-id")}
+    # that it opened says nothing more, but has an index
+    stopped = rechecks_at(here.site).filter(stops_on__lte=here.today, opens_on__lte=here.today)
+    rows = stopped.order_by("-stops_on", "-id").values_list("cart_id", "id", "stops_on", named=True)
+    longest = {row.cart_id: row for row in rows}
     read = Reading.objects.filter(cart_id__in=longest, done_at__gt=at - BEGAN_WITHIN)
     ids = set(read.known(at).values_list("cart_id", flat=True))
-    for cart_id, facts in facts_of(sorted(ids), Cut.known_now(at)).items():
+    told = facts_of(sorted(ids), Cut.known_now(at)) if ids else {}
+    for cart_id, facts in told.items():
         recheck = longest[cart_id]
         first = _first_rises(facts, here.site, sites)
         for day, reading in first.items():
             if day > recheck.stops_on and reading.done_at > at - BEGAN_WITHIN:
                 yield Call(Stage.MOVING, cart_id, reading.pk, day)
         if runs_on := [day for day in first if day >= recheck.stops_on + RUNS_ON_AFTER]:
-            yield Call(Stage.RUNS_ON, cart_id, recheck.pk, min(runs_on))
+            yield Call(Stage.RUNS_ON, cart_id, recheck.id, min(runs_on))
 
 
 def first_rise(recheck, site, at):
@@ -118,14 +121,20 @@ def rises(facts, sites):
 def _meeting(here, at):
     """Yield the later written of each two rounds at one cart that overlap."""
     lately = Round.objects.filter(cart__site=here.site, done_at__gt=at - BEGAN_WITHIN)
+    lately = lately.filter(brought_in=False).known(at)
+    visits = lately.order_by().values("cart_id").annotate(rounds=Count("pk"))
     by_cart = defaultdict(list)
-    for row in lately.filter(brought_in=False).known(at).standing():
+    for row in lately.filter(cart_id__in=_visited_twice(visits)).standing():
         by_cart[row.cart_id].append(row)
     for rows in by_cart.values():
         rows.sort(key=lambda row: (row.received_at, row.pk))
         for place, row in enumerate(rows):
             if any(meet(row, earlier) for earlier in rows[:place]):
                 yield Call(Stage.TWO_ROUNDS, row.cart_id, row.pk, here.site.day(row.done_at))
+
+
+def _visited_twice(visits):
+    return list(visits.filter(rounds__gt=1).values_list("cart_id", flat=True))
 
 
 def rounds_met(notice, at):

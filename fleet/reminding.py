@@ -35,6 +35,14 @@ ROLES_TOLD = {
 NEVER_WITHOUT = {Role.MANAGER: {Stage.STOPPED, Stage.TAGGED, Stage.MOVING, Stage.RUNS_ON}}
 # told to those above as well, whatever their role
 TOLD_ABOVE = {Stage.ABOVE, Stage.RUNS_ON}
+TOLD_AT_ONCE = (
+    Stage.TAGGED,
+    Stage.ABOVE,
+    Stage.MOVING,
+    Stage.RUNS_ON,
+    Stage.TWO_ROUNDS,
+    Stage.DOUBTED,
+)
 KEEPERS = (Role.MANAGER, Role.SURVEYOR)
 AT_REST = (Cart.Condition.LAID_UP, Cart.Condition.LEFT)
 

@@ -6,10 +6,10 @@ from datetime import timedelta
 from django.core.cache import cache
 
 from shared import outside
-from shared.clock import moment_of
+from shared.clock import FOREVER, moment_of
 from shared.models import Checkpoint, JournalHead
 from shared.outside import BehindOutside, OutsideSpoilt
-from shared.sealing import SEAL_FAULTS, is_made, make_checkpoint
+from shared.sealing import SEAL_FAULTS, make_checkpoint
 
 log = logging.getLogger(__name__)
 
@@ -44,15 +44,16 @@ def make_daily(days, *, at) -> int:
 
     May run twice, or many at once: the second finds the first under the journal's lock.
     """
-    return sum(_make_at(here, at) for here in days.values() if at >= here.morning_at)
+    wanted = _wanted([here for here in days.values() if at >= here.morning_at])
+    return sum(_make_at(here, at) for here in wanted)
 
 
 def _make_at(here, at):
-    site, since = here.site, begin_of(here)
-    if cache.get(_key("unsigned", site)) or not _is_wanted(site, since):
+    site = here.site
+    if cache.get(_key("unsigned", site)):
         return 0
     try:
-        made = make_checkpoint(site, at=at, cause=DAILY, once_since=since)
+        made = make_checkpoint(site, at=at, cause=DAILY, once_since=begin_of(here))
     except SEAL_FAULTS as error:
         cache.set(_key("unsigned", site), True, TRIED_AGAIN_AFTER.total_seconds())
         _log_once(site, error)
@@ -68,9 +69,17 @@ def begin_of(here):
     return moment_of(here.today, 0, here.site.zone)
 
 
-def _is_wanted(site, since):
-    has_entries = JournalHead.objects.filter(pk=site.pk, size__gt=0).exists()
-    return has_entries and not is_made(site, DAILY, since=since)
+def _wanted(some):
+    """Return where entries are and no checkpoint of the day is, by two queries for all sites."""
+    ids = [here.site.pk for here in some]
+    begun = {here.site.pk: begin_of(here) for here in some}
+    has_entries = JournalHead.objects.filter(pk__in=ids, size__gt=0).values_list("pk", flat=True)
+    made = Checkpoint.objects.filter(
+        site__in=ids, cause=DAILY, made_at__gte=min(begun.values(), default=FOREVER)
+    )
+    is_made = {pk for pk, at in made.values_list("site_id", "made_at") if at >= begun[pk]}
+    wanted = set(has_entries) - is_made
+    return [here for here in some if here.site.pk in wanted]
 
 
 def _log_once(site, error):

@@ -1,113 +1,57 @@
 """Writes what is owed to whom, once for each person, thing and stage; mails what cannot wait."""
 
 import logging
-from collections import defaultdict
 
 from django.db import transaction
-from django.db.models import Q
 from django.utils.translation import gettext as _
 
 from fleet import emails_at_once
-from fleet.actions import claims
-from fleet.calls import Call, calls_at, still_calls
+from fleet.actions import claims, news, notice_rows
+from fleet.calls import calls_at, still_calls
+from fleet.crossed import Lack, lacking
 from fleet.doctor.clocks import is_believed
-from fleet.due import state_on
 from fleet.models import Notice
-from fleet.reminding import BEGAN_WITHIN, Stage, quiet_people, rechecks_at
+from fleet.reminding import BEGAN_WITHIN, TOLD_AT_ONCE, Stage, quiet_people
 from shared.trials import kill_point
 
 log = logging.getLogger(__name__)
 
-BATCH_ROWS = 500
-TOLD_AT_ONCE = {
-    Stage.TAGGED,
-    Stage.ABOVE,
-    Stage.MOVING,
-    Stage.RUNS_ON,
-    Stage.TWO_ROUNDS,
-    Stage.DOUBTED,
-}
 # more than these for one person go as one mail
 MOST_APART = 5
 # each is claimed alone: a claim of thousands would outlast the worker
 MOST_TOGETHER = 300
-STAGE_OF_DATE = {
-    "stops_on": Stage.STOPPED,
-    "late_on": Stage.LATE,
-    "due_on": Stage.DUE,
-    "opens_on": Stage.OPEN,
-}
-DATE_OF_STAGE = {stage: name for name, stage in STAGE_OF_DATE.items()}
 
 
 def make(days, *, at) -> int:
     """Write the notices that every site newly owes; return how many."""
-    return sum(_make_at(days, here, at) for here in days.values())
+    lacks, unseen = lacking(days), news.unseen(days, at=at)
+    return sum(
+        _make_at(days, here, lacks.get(pk, []), unseen.get(pk), at)
+        for pk, here in days.items()
+        if pk in unseen or lacks.get(pk)
+    )
 
 
-def _make_at(days, here, at):
+def _make_at(days, here, lacks, seen, at):
+    """Write what a site owes; what calls at once is looked for where ``seen`` says what is new."""
     try:
-        fresh = _not_made_yet(here, [*_crossed(here), *calls_at(days, here, at)])
-        rows = [_notice(here, call, person_id, at) for call, person_id in fresh]
+        calls = calls_at(days, here, at) if seen else []
+        lacks = [*lacks, *(lack for call in calls for lack in _lacks(call, here))]
         with transaction.atomic():
-            Notice.objects.bulk_create(rows, ignore_conflicts=True, batch_size=BATCH_ROWS)
+            kept = notice_rows.keep(lacks, here.site, at=at, urgent=TOLD_AT_ONCE)
             kill_point("before-tick-commit")
         kill_point("after-tick-commit")
     except Exception:  # one site's rows never keep the others' people waiting
         log.exception("no notices are made for the site %s", here.site.slug)
         return 0
-    return len(rows)
+    if seen:
+        news.note(here.site.pk, seen)
+    return kept
 
 
-def _crossed(here):
-    """Yield a call for the stage that each recheck stands in, if that began lately."""
-    after = max(here.today - BEGAN_WITHIN, here.told_until)
-    lately = Q()
-    for name in STAGE_OF_DATE:
-        lately |= Q(**{f"{name}__gt": after, f"{name}__lte": here.today})
-    found = rechecks_at(here.site).filter(lately)
-    for row in found.values_list("id", "cart_id", *STAGE_OF_DATE, named=True).order_by("id"):
-        stage = Stage(state_on(row, here.today))
-        day = getattr(row, DATE_OF_STAGE[stage])
-        if day > after:
-            yield Call(stage, row.cart_id, row.id, day)
-            if stage == Stage.STOPPED:
-                yield Call(Stage.ABOVE, row.cart_id, row.id, day)
-
-
-def _not_made_yet(here, calls):
-    """Return (call, person id) without a row, in one order so that workers cannot deadlock."""
-    made = _made([call.about for call in calls])
-    told = {stage: {row.person_id for row in here.told(stage)} for stage in Stage}
-    missing = [
-        (call, person_id)
-        for call in calls
-        for person_id in told[call.stage] - made.get((call.about, call.stage), set())
-    ]
-    return sorted(missing, key=lambda pair: (pair[1], pair[0].about, pair[0].stage))
-
-
-def _made(about):
-    """Return {(about, stage): ids of the people who have a notice of it}."""
-    made = defaultdict(set)
-    for start in range(0, len(about), BATCH_ROWS):
-        rows = Notice.objects.filter(about__in=about[start : start + BATCH_ROWS])
-        for thing, stage, person_id in rows.values_list("about", "stage", "person_id").order_by():
-            made[thing, stage].add(person_id)
-    return made
-
-
-def _notice(here, call, person_id, at):
-    return Notice(
-        site=here.site,
-        person_id=person_id,
-        cart_id=call.cart_id,
-        about=call.about,
-        stage=call.stage,
-        day=call.day,
-        made_at=at,
-        at_once=call.stage in TOLD_AT_ONCE,
-    )
+def _lacks(call, here):
+    for person_id in {row.person_id for row in here.told(call.stage)}:
+        yield Lack(call.about, call.cart_id, call.stage, call.day, person_id)
 
 
 def drop_old(*, at):

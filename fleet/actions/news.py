@@ -1,0 +1,59 @@
+"""At which sites something may call at once that this process has not looked at yet.
+
+All such calls come of recorded facts and of the day. What was looked at is kept in memory
+alone: a new process looks everywhere once.
+"""
+
+from typing import NamedTuple
+
+from fleet.models import Cart
+from fleet.reminding import TOLD_AT_ONCE
+from shared.facts import CLOCKS_DIFFER
+from shared.models import Entry, JournalHead
+
+_looked: dict = {}
+
+
+class Seen(NamedTuple):
+    """What a look at a site rested on: its journal, its day, and who is told of what."""
+
+    epoch: int
+    size: int
+    day: object
+    told: tuple
+    is_settled: bool = True
+
+
+def unseen(days, *, at) -> dict:
+    """Return {site id: what to note once it was looked at}, of the sites that may have news.
+
+    Looked at again and again is where nothing was ever recorded, and where a fact may count
+    only later: the clock of who wrote it is ahead.
+    """
+    heads = JournalHead.objects.in_bulk(list(days))
+    now = {pk: _seen(here, heads.get(pk) or JournalHead(), at) for pk, here in days.items()}
+    moved = {pk for pk in days if not now[pk].is_settled or _looked.get(pk) != now[pk]}
+    told_of = moved | _sites_of_carts({pk: now[pk].size for pk in moved})
+    return {pk: now[pk] for pk in days if pk in told_of}
+
+
+def note(site_id, seen) -> None:
+    """Keep in mind that a site was looked at and its notices are written."""
+    _looked[site_id] = seen
+
+
+def _seen(here, head, at):
+    told = tuple(frozenset(row.person_id for row in here.told(stage)) for stage in TOLD_AT_ONCE)
+    is_settled = head.size > 0 and head.last_received_at + CLOCKS_DIFFER <= at
+    return Seen(head.epoch, head.size, here.today, told, is_settled)
+
+
+def _sites_of_carts(sizes):
+    """Return where the carts are now of which one of these journals has told since its look."""
+    carts = set()
+    for pk, size in sizes.items():
+        before = _looked.get(pk)
+        if before and before.size < size:
+            entries = Entry.objects.filter(site=pk, seq__gt=before.size, cart_id__isnull=False)
+            carts |= set(entries.order_by().values_list("cart_id", flat=True))
+    return set(Cart.objects.filter(pk__in=carts).values_list("site_id", flat=True))
