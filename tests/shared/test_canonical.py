@@ -157,6 +157,64 @@ class TestReadBack(PropertyCase):
         assert body_of(stored, []) == bytes(Entry.objects.get(fact_id=fact.pk).body)
 
 
+def as_first_sealed(fact, lines):
+    """Return the body as it was made of one dict of plain values by RFC 8785's own writer."""
+    in_place = sorted(lines, key=lambda line: (line._meta.label_lower, line.place))
+    of_lines = [
+        {"of": line._meta.label_lower, **plain_values(line, {"id", "fact"})} for line in in_place
+    ]
+    return rfc8785.dumps({"kind": fact.kind(), **plain_values(fact), "lines": of_lines})
+
+
+def plain_values(row, left_out=frozenset()):
+    said = {
+        field.name: plain(field, getattr(row, field.attname))
+        for field in row._meta.concrete_fields
+        if field.name not in left_out
+    }
+    later = {name for name in row.added_later if said[name] is None}
+    return {name: value for name, value in said.items() if name not in later}
+
+
+ANY_VALUE = {
+    models.BooleanField: st.booleans(),
+    models.CharField: TEXT | st.sampled_from(MeterFitted.Unit),
+    models.TextField: TEXT,
+    models.DateTimeField: st.datetimes(timezones=st.timezones()),
+    models.DateField: st.dates(),
+    models.DecimalField: st.decimals(-9_999, 9_999, places=3),
+    models.IntegerField: st.integers(-LARGEST_INT, LARGEST_INT),
+    models.JSONField: st.dictionaries(TEXT, JSON, max_size=3) | st.lists(JSON, max_size=3),
+    models.UUIDField: st.uuids(),
+}
+KINDS = [model for model in apps.get_models() if issubclass(model, Fact)]
+LINES = [model for model in apps.get_models() if issubclass(model, Line)]
+
+
+@st.composite
+def rows(draw, models_of):
+    model = draw(st.sampled_from(models_of))
+    return model(**{field.attname: draw(values_of(field)) for field in model._meta.concrete_fields})
+
+
+def values_of(field):
+    while field.is_relation:
+        field = field.target_field
+    kind = next(kind for kind in type(field).__mro__ if kind in ANY_VALUE)
+    return ANY_VALUE[kind] | st.none() if field.null else ANY_VALUE[kind]
+
+
+@given(rows(KINDS), st.lists(rows(LINES), max_size=3, unique_by=lambda line: line.place))
+def test_body_has_the_bytes_that_were_sealed_first(fact, lines):
+    assert body_of(fact, lines) == as_first_sealed(fact, lines)
+
+
+@pytest.mark.parametrize("value", [1.5, b"a", ["a", 0.5], {"a": 2**53}, "\ud800"])
+def test_body_refuses_what_cannot_be_sealed(value):
+    with pytest.raises((TypeError, ValueError)):
+        body_of(Change(by_id=1, what="bay", value=value), [])
+
+
 def test_body_leaves_out_a_later_column_that_says_nothing():
     look = Look(found="firm", name="left front lugs", family="lugs", place=1)
 
