@@ -32,10 +32,11 @@ os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
 # before xdist reads the groups
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items):
-    """Keep each file in one worker, and all that reads the loaded demo in one."""
+    """Keep each file in one worker, and all that shares a loaded fleet in one."""
     for item in items:
         folder, _slash, _name = item.nodeid.partition("::")[0].rpartition("/")
-        group = folder if folder.endswith("deploy/demo") else item.nodeid.partition("::")[0]
+        is_loaded = folder.endswith(("deploy/demo", "deploy/bench"))
+        group = folder if is_loaded else item.nodeid.partition("::")[0]
         item.add_marker(pytest.mark.xdist_group(group))
 
 

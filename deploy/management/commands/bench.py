@@ -1,53 +1,98 @@
 """Measure what the tool's own code costs, each line against a limit in the same run."""
 
 import json
-from dataclasses import asdict
+import sys
+import time
+from dataclasses import asdict, replace
 from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
 
-from deploy.bench import seal
+from deploy.bench import child, world
+from deploy.bench.listed import all_groups
 from deploy.bench.pairs import measured
-from deploy.bench.scratch import demo_fleet
-from shared import clock
 
 HEADING = (
-    f"{'line':14} {'ratio':>6} {'spread':>13} {'CPU':>5} {'at most':>8} {'limit':>9} {'ours':>9}"
+    f"{'line':26} {'scale':>9} {'ratio':>8} {'spread':>15} {'at most':>8} {'of':>5}"
+    f" {'wall':>7} {'CPU':>7} {'limit':>12} {'ours':>12}"
 )
 
 
 class Command(BaseCommand):
-    help = "Measure in a database of its own, which is dropped afterwards; prints ratios."
+    help = "Measure on a PostgreSQL of its own, which is gone afterwards; prints ratios."
+    requires_system_checks = []
 
     def add_arguments(self, parser):
-        parser.add_argument("--only", action="append", metavar="LINE", help="these lines alone")
+        parser.add_argument(
+            "--scale",
+            default="10k",
+            metavar="SCALES",
+            help=f"sizes of the fleet, of {','.join(world.SCALES)}; without it 10k",
+        )
+        parser.add_argument("--only", action="append", metavar="GROUP", help="these lines alone")
         parser.add_argument("--json", metavar="FILE", help="write the figures to a file too")
+        parser.add_argument("--inside", nargs="+", help="used by the command itself")
 
-    def handle(self, *args, only, **options):
-        at = clock.now()
-        self.stderr.write("Loading the demo fleet into a database of its own ...")
-        with demo_fleet(at):
-            chosen = self.chosen(seal.pairs(at), only)
+    def handle(self, *args, scale, only, inside, **options):
+        if inside is not None:
+            self.stdout.write(str(child.call(*inside)))
+            return
+        self.begun_s = time.monotonic()
+        scales = self.known_scales(scale)
+        groups = self.chosen(only)
+        with world.made(scales, self.tell) as made:
             self.stdout.write(HEADING)
-            found = [self.said(measured(pair)) for pair in chosen]
+            found = [self.said(one) for group in groups for one in self.run_group(made, group)]
         if options["json"]:
-            figures = [asdict(one) for one in found]
+            figures = [asdict(one) | {"is_met": one.is_met} for one in found]
             Path(options["json"]).write_text(json.dumps(figures, indent=1) + "\n")
-        missed = [one.name for one in found if not one.is_met]
+        missed = [f"{one.name} at {one.scale}" for one in found if not one.is_met]
         if missed:
             raise CommandError(f"over the limit: {', '.join(missed)}")
 
-    def chosen(self, pairs, only):
-        names = [pair.name for pair in pairs]
-        unknown = sorted(set(only or ()) - set(names))
+    def known_scales(self, said):
+        scales = [one for one in world.SCALES if one in said.split(",")]
+        unknown = sorted(set(said.split(",")) - set(world.SCALES))
         if unknown:
-            raise CommandError(f"there is no line {unknown[0]}; there are {', '.join(names)}")
-        return [pair for pair in pairs if not only or pair.name in only]
+            known = ", ".join(world.SCALES)
+            raise CommandError(f"there is no scale {unknown[0]!r}; there are {known}")
+        return scales
+
+    def chosen(self, only):
+        groups = all_groups()
+        unknown = sorted(set(only or ()) - set(groups))
+        if unknown:
+            raise CommandError(f"there are no lines {unknown[0]}; there are {', '.join(groups)}")
+        return [group for name, group in groups.items() if not only or name in only]
+
+    def run_group(self, made, group):
+        """Yield what each line of a group amounts to, at each scale or between two."""
+        if group.is_growth:
+            if len(made.scales) > 1:
+                small, large = made.scales[0], made.scales[-1]
+                yield from self.run_lines(group.make(made, small, large), f"{small}-{large}")
+            return
+        for scale in made.scales:
+            with made.at(scale):
+                yield from self.run_lines(group.make(made), scale)
+
+    def run_lines(self, lines, scale):
+        for one in lines:
+            self.tell(f"{one.name} at {scale}")
+            yield replace(measured(one), scale=scale)
 
     def said(self, one):
         spread = f"{one.least:.2f}..{one.most:.2f}"
+        mark = "" if one.is_met else "  OVER"
         self.stdout.write(
-            f"{one.name:14} {one.ratio:6.2f} {spread:>13} {one.cpu_ratio:5.2f} {one.at_most:8.2f} "
-            f"{one.limit_ms:6.0f} ms {one.ours_ms:6.0f} ms   {one.about}"
+            f"{one.name:26} {one.scale:>9} {one.ratio:8.2f} {spread:>15} {one.at_most:8.2f}"
+            f" {one.by:>5} {one.wall_ratio:7.2f} {one.cpu_ratio:7.2f} {one.limit_ms:9.1f} ms"
+            f" {one.ours_ms:9.1f} ms   {one.about}{mark}"
         )
+        self.stdout.flush()
         return one
+
+    def tell(self, text):
+        """Say how far it is, where a person looks on."""
+        if sys.stderr.isatty():
+            self.stderr.write(f"{time.monotonic() - self.begun_s:7.1f} s  {text}")

@@ -1,0 +1,42 @@
+"""The most memory that a function needs, in a process of its own on the same database."""
+
+import os
+import resource
+import subprocess
+import sys
+from importlib import import_module
+from pathlib import Path
+
+from django.db import connection
+
+ROOT = Path(__file__).resolve().parents[2]
+KIB_IN_MIB = 1024
+
+
+def peak_mib(world, place: str, *words: str) -> float:
+    """Run ``module:function`` with words on the present scale; return its peak in MiB.
+
+    Of the same process with nothing called, ``peak_mib(world, "")`` is the base.
+    """
+    own = {
+        "FLEET_DATABASE": world.address,
+        "FLEET_VAR": str(world.folder / "var"),
+        "DJANGO_SETTINGS_MODULE": "deploy.settings",
+    }
+    environ = {name: said for name, said in os.environ.items() if not name.startswith("FLEET_")}
+    command = [sys.executable, "manage.py", "bench", "--inside", place, *words]
+    ran = subprocess.run(
+        command, cwd=ROOT, env=environ | own, capture_output=True, text=True, check=False
+    )
+    if ran.returncode:
+        raise RuntimeError(f"{place} ended with {ran.returncode}: {ran.stderr[-2000:]}")
+    return float(ran.stdout.splitlines()[-1])
+
+
+def call(place: str, *words: str) -> float:
+    """Call ``module:function`` with words; return the most memory used so far, in MiB."""
+    connection.ensure_connection()
+    if place:
+        module, _, function = place.partition(":")
+        getattr(import_module(module), function)(*words)
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / KIB_IN_MIB

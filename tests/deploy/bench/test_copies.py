@@ -1,0 +1,26 @@
+"""The benchmark's fleets are what the tool itself would have made of their facts."""
+
+import pytest
+
+from deploy.bench.world import SCALES
+from fleet.actions import project
+from fleet.models import Cart, Recheck
+
+pytestmark = pytest.mark.services
+
+
+@pytest.mark.parametrize("scale", ["10k", "100k"])
+def test_scale_holds_its_carts(fleets, scale):
+    with fleets.at(scale):
+        # the pattern site itself is one more
+        assert Cart.objects.count() == (SCALES[scale] + 1) * 1_000
+        assert len(fleets.sites()) == 10
+
+
+def test_rows_of_copies_are_those_that_their_facts_project(fleets):
+    with fleets.at("10k"):
+        site = fleets.sites()[3]
+        ids = list(fleets.carts(site).values_list("pk", flat=True)[:40])
+
+        assert project.differences(ids) == []
+        assert Recheck.objects.filter(cart__in=ids).count() > 200
