@@ -40,17 +40,24 @@ class Lack(NamedTuple):
     person_id: UUID
 
 
-def lacking(days) -> dict:
-    """Return {site id: Lacks} of rechecks whose stage began lately, by each site's own day."""
-    look = _by_sql if connection.vendor == "postgresql" else _by_python
+def sites_lacking(days) -> set:
+    """Return the ids of the sites where somebody lacks a notice; PostgreSQL alone knows before."""
+    if connection.vendor != "postgresql":
+        return set(days)
     alike = defaultdict(list)
     for here in days.values():
         alike[here.today, _after(here)].append(here)
-    found = {}
-    for (today, after), some in alike.items():
+    found = set()
+    for some in alike.values():
         for start in range(0, len(some), SITES_A_LOOK):
-            found |= look(some[start : start + SITES_A_LOOK], today, after)
+            found |= _sites_by_sql(some[start : start + SITES_A_LOOK])
     return found
+
+
+def _sites_by_sql(some):
+    with connection.cursor() as cursor:
+        cursor.execute(f"SELECT DISTINCT site_id FROM ({LACKS}) AS lacks", asked_of(some))
+        return {site_id for (site_id,) in cursor}
 
 
 def _after(here):
@@ -71,7 +78,7 @@ def _cases(what):
 
 
 # OFFSET 0: one look by the unique key for each pair, never a scan of all notices
-FIND = f"""
+LACKS = f"""
     WITH told AS (
         SELECT * FROM unnest(%(sites)s::uuid[], %(states)s::text[], %(stages)s::text[],
             %(people)s::uuid[]) AS t (site_id, state, stage, person_id)
@@ -82,7 +89,7 @@ FIND = f"""
         FROM fleet_recheck r
         WHERE r.site_id = ANY(%(here)s) AND r.ended = '' AND r.opens_on <= %(today)s
     )
-    SELECT s.site_id, s.id, s.cart_id, t.stage, s.day, t.person_id
+    SELECT s.site_id, s.id AS about, s.cart_id, t.stage, s.day, t.person_id
     FROM stood s JOIN told t ON t.site_id = s.site_id AND t.state = s.state
     JOIN fleet_cart c ON c.id = s.cart_id
     WHERE s.day > %(after)s AND NOT c.is_tagged AND c.condition <> ALL(%(at_rest)s)
@@ -93,44 +100,33 @@ FIND = f"""
 """
 
 
-def _by_sql(some, today, after):
+def asked_of(some) -> dict:
+    """Return what ``LACKS`` is asked with, of sites whose days are alike."""
     told = [(here.site.pk, *told) for here in some for told in _told(here)]
-    if not told:
-        return {}
-    sites, states, stages, people = (list(column) for column in zip(*told, strict=True))
-    found = defaultdict(list)
-    with connection.cursor() as cursor:
-        cursor.execute(
-            FIND,
-            {
-                "sites": sites,
-                "states": [state.value for state in states],
-                "stages": [stage.value for stage in stages],
-                "people": people,
-                "here": [here.site.pk for here in some],
-                "today": today,
-                "after": after,
-                "at_rest": [condition.value for condition in AT_REST],
-            },
-        )
-        for site_id, *lack in cursor:
-            found[site_id].append(Lack(*lack))
-    return found
+    sites, states, stages, people = ([row[place] for row in told] for place in range(4))
+    return {
+        "sites": sites,
+        "states": [state.value for state in states],
+        "stages": [stage.value for stage in stages],
+        "people": people,
+        "here": [here.site.pk for here in some],
+        "today": some[0].today,
+        "after": _after(some[0]),
+        "at_rest": [condition.value for condition in AT_REST],
+    }
 
 
-def _by_python(some, today, after):
-    found = {}
-    for here in some:
-        told = defaultdict(list)
-        for state, stage, person_id in _told(here):
-            told[state].append((stage, person_id))
-        lacks = [
-            Lack(row.id, row.cart_id, stage, day, person_id)
-            for row, state, day in _stood(here.site, today, after)
-            for stage, person_id in told[state]
-        ]
-        found[here.site.pk] = without_made(lacks)
-    return found
+def lacks_at(here) -> list:
+    """Return the Lacks at one site, as ``LACKS`` finds them."""
+    told = defaultdict(list)
+    for state, stage, person_id in _told(here):
+        told[state].append((stage, person_id))
+    lacks = [
+        Lack(row.id, row.cart_id, stage, day, person_id)
+        for row, state, day in _stood(here.site, here.today, _after(here))
+        for stage, person_id in told[state]
+    ]
+    return without_made(lacks)
 
 
 def _stood(site, today, after):

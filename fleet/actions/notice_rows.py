@@ -2,45 +2,36 @@
 
 from django.db import connection
 
-from fleet.crossed import without_made
+from fleet.crossed import LACKS, asked_of, lacks_at, without_made
 from fleet.models import Notice
+from fleet.reminding import TOLD_AT_ONCE
 
 BATCH_ROWS = 500
 # in one order, so that workers cannot deadlock
-KEEP = """
+KEEP = f"""
     INSERT INTO fleet_notice
-        (site_id, made_at, about, cart_id, stage, day, person_id, at_once, attempts, dropped)
-    SELECT %(site)s, %(at)s, about, cart_id, stage, day, person_id, stage = ANY(%(urgent)s), 0, ''
-    FROM unnest(%(about)s::uuid[], %(cart_id)s::uuid[], %(stage)s::text[], %(day)s::date[],
-        %(person_id)s::uuid[]) AS lack (about, cart_id, stage, day, person_id)
+        (site_id, about, cart_id, stage, day, person_id, made_at, at_once, attempts, dropped)
+    SELECT lacks.*, %(at)s, stage = ANY(%(at_once)s), 0, '' FROM ({LACKS}) AS lacks
     ORDER BY about, stage, person_id
     ON CONFLICT DO NOTHING
 """
 
 
-def keep(lacks, site, *, at, urgent) -> int:
-    """Write the notices that people lack, those of ``urgent`` stages at once; return how many."""
-    write = _by_sql if connection.vendor == "postgresql" else _by_rows
-    return write(lacks, site, at, urgent) if lacks else 0
-
-
-def _by_sql(lacks, site, at, urgent):
-    names = ("about", "cart_id", "stage", "day", "person_id")
-    columns = {
-        name: list(column) for name, column in zip(names, zip(*lacks, strict=True), strict=True)
-    }
-    columns["stage"] = [str(stage) for stage in columns["stage"]]
-    more = {"site": site.pk, "at": at, "urgent": [stage.value for stage in urgent]}
-    with connection.cursor() as cursor:
-        cursor.execute(KEEP, columns | more)
-        return cursor.rowcount
-
-
-def _by_rows(lacks, site, at, urgent):
-    fresh = without_made(lacks)
+def keep(lacks, site, *, at) -> int:
+    """Write notices that people may lack; return how many were offered anew."""
     rows = [
-        Notice(site=site, made_at=at, at_once=lack.stage in urgent, **lack._asdict())
-        for lack in sorted(fresh, key=lambda one: (one.about, one.stage, one.person_id))
+        Notice(site=site, made_at=at, at_once=lack.stage in TOLD_AT_ONCE, **lack._asdict())
+        for lack in sorted(without_made(lacks), key=lambda one: (*one[:1], *one[2:]))
     ]
     Notice.objects.bulk_create(rows, ignore_conflicts=True, batch_size=BATCH_ROWS)
     return len(rows)
+
+
+def keep_crossed(here, *, at) -> int:
+    """Write the notices of the stages that rechecks at a site newly stand in; return how many."""
+    if connection.vendor != "postgresql":
+        return keep(lacks_at(here), here.site, at=at)
+    told = asked_of([here]) | {"at": at, "at_once": [stage.value for stage in TOLD_AT_ONCE]}
+    with connection.cursor() as cursor:
+        cursor.execute(KEEP, told)
+        return cursor.rowcount

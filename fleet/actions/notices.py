@@ -8,10 +8,10 @@ from django.utils.translation import gettext as _
 from fleet import emails_at_once
 from fleet.actions import claims, news, notice_rows
 from fleet.calls import calls_at, still_calls
-from fleet.crossed import Lack, lacking
+from fleet.crossed import Lack, sites_lacking
 from fleet.doctor.clocks import is_believed
 from fleet.models import Notice
-from fleet.reminding import BEGAN_WITHIN, TOLD_AT_ONCE, Stage, quiet_people
+from fleet.reminding import BEGAN_WITHIN, Stage, quiet_people
 from shared.trials import kill_point
 
 log = logging.getLogger(__name__)
@@ -24,21 +24,22 @@ MOST_TOGETHER = 300
 
 def make(days, *, at) -> int:
     """Write the notices that every site newly owes; return how many."""
-    lacks, unseen = lacking(days), news.unseen(days, at=at)
+    lacking, unseen = sites_lacking(days), news.unseen(days, at=at)
     return sum(
-        _make_at(days, here, lacks.get(pk, []), unseen.get(pk), at)
+        _make_at(days, here, unseen.get(pk), at)
         for pk, here in days.items()
-        if pk in unseen or lacks.get(pk)
+        if pk in lacking or pk in unseen
     )
 
 
-def _make_at(days, here, lacks, seen, at):
+def _make_at(days, here, seen, at):
     """Write what a site owes; what calls at once is looked for where ``seen`` says what is new."""
     try:
         calls = calls_at(days, here, at) if seen else []
-        lacks = [*lacks, *(lack for call in calls for lack in _lacks(call, here))]
+        lacks = [lack for call in calls for lack in _lacks(call, here)]
         with transaction.atomic():
-            kept = notice_rows.keep(lacks, here.site, at=at, urgent=TOLD_AT_ONCE)
+            kept = notice_rows.keep_crossed(here, at=at)
+            kept += notice_rows.keep(lacks, here.site, at=at)
             kill_point("before-tick-commit")
         kill_point("after-tick-commit")
     except Exception:  # one site's rows never keep the others' people waiting

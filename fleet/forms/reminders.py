@@ -4,8 +4,7 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from fleet.actions.notices import TOLD_AT_ONCE
-from fleet.reminding import Stage
+from fleet.reminding import TOLD_AT_ONCE, Stage
 
 WORDS = {
     Stage.OPEN: gettext_lazy("Work that may be done now"),
