@@ -9,6 +9,8 @@ from django.http import StreamingHttpResponse
 from django.utils.http import content_disposition_header
 from django.utils.translation import gettext as _
 
+from shared.table_rows import drawn_rows, sayer
+
 # a spreadsheet runs a cell that begins so (OWASP, CSV Injection)
 RUNS_AS_FORMULA = tuple("=+-@\t\r\n\0＝＋－＠")
 PLAIN_NUMBER = re.compile(r"-?\d+([.,]\d+)?")
@@ -35,6 +37,9 @@ class BaseTable(tables.Table):
         template_name = "shared/_table.html"
         attrs = {"class": "ledger ledger-stack"}
         default = ""
+
+    def drawn_rows(self):
+        return drawn_rows(self)
 
     @property
     def position(self):
@@ -79,10 +84,11 @@ def csv_lines(table):
     """Yield the table as CSV (RFC 4180), all its rows whatever page is shown."""
     columns = [c for c in table.columns.iterall() if not c.column.exclude_from_export]
     numeric = [getattr(column.column, "numeric", False) for column in columns]
+    sayers = [sayer(column, column.value, None) for column in columns]
     writer = csv.writer(Echo(), lineterminator="\r\n")
     yield BYTE_ORDER_MARK + writer.writerow([guarded(column.header) for column in columns])
     for row in table.rows:
-        values = [row.get_cell_value(column.name) for column in columns]
+        values = [say(row) for say in sayers]
         cells = zip(values, numeric, strict=True)
         yield writer.writerow([guarded(value, numeric=number) for value, number in cells])
 

@@ -10,9 +10,7 @@ from tests.cell_by_cell import cell_by_cell
 from tests.deploy.demo.told import TOLD_AT
 
 LISTS = {
-    "bundle-list": 1,
     "cart-list": 50,
-    "import": 1,
     "kit-list": 4,
     "label-list": 10,
     "people": 4,
