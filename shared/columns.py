@@ -1,6 +1,8 @@
 """Bring values to what their column will hold, so that a row read back is the one sealed."""
 
 from functools import lru_cache, partial
+from operator import attrgetter
+from uuid import UUID
 
 from django.core.exceptions import ValidationError
 from django.db import models
@@ -12,15 +14,25 @@ def fit_to_columns(row):
 
     Raises ValueError for a value that one of the two databases would refuse or change.
     """
-    for attname, fit in _fits(type(row)):
-        value = getattr(row, attname)
-        if value is not None:
-            setattr(row, attname, fit(value))
+    names, values_of, fits = _columns(type(row))
+    for name, value, (as_it_is, fit) in zip(names, values_of(row), fits, strict=True):
+        if value is not None and type(value) is not as_it_is:
+            setattr(row, name, fit(value))
 
 
 @lru_cache
-def _fits(model):
-    return [(field.attname, partial(_fit, _target(field))) for field in model._meta.concrete_fields]
+def _columns(model):
+    """Return names, their values of a row, and (type that fits as it is, fit) of each column."""
+    names = [field.attname for field in model._meta.concrete_fields]
+    targets = [_target(field) for field in model._meta.concrete_fields]
+    fits = [(_fitting_type(target), partial(_fit, target)) for target in targets]
+    return names, attrgetter(*names), fits
+
+
+def _fitting_type(field):
+    """Return the type of which every value fits the column as it is; None where none does."""
+    kinds = {models.UUIDField: UUID, models.BooleanField: bool}
+    return kinds.get(type(field))
 
 
 def _target(field):

@@ -13,12 +13,12 @@ from django.utils.translation import gettext_lazy as _
 from shared import outside
 from shared.canonical import body_of
 from shared.columns import fit_to_columns
+from shared.filing import BATCH_ROWS, insert_rows
 from shared.models import Entry, Fact, JournalHead, Line, Restore, Strike, new_id
 from shared.outside import BehindOutside
 from shared.trials import kill_point
 
 SALT_BYTES = 16
-BATCH_ROWS = 500
 CLOCKS_DIFFER = timedelta(minutes=5)
 LEFT_OPEN = ("done_at", "written_at")
 TOLD_ANEW = ("id", "written_at", "received_at", "by", "corrects", "why_corrected")
@@ -312,7 +312,7 @@ def _insert_rows(sealed):
         for row in (fact, *lines, entry):
             by_model[type(row)].append(row)
     for model, rows in sorted(by_model.items(), key=lambda pair: issubclass(pair[0], Line)):
-        model._base_manager.bulk_create(rows, batch_size=BATCH_ROWS)
+        insert_rows(model, rows)
 
 
 def _move_heads(heads):

@@ -89,6 +89,7 @@ TOP_LEVEL = {
 # each writes rows outside the actions, for the reason beside it
 WRITERS = {
     "shared/facts.py": "files facts, entries and heads for every action",
+    "shared/filing.py": "inserts the rows of facts and entries",
     "shared/sealing.py": "writes checkpoints, and the epoch of a head with its restore",
     "shared/triggers.py": "lays triggers, which are no rows",
     "shared/roles.py": "takes back rights, which are no rows",
