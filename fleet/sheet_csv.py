@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from functools import partial
 
 from fleet.sheet_columns import ColumnSpec, Header, best_header
-from fleet.sheet_grid import Grid, Limits, Line, first_lines, width
+from fleet.sheet_grid import Content, Grid, Limits, Line, first_lines, opened, width
 from fleet.sheet_words import SheetError, gettext_noop
 
 DELIMITERS = (",", ";", "\t")
@@ -29,7 +29,7 @@ BAD_QUOTES = gettext_noop(
 TOO_WIDE = gettext_noop("%(name)s, line %(line)d has more than %(columns)d columns.")
 
 
-def csv_grid(content: bytes, name: str, wanted: Sequence[ColumnSpec], limits: Limits) -> Grid:
+def csv_grid(content: Content, name: str, wanted: Sequence[ColumnSpec], limits: Limits) -> Grid:
     """Return the cells of a CSV file, split by the delimiter that finds most headings.
 
     Reads comma, semicolon or tab; UTF-8 and UTF-16 with a mark, else UTF-8, else
@@ -41,9 +41,11 @@ def csv_grid(content: bytes, name: str, wanted: Sequence[ColumnSpec], limits: Li
     return Grid(name, lambda: _within(best(), name, limits), delimited=True)
 
 
-def _encoding(content: bytes, name: str) -> str:
+def _encoding(content: Content, name: str) -> str:
+    with opened(content) as file:
+        start = file.read(max(map(len, BYTE_ORDER_MARKS)))
     for mark, encoding in BYTE_ORDER_MARKS.items():
-        if content.startswith(mark):
+        if start.startswith(mark):
             candidates = [encoding]
             break
     else:
@@ -54,12 +56,13 @@ def _encoding(content: bytes, name: str) -> str:
     raise SheetError(NOT_TEXT, name=name)
 
 
-def _decodes(content: bytes, encoding: str) -> bool:
+def _decodes(content: Content, encoding: str) -> bool:
     decoder = codecs.getincrementaldecoder(encoding)()
     try:
-        for start in range(0, len(content), SNIFF_BYTES):
-            if "\0" in decoder.decode(content[start : start + SNIFF_BYTES]):
-                return False
+        with opened(content) as file:
+            while some := file.read(SNIFF_BYTES):
+                if "\0" in decoder.decode(some):
+                    return False
         decoder.decode(b"", final=True)
     except UnicodeError:
         return False
@@ -73,17 +76,17 @@ def _within(records: Iterator[Line], name: str, limits: Limits) -> Iterator[Line
         yield line, cells
 
 
-def _records(content: bytes, name: str, encoding: str, delimiter: str) -> Iterator[Line]:
+def _records(content: Content, name: str, encoding: str, delimiter: str) -> Iterator[Line]:
     """Yield the number and cells of each record; the number is the line it begins on."""
-    text = io.TextIOWrapper(io.BytesIO(content), encoding, newline="")
-    # strict: a quotation mark left open would swallow all lines after it.
-    reader = csv.reader(text, delimiter=delimiter, strict=True)
     line = 1
     try:
-        for cells in reader:
-            if not _is_delimiter_note(line, cells):
-                yield line, cells
-            line = reader.line_num + 1
+        with io.TextIOWrapper(opened(content), encoding, newline="") as text:
+            # strict: a quotation mark left open would swallow all lines after it.
+            reader = csv.reader(text, delimiter=delimiter, strict=True)
+            for cells in reader:
+                if not _is_delimiter_note(line, cells):
+                    yield line, cells
+                line = reader.line_num + 1
     except csv.Error as bad:
         raise SheetError(BAD_QUOTES, name=name, line=line) from bad
 

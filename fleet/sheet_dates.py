@@ -2,6 +2,7 @@
 
 import re
 from datetime import UTC, date, datetime, time, timedelta, timezone
+from functools import lru_cache
 from typing import Literal
 
 from fleet.sheet_words import Words, WrongCell, gettext_noop
@@ -50,6 +51,8 @@ CLOCK = re.compile(
     re.A | re.I,
 )
 LONGEST_DATE = 60
+KEPT_DATES = 4_096
+"""A sheet names few days, many times each."""
 
 EXAMPLES = {
     "mdy": gettext_noop("3/2/2026 or Mar 2, 2026 (month, day, year)"),
@@ -68,6 +71,7 @@ def read_day(text: str, order: DateOrder) -> date:
     return moment.date() if isinstance(moment, datetime) else moment
 
 
+@lru_cache(KEPT_DATES)
 def read_day_or_moment(text: str, order: DateOrder) -> date | datetime:
     """Return a date, or a datetime when a time of day is written.
 

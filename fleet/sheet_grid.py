@@ -1,14 +1,19 @@
 """What a spreadsheet file is read into before anything is made of it: lines of raw cells. Pure."""
 
+import io
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from itertools import islice
+from pathlib import Path
+from typing import BinaryIO
 
 from openpyxl.utils.datetime import WINDOWS_EPOCH
 
 Raw = str | int | float | bool | datetime | date | time | timedelta | None
 Line = tuple[int, Sequence[Raw]]
+Content = bytes | Path
+"""A file: its bytes, or where it lies, so that a long one is never held whole."""
 
 LOOKED_AT_LINES = 30
 LOOKED_THROUGH_LINES = 1_000
@@ -46,6 +51,16 @@ class Grid:
     lines: Callable[[], Iterator[Line]]
     epoch: datetime = WINDOWS_EPOCH
     delimited: bool = False
+
+
+def opened(content: Content) -> BinaryIO:
+    """Return a file's content to be read from the start."""
+    return io.BytesIO(content) if isinstance(content, bytes) else content.open("rb")
+
+
+def bytes_of(content: Content) -> int:
+    """Return how many bytes a file has."""
+    return len(content) if isinstance(content, bytes) else content.stat().st_size
 
 
 def first_lines(lines: Iterator[Line]) -> Iterator[Line]:

@@ -25,7 +25,7 @@ SERIAL_DAYS = range(18_264, 73_416)
 """Serial numbers of 1950 to 2100, days since 1899-12-30."""
 
 ERROR_CELL = re.compile(r"#(?:N/A|GETTING_DATA|[A-Z0-9_/]{1,20}[!?]|#{1,50})", re.I)
-BLANK_WORDS = {"-", "--", "–", "—", "n/a"}
+BLANK_WORDS = {"-", "--", "–", "—", "n/a", "N/A", "n/A", "N/a"}
 YES_WORDS = {"yes", "y", "x", "true", "t", "1", "on", "ja", "j", "si", "s", "oui", "✓", "✔"}
 NO_WORDS = {"no", "n", "false", "f", "0", "off", "nein", "non", "nej"}
 HOURS_UNIT = re.compile(r" ?(?:h|hrs?|hours?)\.?$", re.I)
@@ -59,7 +59,7 @@ def text_of(cell: Raw) -> str:
 
 def is_error(text: str) -> bool:
     """Return whether the text is what a spreadsheet shows for a failed formula."""
-    return ERROR_CELL.fullmatch(text) is not None
+    return text.startswith("#") and ERROR_CELL.fullmatch(text) is not None
 
 
 def read_value(cell: Raw, text: str, setting: Setting) -> Value:
@@ -72,7 +72,7 @@ def read_value(cell: Raw, text: str, setting: Setting) -> Value:
     """
     if text == NOT_CALCULATED:
         raise WrongCell(gettext_noop("a value (save the file again in a spreadsheet program)"))
-    if not text or text.casefold() in BLANK_WORDS or is_error(text):
+    if not text or text in BLANK_WORDS or is_error(text):
         if setting.column.spec.required:
             raise WrongCell(gettext_noop("a value in this column"))
         return None
@@ -80,6 +80,8 @@ def read_value(cell: Raw, text: str, setting: Setting) -> Value:
 
 
 def _typed(text: str) -> str:
+    if text.isalnum() and text.isascii():
+        return text
     bare = text.replace("\r\n", "\n").replace("\r", "\n").replace("\xa0", " ").strip()
     # Spreadsheets, and exports that fear formulas, put an apostrophe before text.
     return bare[1:].strip() if bare.startswith("'") and not bare.endswith("'", 1) else bare
@@ -100,7 +102,9 @@ def _moment_text(moment: datetime) -> str:
 
 
 def _text(cell: Raw, text: str, setting: Setting) -> str:
-    if any(unicodedata.category(letter) == "Cc" and letter not in "\n\t" for letter in text):
+    if not text.isprintable() and any(
+        unicodedata.category(letter) == "Cc" and letter not in "\n\t" for letter in text
+    ):
         raise WrongCell(gettext_noop("text without control characters"))
     return text
 

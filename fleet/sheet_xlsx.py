@@ -4,12 +4,11 @@ openpyxl reads the parts of the workbook; the rows are walked here, because its 
 walks keep every element of a sheet, and hide far cells and formulas never calculated.
 """
 
-import io
 import re
 import warnings
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import partial
-from typing import Any
+from typing import Any, BinaryIO
 from zipfile import ZipFile
 
 import openpyxl
@@ -18,7 +17,7 @@ from openpyxl.styles.stylesheet import apply_stylesheet
 from openpyxl.worksheet._reader import CELL_TAG, DATA_TAG, FORMULA_TAG, ROW_TAG, WorkSheetParser
 from openpyxl.xml.functions import iterparse
 
-from fleet.sheet_grid import NOT_CALCULATED, Grid, Limits, Line, Raw, is_blank
+from fleet.sheet_grid import NOT_CALCULATED, Content, Grid, Limits, Line, Raw, is_blank, opened
 from fleet.sheet_words import SheetError, gettext_noop
 from fleet.sheet_zip import BROKEN, TOO_INTRICATE, refuse_bombs
 
@@ -45,8 +44,8 @@ NO_SHEETS = gettext_noop("%(name)s has no sheet with cells.")
 class _Workbook(ExcelReader):
     """The parts of a workbook that its cells need; the sheets stay closed."""
 
-    def __init__(self, content: bytes) -> None:
-        super().__init__(io.BytesIO(content), read_only=True, data_only=True, keep_links=False)
+    def __init__(self, file: BinaryIO) -> None:
+        super().__init__(file, read_only=True, data_only=True, keep_links=False)
         self.read_manifest()
         self.read_strings()
         self.read_workbook()
@@ -60,9 +59,13 @@ class _Workbook(ExcelReader):
             if sheet.state == "visible" and relation.Type.endswith("/worksheet")
         ]
 
-    def rows(self, content: bytes, target: str) -> Iterator[list[dict[str, Any]]]:
+    def rows(self, content: Content, target: str) -> Iterator[list[dict[str, Any]]]:
         """Yield the cells of each row, keeping none."""
-        with ZipFile(io.BytesIO(content)) as archive, archive.open(target) as source:
+        with (
+            opened(content) as file,
+            ZipFile(file) as archive,
+            archive.open(target) as source,
+        ):
             parser = _CellParser(
                 source,
                 self.shared_strings,
@@ -93,16 +96,16 @@ def _has_formula(element: Any) -> bool:
     return element.find(FORMULA_TAG) is not None
 
 
-def xlsx_grids(content: bytes, name: str, limits: Limits) -> list[Grid]:
+def xlsx_grids(content: Content, name: str, limits: Limits) -> list[Grid]:
     """Return the visible sheets of a workbook, in their order, each read lazily.
 
     Raises SheetError for a damaged or oversized file; so do the lines of a grid.
     """
     refuse_bombs(content, name, limits)
     try:
-        with warnings.catch_warnings():
+        with warnings.catch_warnings(), opened(content) as file:
             warnings.simplefilter("ignore")
-            book = _Workbook(content)
+            book = _Workbook(file)
             sheets = book.visible_sheets()
     # A damaged workbook makes openpyxl raise almost anything.
     except Exception as broken:
@@ -116,7 +119,7 @@ def xlsx_grids(content: bytes, name: str, limits: Limits) -> list[Grid]:
 
 
 def _lines(
-    book: _Workbook, content: bytes, place: tuple[str, str, str], limits: Limits
+    book: _Workbook, content: Content, place: tuple[str, str, str], limits: Limits
 ) -> Iterator[Line]:
     name, title, target = place
     raw = partial(_raw, book, {})

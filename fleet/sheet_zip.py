@@ -1,10 +1,9 @@
 """What is inside an XLSX file before it is trusted: a zip of limited size. Pure."""
 
-import io
 import zipfile
 import zlib
 
-from fleet.sheet_grid import Limits
+from fleet.sheet_grid import Content, Limits, bytes_of, opened
 from fleet.sheet_words import SheetError, gettext_noop
 
 CHUNK_BYTES = 1 << 16
@@ -62,24 +61,27 @@ TOO_INTRICATE = gettext_noop(
 )
 
 
-def refuse_other_formats(content: bytes, name: str) -> None:
+def refuse_other_formats(content: Content, name: str) -> None:
     """Raise SheetError for a file that its first bytes show to be something else."""
-    if content.startswith(OLE):
-        raise SheetError(ENCRYPTED if ENCRYPTED_PACKAGE in content else OLD_XLS, name=name)
-    start = content[:64].lstrip(b"\xef\xbb\xbf \t\r\n").lower()
+    with opened(content) as file:
+        start = file.read(64)
+        if start.startswith(OLE):
+            is_locked = ENCRYPTED_PACKAGE in start + file.read()
+            raise SheetError(ENCRYPTED if is_locked else OLD_XLS, name=name)
+    start = start.lstrip(b"\xef\xbb\xbf \t\r\n").lower()
     for mark, other in OTHER_FORMATS.items():
         if start.startswith(mark.lower()):
             raise SheetError(OTHER, name=name, format=other)
 
 
-def refuse_bombs(content: bytes, name: str, limits: Limits) -> None:
+def refuse_bombs(content: Content, name: str, limits: Limits) -> None:
     """Unpack every member without keeping it; raise SheetError past any limit.
 
     Counts the bytes that come out: what a zip's header declares is only a claim.
     """
     try:
-        with zipfile.ZipFile(io.BytesIO(content)) as archive:
-            _count(archive, len(content), name, limits)
+        with opened(content) as file, zipfile.ZipFile(file) as archive:
+            _count(archive, bytes_of(content), name, limits)
     except RuntimeError as locked:
         raise SheetError(ENCRYPTED, name=name) from locked
     except (zipfile.BadZipFile, zlib.error, OSError, EOFError, ValueError) as broken:

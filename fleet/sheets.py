@@ -6,6 +6,7 @@ yields each row with its values and all that is wrong with it.
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from openpyxl.utils import get_column_letter
 
@@ -15,12 +16,15 @@ from fleet.sheet_dates import DateOrder
 from fleet.sheet_grid import (
     LIMITS,
     READING_LIMITS,
+    Content,
     Grid,
     Limits,
     Line,
     Raw,
+    bytes_of,
     first_lines,
     is_blank,
+    opened,
     width,
 )
 from fleet.sheet_values import Setting, Value, read_value, text_of
@@ -33,6 +37,7 @@ __all__ = [
     "READING_LIMITS",
     "Cell",
     "ColumnSpec",
+    "Content",
     "DateOrder",
     "Fault",
     "Limits",
@@ -55,15 +60,14 @@ TOO_MANY_ROWS = gettext_noop(
 )
 
 
-@dataclass(frozen=True)
-class Cell:
+class Cell(NamedTuple):
     """A cell as seen (``text``) and as read (``value``: None when blank or wrong)."""
 
     text: str
     value: Value
 
 
-@dataclass(frozen=True)
+@dataclass(slots=True)
 class Row:
     """One row below the headings; ``line`` is its line as seen in the file."""
 
@@ -186,7 +190,7 @@ class Sheet:
 
 
 def read_sheet(
-    content: bytes,
+    content: Content,
     name: str,
     wanted: Sequence[ColumnSpec],
     *,
@@ -203,7 +207,7 @@ def read_sheet(
     label = shown(name) or "file"
     _refuse_size(content, label, limits)
     refuse_other_formats(content, label)
-    if content.startswith(ZIP):
+    if _start_of(content) == ZIP:
         grids = xlsx_grids(content, label, limits)
     else:
         grids = [csv_grid(content, label, wanted, limits)]
@@ -211,11 +215,17 @@ def read_sheet(
     return Sheet(label, grid, header, tuple(_heading_faults(header, wanted)), order, limits)
 
 
-def _refuse_size(content: bytes, name: str, limits: Limits) -> None:
-    if not content.strip():
-        raise SheetError(EMPTY_FILE, name=name)
-    if len(content) > limits.file_bytes:
-        megabytes, most = -(-len(content) // 1_000_000), limits.file_bytes // 1_000_000
+def _start_of(content: Content) -> bytes:
+    with opened(content) as file:
+        return file.read(len(ZIP))
+
+
+def _refuse_size(content: Content, name: str, limits: Limits) -> None:
+    with opened(content) as file:
+        if not any(line.strip() for line in file):
+            raise SheetError(EMPTY_FILE, name=name)
+    if (size := bytes_of(content)) > limits.file_bytes:
+        megabytes, most = -(-size // 1_000_000), limits.file_bytes // 1_000_000
         raise SheetError(TOO_LARGE, name=name, megabytes=megabytes, most=most)
 
 

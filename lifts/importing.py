@@ -210,7 +210,7 @@ class _Planning:
         if row.fitted_on is None or (row.hours is None and row.distance is None):
             return []
         at = taken.fitting.done_at
-        distance = row.distance and meters.distance_of(row.distance, at).quantize(SHOWN_PLACES)
+        distance = row.distance and meters.distance_of(row.distance.si, at).quantize(SHOWN_PLACES)
         figures = Figures(row.line, at, True, row.hours, distance)
         judged = meters.judge(figures)
         for measure, words in judged.faults.items():

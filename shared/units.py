@@ -10,7 +10,7 @@ import re
 import unicodedata
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Context, Decimal, localcontext
-from functools import cache
+from functools import cache, lru_cache
 
 import pint
 
@@ -20,6 +20,8 @@ LONGEST_QUANTITY_CHARS = 40
 LEAST_SI = Decimal("0.001")
 KEPT_DIGITS = 44  # 24 typed times the 17 of the longest factor that ends
 WORKING_DIGITS = 60  # the rounding of a factor stays below those kept
+KEPT_SPELLINGS = 256
+_WORKING, _KEEPING = Context(prec=WORKING_DIGITS), Context(prec=KEPT_DIGITS)
 
 with localcontext(Context(prec=WORKING_DIGITS)):  # pint derives its units by the context
     REGISTRY = pint.UnitRegistry(non_int_type=Decimal)
@@ -114,6 +116,7 @@ _WHOLE = (
 )
 _POINT_DECIMAL = re.compile(_WHOLE.format(thousands=",") + r"?(?:\.(?P<part>[0-9]+))?")
 _COMMA_DECIMAL = re.compile(_WHOLE.format(thousands=".") + r"?(?:,(?P<part>[0-9]+))?")
+_PLAINEST = re.compile(r"[0-9]+(?:\.[0-9]+)?")
 _FRACTION = re.compile(
     rf"(?:{_WHOLE.format(thousands=',')}[ -] ?)?(?P<over>[0-9]+) ?/ ?(?P<under>[0-9]+)"
 )
@@ -161,6 +164,8 @@ def read_number(text: str) -> Decimal:
     """
     if len(text) > LONGEST_NUMBER_CHARS:
         raise _not_a_number(text)
+    if _PLAINEST.fullmatch(text):
+        return Decimal(text)
     plain = _plain(text)
     negative = plain.startswith("-")
     size = _fraction(plain.lstrip("+-")) if "/" in plain else _decimal(plain.lstrip("+-"))
@@ -264,6 +269,7 @@ def _units_by_spelling(quantity: str) -> dict[str, str]:
     }
 
 
+@lru_cache(KEPT_SPELLINGS)
 def _key(spelling: str) -> str:
     """Fold what people write differently for one unit: N.m, N·m, Nm; ft-lb, ft lb."""
     return re.sub(r"[\s.·⋅*-]", "", spelling).casefold()
@@ -278,8 +284,7 @@ def convert(value: Decimal, from_unit: str, to_unit: str) -> Decimal:
     if not value.is_finite():
         raise ValueError(f"only a finite value can be converted, not {value}")
     factor = _factor(from_unit, to_unit)
-    with localcontext(Context(prec=WORKING_DIGITS)):
-        return value if factor == 1 else _kept(value * factor)
+    return value if factor == 1 else _kept(_WORKING.multiply(value, factor))
 
 
 @cache
@@ -292,8 +297,8 @@ def _factor(from_unit: str, to_unit: str) -> Decimal:
 
 
 def _kept(value: Decimal) -> Decimal:
-    tidy = value.normalize(Context(prec=KEPT_DIGITS))
-    return tidy.quantize(Decimal(1)) if tidy.as_tuple().exponent > 0 else tidy
+    tidy = value.normalize(_KEEPING)
+    return tidy.quantize(Decimal(1), context=_WORKING) if "E+" in str(tidy) else tidy
 
 
 def printed(unit: str) -> str:

@@ -2,7 +2,7 @@
 
 import hashlib
 from datetime import date
-from pathlib import PurePath
+from pathlib import Path, PurePath
 
 from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
@@ -18,7 +18,7 @@ from fleet.importing.reports import packed, report_of
 from fleet.jobs import Failed
 from fleet.kinds import Importer, register
 from fleet.models import ImportRun
-from fleet.sheets import Sheet, SheetError, read_sheet
+from fleet.sheets import Content, Sheet, SheetError, read_sheet
 from shared.facts import lock_sites, record_all
 from shared.models import new_id
 
@@ -38,13 +38,13 @@ class NotBroughtIn(Exception):
         self.report = report
 
 
-def sheet_of(content: bytes, name: str, importer: Importer, site) -> Sheet:
+def sheet_of(content: Content, name: str, importer: Importer, site) -> Sheet:
     """Return a file as the sheet that an importer wants. Raises SheetError."""
     wanted = importer.columns(site)
     return read_sheet(content, name, wanted, order=site.date_order, limits=importer.limits)
 
 
-def preview(importer: Importer, content: bytes, name: str, bringing: Bringing) -> dict:
+def preview(importer: Importer, content: Content, name: str, bringing: Bringing) -> dict:
     """Return the report of what a file would bring in. Raises SheetError."""
     sheet = sheet_of(content, name, importer, bringing.site)
     return report_of(importer.plan(sheet, bringing), sheet)
@@ -52,7 +52,7 @@ def preview(importer: Importer, content: bytes, name: str, bringing: Bringing) -
 
 @transaction.atomic
 def bring_in(
-    importer: Importer, content: bytes, name: str, bringing: Bringing, *, settle=None
+    importer: Importer, content: Content, name: str, bringing: Bringing, *, settle=None
 ) -> dict:
     """File all that a file brings in, and return the report of it.
 
@@ -114,8 +114,7 @@ def run(asked: ImportRun, *, at, progress) -> dict | None:
     the run is done are kept together, or neither.
     """
     importer = register.importers[asked.sheet]
-    with default_storage.open(asked.file) as kept:
-        content = kept.read()
+    content = Path(default_storage.path(asked.file))
     bringing = bringing_of(asked, at=at, progress=progress)
     try:
         if asked.is_trial:

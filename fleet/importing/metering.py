@@ -124,9 +124,9 @@ class CartMeters:
     def distance_unit(self, at) -> str:
         return self.dials[DISTANCE].unit_at(at)
 
-    def distance_of(self, measured, at) -> Decimal:
+    def distance_of(self, metres, at) -> Decimal:
         """Return a typed distance as the figure of the meter then in place."""
-        return convert(measured.si, SI_UNITS[DISTANCE], self.distance_unit(at))
+        return convert(metres, SI_UNITS[DISTANCE], self.distance_unit(at))
 
     def judge(self, figures: Figures) -> Judged:
         """Judge a row's figures; later ones are judged by those that no fault is found in."""

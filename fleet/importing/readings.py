@@ -1,10 +1,10 @@
 """Meter readings: any number of them, of any age, each judged by its neighbours in time."""
 
-from collections import defaultdict
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from decimal import Decimal
+from itertools import groupby, islice
+from operator import itemgetter
+from typing import NamedTuple
 from uuid import UUID, uuid5
 from zoneinfo import ZoneInfo
 
@@ -14,8 +14,9 @@ from fleet.importing.columns import reading_columns
 from fleet.importing.known import meter_facts_of, reading_ids_of
 from fleet.importing.metering import DISTANCE, HOURS, MEASURES, SHOWN_PLACES, CartMeters, Figures
 from fleet.importing.numbers import CartNumbers
-from fleet.importing.plans import CHECKED_PERCENT, NEW, UNCHANGED, Bringing, Plan, chunks
+from fleet.importing.plans import CHECKED_PERCENT, NEW, UNCHANGED, Bringing, Plan
 from fleet.importing.saying import plain_number
+from fleet.importing.spool import Sorted, Spool
 from fleet.kinds import Importer
 from fleet.models import Reading
 from fleet.sheet_words import gettext_noop as _
@@ -24,13 +25,13 @@ from fleet.sheets import READING_LIMITS, Fault, Sheet, Words
 from shared.clock import noon_of
 from shared.dates import shown_day
 from shared.models import Site
-from shared.units import Measure
 
 BATCH_CARTS = 50
+BATCH_LINES = 5_000
 BATCH_FACTS = 1_000
 MOST_FIGURE = 10**8
-# each row is held as figures until all are judged: about 2 KB, measured
-MOST_READINGS = 300_000
+EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+MICROSECOND = timedelta(microseconds=1)
 LONGEST_TYPED = Reading._meta.get_field("typed").max_length
 
 NOT_LATER = _("a day or moment that has come")
@@ -45,7 +46,7 @@ TAKEN_BACK = _("Line %(line)d: that reading of cart %(cart)s was taken back, and
 class ReadingImporter(Importer):
     code = "readings"
     title = gettext_lazy("Meter readings")
-    limits = replace(READING_LIMITS, rows=MOST_READINGS)
+    limits = READING_LIMITS
 
     def columns(self, site):
         return reading_columns(site.units)
@@ -54,48 +55,61 @@ class ReadingImporter(Importer):
         return _Planning(sheet, bringing).plan
 
 
-@dataclass(frozen=True, slots=True)
-class _Line:
-    """A row with its cart known; ``key`` is the time that it is told apart by."""
+class _Line(NamedTuple):
+    """A row with its cart known, as a spool keeps it; ``key`` is the time that tells it apart.
 
-    at: datetime
+    ``cart`` is the cart's place in the sheet, ``since_us`` the moment in microseconds since
+    EPOCH. Figures are texts of numbers, a distance in metres.
+    """
+
+    cart: int
+    since_us: int
     line: int
     number: str
     key: str
     day_only: bool
-    hours: Decimal | None
-    distance: Measure | None
+    hours: str | None
+    metres: str | None
     typed: tuple[str, str]
+
+    @property
+    def at(self) -> datetime:
+        return EPOCH + MICROSECOND * self.since_us
 
     def reading_id(self, cart_id: UUID) -> UUID:
         return uuid5(cart_id, f"reading|{self.key}")
 
 
-@dataclass(frozen=True, slots=True)
-class _Accepted:
-    """A reading to be filed; ``rolled`` are the measures that passed their roll point."""
+class _Accepted(NamedTuple):
+    """A reading to be filed, as a spool keeps it; two measures may have passed their roll point."""
 
-    id: UUID
-    cart_id: UUID
-    figures: Figures
-    rolled: tuple[str, ...]
+    id: bytes
+    cart: int
+    since_us: int
+    day_only: bool
+    hours: str | None
+    distance: str | None
+    typed: str
+    hours_rolled: bool
+    distance_rolled: bool
     doubted: str
 
 
 class _Planning:
-    """Rows are kept as plain figures by cart, since each is judged by those before it."""
+    """Rows are kept on disk by cart and time, since each is judged by those before it."""
 
     def __init__(self, sheet, bringing):
         self.bringing, self.site = bringing, bringing.site
         self.zone = ZoneInfo(self.site.zone)
         self.headings = {column.spec.code: column.heading for column in sheet.columns}
         self.numbers = CartNumbers(self.site)
-        self.lines: Mapping[UUID, list[_Line]] = defaultdict(list)
-        self.accepted: list[_Accepted] = []
+        self.places: dict[UUID, int] = {}
+        self.lines, self.accepted = Sorted(), Spool()
         self.plan = Plan(batches=self._batches)
         self.plan.refuse(sheet.faults)
         for row in sheet.rows():
             self._sort_in(row)
+        self.cart_ids = list(self.places)
         self._judge_all()
 
     # a row by itself
@@ -112,18 +126,19 @@ class _Planning:
             self.plan.refuse([row.fault("number", accepted.template, **accepted.values)])
             return
         at, day_only = self._moment(read_at)
-        self.lines[cart_id].append(
-            _Line(
-                at,
-                row.line,
-                number,
-                day.isoformat() if day_only else at.isoformat(),
-                day_only,
-                row[HOURS],
-                row[DISTANCE],
-                (row.text(HOURS), row.text(DISTANCE)),
-            )
+        hours, distance = row[HOURS], row[DISTANCE]
+        line = _Line(
+            self.places.setdefault(cart_id, len(self.places)),
+            (at - EPOCH) // MICROSECOND,
+            row.line,
+            number,
+            day.isoformat() if day_only else at.isoformat(),
+            day_only,
+            None if hours is None else str(hours),
+            None if distance is None else str(distance.si),
+            (row.text(HOURS), row.text(DISTANCE)),
         )
+        self.lines.add(tuple(line))
 
     def _own_faults(self, row):
         hours, distance = row[HOURS], row[DISTANCE]
@@ -150,32 +165,46 @@ class _Planning:
     # a row among its neighbours
 
     def _judge_all(self):
-        done, every = 0, sum(map(len, self.lines.values()))
-        for some in chunks(list(self.lines), BATCH_CARTS):
+        done = 0
+        for some in self._by_carts():
             facts = meter_facts_of(some)
             sites = Site.objects.in_bulk({c.site_id for f in facts.values() for c in f.changes})
             ids = reading_ids_of(some)
-            for cart_id in some:
-                lines = self.lines.pop(cart_id)
+            for cart_id, lines in some.items():
                 meters = CartMeters(facts[cart_id], sites, self.site)
                 self._judge_cart(cart_id, lines, _Recorded(facts[cart_id].readings, ids), meters)
                 done += len(lines)
-            self.bringing.progress(CHECKED_PERCENT * done // every)
+            self.bringing.progress(CHECKED_PERCENT * done // self.lines.count)
+
+    def _by_carts(self):
+        """Yield {cart id: its lines by time}, a few carts or many lines at a time."""
+        some, held = {}, 0
+        for place, rows in groupby(self.lines, key=itemgetter(0)):
+            lines = [_Line._make(row) for row in rows]
+            some[self.cart_ids[place]] = lines
+            held += len(lines)
+            if len(some) == BATCH_CARTS or held >= BATCH_LINES:
+                yield some
+                some, held = {}, 0
+        if some:
+            yield some
 
     def _judge_cart(self, cart_id, lines, recorded, meters):
-        lines.sort(key=lambda line: (line.at, line.line))
         taken, by_key = [], {}
         for line in lines:
             figures = _figures(line, meters)
             twin = by_key.setdefault(line.key, figures)
             if twin is not figures:
                 self._judge_twin(line, figures, twin)
-            elif not self._is_recorded(cart_id, line, figures, recorded):
-                taken += self._judge(cart_id, line, figures, meters)
-        self.accepted += taken
+                continue
+            reading_id = line.reading_id(cart_id)
+            if not self._is_recorded(reading_id, line, figures, recorded):
+                taken += self._judge(reading_id, line, figures, meters)
+        for one in taken:
+            self.accepted.add(tuple(one))
         if taken:
             self.plan.cart_ids.add(cart_id)
-            days = [self._shown(one.figures.at) for one in (taken[0], taken[-1])]
+            days = [self._shown(_moment_at(one.since_us)) for one in (taken[0], taken[-1])]
             said = {"count": len(taken), "first": days[0], "last": days[1]}
             words = Words(READ, said)
             self.plan.tell(NEW, lines[0].line, lines[0].number, words, rows=len(taken))
@@ -190,9 +219,9 @@ class _Planning:
         words = Words(SAME_MOMENT, {"line": twin.line})
         self.plan.refuse([self._fault(line, _first_measure(figures), words)])
 
-    def _is_recorded(self, cart_id, line, figures, recorded):
+    def _is_recorded(self, reading_id, line, figures, recorded):
         """Whether the time has a reading already; another figure for it is a fault."""
-        known = recorded.at(line.reading_id(cart_id), line.at)
+        known = recorded.at(reading_id, figures.at)
         if known is None:
             return False
         if known == TAKEN_BACK:
@@ -204,14 +233,11 @@ class _Planning:
             self.plan.tell(UNCHANGED)
         return True
 
-    def _judge(self, cart_id, line, figures, meters):
+    def _judge(self, reading_id, line, figures, meters):
         judged = meters.judge(figures)
         self.plan.refuse(self._fault(line, *one) for one in judged.faults.items())
         self.plan.ask(self._fault(line, *one) for one in judged.questions.items())
-        if judged.faults:
-            return []
-        reading_id = line.reading_id(cart_id)
-        return [_Accepted(reading_id, cart_id, figures, judged.rolled, judged.doubted)]
+        return [] if judged.faults else [_accepted(reading_id, line, figures, judged)]
 
     def _fault(self, line, measure, words):
         heading = self.headings.get(measure, measure)
@@ -220,27 +246,27 @@ class _Planning:
     # what is filed
 
     def _batches(self):
-        for some in chunks(self.accepted, BATCH_FACTS):
+        rows = map(_Accepted._make, self.accepted)
+        while some := list(islice(rows, BATCH_FACTS)):
             yield [(self._reading(one), ()) for one in some]
 
     def _reading(self, one):
-        figures = one.figures
         return Reading(
-            id=one.id,
+            id=UUID(bytes=one.id),
             site_id=self.site.pk,
-            cart_id=one.cart_id,
-            by=self.bringing.by,
-            done_at=figures.at,
-            day_only=figures.day_only,
+            cart_id=self.cart_ids[one.cart],
+            by_id=self.bringing.by.pk,
+            done_at=_moment_at(one.since_us),
+            day_only=one.day_only,
             written_at=self.bringing.at,
             brought_in=True,
-            hours_shown=figures.hours,
-            distance_shown=figures.distance,
-            hours_rolled=HOURS in one.rolled,
-            distance_rolled=DISTANCE in one.rolled,
+            hours_shown=_number(one.hours),
+            distance_shown=_number(one.distance),
+            hours_rolled=one.hours_rolled,
+            distance_rolled=one.distance_rolled,
             doubted=one.doubted,
-            typed=figures.typed,
-            source=Reading.Source.SHEET,
+            typed=one.typed,
+            source=Reading.Source.SHEET.value,
         )
 
 
@@ -258,15 +284,39 @@ class _Recorded:
         return found or (TAKEN_BACK if reading_id in self.ids else None)
 
 
+def _moment_at(since_us):
+    return EPOCH + MICROSECOND * since_us
+
+
+def _number(text):
+    return None if text is None else Decimal(text)
+
+
 def _figures(line, meters):
-    distance = line.distance and meters.distance_of(line.distance, line.at)
+    at = line.at
+    distance = line.metres and meters.distance_of(Decimal(line.metres), at)
     return Figures(
         line.line,
-        line.at,
+        at,
         line.day_only,
-        line.hours and line.hours.quantize(SHOWN_PLACES),
+        line.hours and Decimal(line.hours).quantize(SHOWN_PLACES),
         distance and distance.quantize(SHOWN_PLACES),
         " | ".join(filter(None, line.typed))[:LONGEST_TYPED],
+    )
+
+
+def _accepted(reading_id, line, figures, judged):
+    return _Accepted(
+        reading_id.bytes,
+        line.cart,
+        line.since_us,
+        line.day_only,
+        None if figures.hours is None else str(figures.hours),
+        None if figures.distance is None else str(figures.distance),
+        figures.typed,
+        HOURS in judged.rolled,
+        DISTANCE in judged.rolled,
+        judged.doubted,
     )
 
 

@@ -51,7 +51,8 @@ class ImportCommand(BaseCommand):
     def _report(self, act, path, bringing):
         importer = register.importers[self.sheet]
         try:
-            return Report(act(importer, path.read_bytes(), path.name, bringing), _)
+            content = path if path.is_file() else path.read_bytes()
+            return Report(act(importer, content, path.name, bringing), _)
         except OSError as error:
             raise CommandError(f"{path}: {error.strerror}") from error
         except SheetError as error:
