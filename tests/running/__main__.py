@@ -20,6 +20,7 @@ from ground import say
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 PYTEST = ["-m", "pytest", "-c", "tests/pytest.ini", "--rootdir=."]
+AT_ONCE = [*PYTEST, "-n", "2", "--dist", "loadgroup"]
 LINT = [
     ["-m", "ruff", "check", "."],
     ["-m", "ruff", "format", "--check", "."],
@@ -64,11 +65,11 @@ def run_all(python: Path, environ: dict[str, str], scratch: Path, missing: set[s
     """Run each check though an earlier one failed; the whole suite comes last."""
     results = [passes(python, words, environ) for words in LINT]
     sqlite = {"FLEET_TEST_DATABASE": f"sqlite://{scratch}/tests.sqlite3"}
-    both = [*PYTEST, "tests", *marked("both", missing | {"services"})]
+    both = [*AT_ONCE, "tests", *marked("both", missing | {"services"})]
     results.append(passes(python, both, environ | sqlite))
     if "services" not in missing:
         results.append(passes(python, FAULTS, environ))
-    whole = [*PYTEST, "-n", "2", "--dist", "loadgroup", "tests", *marked("", missing)]
+    whole = [*AT_ONCE, "tests", *marked("", missing)]
     results.append(passes(python, whole, environ))
     return all(results)
 
