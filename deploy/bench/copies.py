@@ -5,9 +5,11 @@ copy's ids lie together as ids of one time do. Rechecks have those that a projec
 Entries keep the pattern's bytes: they hash to their leaf, but name the pattern's carts.
 """
 
+from concurrent.futures import ThreadPoolExecutor
 from itertools import count
 from uuid import uuid5
 
+import psycopg
 from django.apps import apps
 from django.db import connection, models
 
@@ -41,6 +43,11 @@ SELECT i.indexrelid::regclass::text, pg_get_indexdef(i.indexrelid) FROM pg_index
 WHERE i.indrelid = %s::regclass AND NOT EXISTS
     (SELECT 1 FROM pg_constraint c WHERE c.conindid = i.indexrelid)
 """
+NOTE_STEPS = """
+UPDATE pattern SET step = s.step FROM unnest(%s::uuid[], %s::int[]) AS s(id, step)
+WHERE pattern.id = s.id
+"""
+TABLES_AT_ONCE = 2
 
 
 def multiply(copies: int, *, without=frozenset(), say=lambda text: None) -> None:
@@ -48,16 +55,19 @@ def multiply(copies: int, *, without=frozenset(), say=lambda text: None) -> None
 
     ``without`` are models left out.
     """
-    chosen = [model for model in tables() if model not in without]
     with connection.cursor() as cursor:
-        cursor.execute(COPIED_ID)
         cursor.execute('CREATE EXTENSION IF NOT EXISTS "uuid-ossp"')
-        # neither foreign keys nor triggers are asked, as in a restore
-        cursor.execute("SET session_replication_role = replica")
-        for model in chosen:
-            say(f"{copies:,} copies of {model._meta.db_table}")
-            _multiply(cursor, model, copies)
-        cursor.execute("SET session_replication_role = origin")
+    # a thread has no connection of Django's but the settings' own
+    at, steps = connection.get_connection_params(), _steps()
+    adding = {one._meta.db_table: insertion(one) for one in tables() if one not in without}
+
+    def add(table):
+        say(f"{copies:,} copies of {table}")
+        with psycopg.connect(**at) as own:
+            _multiply(own.cursor(), table, adding[table], copies, steps)
+
+    with ThreadPoolExecutor(TABLES_AT_ONCE) as pool:
+        list(pool.map(add, adding))
     tidy()
 
 
@@ -78,22 +88,25 @@ def kept() -> frozenset[type[models.Model]]:
     return frozenset(triggers.kept_models())
 
 
-def _multiply(cursor, model, copies):
-    cursor.execute(f"CREATE TEMP TABLE pattern AS SELECT * FROM {model._meta.db_table}")
-    if model is Recheck:
-        _note_steps(cursor)
+def _multiply(cursor, table, insert, copies, steps):
+    cursor.execute(COPIED_ID)
+    # neither foreign keys nor triggers are asked, as in a restore
+    cursor.execute("SET session_replication_role = replica")
+    cursor.execute(f"CREATE TEMP TABLE pattern AS SELECT * FROM {table}")
+    if table == Recheck._meta.db_table:
+        cursor.execute("ALTER TABLE pattern ADD COLUMN step int")
+        cursor.execute(NOTE_STEPS, steps)
     made_anew = []
     if copies > INDEXES_KEPT_UNTIL:
-        cursor.execute(OTHER_INDEXES, [model._meta.db_table])
+        cursor.execute(OTHER_INDEXES, [table])
         made_anew = cursor.fetchall()
     for name, _made in made_anew:
         cursor.execute(f"DROP INDEX {name}")
     # one copy a statement: the rows of a site lie together
     for copy in range(1, copies + 1):
-        cursor.execute(insertion(model), [copy])
+        cursor.execute(insert, [copy])
     for _name, made in made_anew:
         cursor.execute(made)
-    cursor.execute("DROP TABLE pattern")
 
 
 def insertion(model) -> str:
@@ -117,16 +130,11 @@ def _value(model, field):
     return f'p."{field.column}"'
 
 
-def _note_steps(cursor):
-    """Note each recheck's step of its ladder, which its id was made with."""
+def _steps():
+    """Return ids of the pattern's rechecks and their steps of a ladder: their ids hold it."""
     rows = Recheck.objects.values_list("id", "cart_id", "rule_code", "subject", "anchor_id")
-    steps = [(row[0], _step(*row)) for row in rows]
-    cursor.execute("ALTER TABLE pattern ADD COLUMN step int")
-    cursor.execute(
-        "UPDATE pattern SET step = s.step FROM unnest(%s::uuid[], %s::int[]) AS s(id, step)"
-        " WHERE pattern.id = s.id",
-        [list(column) for column in zip(*steps, strict=True)],
-    )
+    found = [(row[0], _step(*row)) for row in rows]
+    return [list(column) for column in zip(*found, strict=True)]
 
 
 def _step(key, cart_id, rule_code, subject, anchor_id):
