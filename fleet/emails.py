@@ -1,5 +1,6 @@
 """The mails that people get, in text and HTML, with links. No writes, no sending."""
 
+from functools import lru_cache
 from hashlib import sha256
 from textwrap import wrap
 from urllib.parse import urlsplit
@@ -15,6 +16,7 @@ from fleet.reminding import Stage
 from shared.sealing import statement_of
 
 KEY_DIGITS = 16
+SECTIONS_KEPT = 64
 
 
 def digest(person, pages, day, signs=()):
@@ -22,24 +24,24 @@ def digest(person, pages, day, signs=()):
 
     ``signs`` say how the service itself is.
     """
-    context = {
-        "day": day,
-        "signs": signs,
-        "pages": [
-            {
-                "page": page,
-                "url": link(reverse("site-home", args=[page.site.slug])),
-                "sections": [_section(section) for section in page.sections],
-            }
-            for page in pages
-        ],
-    }
+    context = {"day": day, "signs": signs, "pages": [_page(page) for page in pages]}
     return mail_to(person, _subject(pages), "digest", context, f"digest.{day}.{person.pk.hex}")
 
 
-def _section(section):
+def _page(page):
+    url = link(reverse("site-home", args=[page.site.slug]))
+    return {"page": page, "url": url, "sections": [_told(one) for one in page.sections]}
+
+
+@lru_cache(SECTIONS_KEPT)
+def _told(section):
+    """Return a section in text and HTML: the same one goes to many of a site's people."""
     rows = [(row, link(row.cart.get_absolute_url())) for row in section.shown]
-    return {"title": _counted(section.stage, section.carts), "rows": rows, "more": section.more}
+    title = _counted(section.stage, section.carts)
+    context = {"section": {"title": title, "rows": rows, "more": section.more}}
+    return {
+        name: render_to_string(f"fleet/_mail_section.{name}", context) for name in ("txt", "html")
+    }
 
 
 def _subject(pages):

@@ -1,20 +1,22 @@
 """What stands at a person's sites on a day, for the digest. No writes."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 from uuid import UUID
 
-from django.db.models import Q
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from fleet.calls import open_tags
 from fleet.due import DISTANCE, HOURS, state_on
 from fleet.kinds import register
+from fleet.models import Recheck
 from fleet.reminding import Stage, rechecks_at
 from shared.models import Site
 from shared.units import shown
 
 ROWS_SHOWN = 40
+SITES_KEPT = 16
 ORDER = (Stage.STOPPED, Stage.TAGGED, Stage.LATE, Stage.DUE, Stage.OPEN)
 
 
@@ -29,24 +31,18 @@ class Row:
     limit: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Section:
-    """What stands in one stage at a site."""
+    """What stands in one stage at a site: the first rows, and of all what they are about."""
 
     stage: Stage
-    rows: list[Row]
-
-    @property
-    def shown(self):
-        return self.rows[:ROWS_SHOWN]
+    shown: list[Row]
+    abouts: frozenset[UUID]
+    carts: int
 
     @property
     def more(self):
-        return len(self.rows) - len(self.shown)
-
-    @property
-    def carts(self):
-        return len({row.cart.pk for row in self.rows})
+        return len(self.abouts) - len(self.shown)
 
 
 @dataclass(frozen=True)
@@ -59,34 +55,78 @@ class SitePage:
 
     @property
     def abouts(self):
-        return {row.about for section in self.sections for row in section.rows}
+        return frozenset().union(*(section.abouts for section in self.sections))
 
 
-def standing(memberships, days, owed) -> list[SitePage]:
-    """Return a page for each site of the person where something stands, of what the role is told.
+class Mornings:
+    """What stands at sites as the mails of a batch go out.
 
-    Newly opened work is listed once: while a notice of it, among ``owed``, waits.
+    A site is looked at once while mails to its people follow each other; few are kept in mind.
     """
-    opened = {notice.about for notice in owed if notice.stage == Stage.OPEN}
-    pages = [_page(row, days[row.site_id], opened) for row in memberships]
-    return [page for page in pages if page.sections]
+
+    def __init__(self, days):
+        self.look = lru_cache(SITES_KEPT)(lambda site_id: _Look(days[site_id]))
+
+    def pages(self, memberships, opened) -> list[SitePage]:
+        """Return a page for each site of the person where something stands that they are told.
+
+        Newly opened work is listed once: while it is among ``opened``.
+        """
+        pages = [self.look(row.site_id).page(row, opened) for row in memberships]
+        return [page for page in pages if page.sections]
 
 
-def _page(membership, here, opened):
-    rows = {stage: [] for stage in ORDER}
-    for recheck in _rechecks(here, opened):
-        rows[Stage(state_on(recheck, here.today))].append(_recheck_row(recheck, here.site))
-    rows[Stage.TAGGED] = _tag_rows(here)
-    told = [stage for stage in ORDER if rows[stage] and here.is_told(membership, stage)]
-    sections = [Section(stage, rows[stage]) for stage in told]
-    return SitePage(here.site, membership.get_role_display(), sections)
+class _Look:
+    """All that stands at one site, and of what was newly opened what is asked for."""
+
+    def __init__(self, here):
+        self.here, self.stood = here, {stage: [] for stage in ORDER}
+        for row in _rechecks(here):
+            self.stood[state_on(row, here.today)].append(row)
+        self.made = {}
+
+    def page(self, membership, opened):
+        told = [stage for stage in ORDER if self.here.is_told(membership, stage)]
+        sections = [self.section(stage, opened) for stage in told]
+        role = membership.get_role_display()
+        return SitePage(self.here.site, role, [one for one in sections if one.abouts])
+
+    def section(self, stage, opened):
+        rows = self.stood[stage]
+        if stage == Stage.OPEN:
+            rows = [row for row in rows if row.id in opened]
+        key = (stage, tuple(row.id for row in rows))
+        if key not in self.made:
+            make = self._of_tags if stage == Stage.TAGGED else self._of_rechecks
+            self.made[key] = make(stage, rows)
+        return self.made[key]
+
+    def _of_rechecks(self, stage, rows):
+        shown = _in_full([row.id for row in rows[:ROWS_SHOWN]], self.here.site)
+        return _section(stage, shown, [(row.id, row.cart_id) for row in rows])
+
+    def _of_tags(self, stage, _rows):
+        rows = _tag_rows(self.here)
+        return _section(stage, rows[:ROWS_SHOWN], [(row.about, row.cart.pk) for row in rows])
 
 
-def _rechecks(here, opened):
-    reached = Q(due_on__lte=here.today) | Q(late_on__lte=here.today)
-    reached |= Q(stops_on__lte=here.today) | Q(pk__in=opened, opens_on__lte=here.today)
-    found = rechecks_at(here.site).filter(reached).select_related("cart__site")
-    return found.order_by("due_on", "cart__number", "id")
+def _section(stage, shown, pairs):
+    carts = {cart_id for _about, cart_id in pairs}
+    return Section(stage, shown, frozenset(about for about, _cart in pairs), len(carts))
+
+
+def _rechecks(here):
+    """Return the ids and dates of all that has opened, in the order of the mail."""
+    found = rechecks_at(here.site).filter(opens_on__lte=here.today)
+    dates = ("opens_on", "due_on", "late_on", "stops_on")
+    rows = found.order_by("due_on", "cart__number", "id")
+    return rows.values_list("id", "cart_id", *dates, named=True)
+
+
+def _in_full(ids, site):
+    rows = Recheck.objects.select_related("cart__site").in_bulk(ids)
+    # one that was projected away since the look is left out
+    return [_recheck_row(rows[pk], site) for pk in ids if pk in rows]
 
 
 def _tag_rows(here):

@@ -43,9 +43,7 @@ def send_each(rows, act, post, *, at, together=lambda row: []) -> Counter:
     """
     _bury_deadly(rows, at)
     ended = Counter()
-    waiting = rows.filter(WAITING[rows.model], free(at))
-    fresh_first = waiting.order_by("attempts", *rows.model._meta.ordering)
-    for pk in list(fresh_first.values_list("pk", flat=True)):
+    for pk in list(waiting(rows, at).values_list("pk", flat=True)):
         if not post.has_time():
             break
         with ExitStack() as locks:
@@ -54,6 +52,12 @@ def send_each(rows, act, post, *, at, together=lambda row: []) -> Counter:
         if how:
             ended[how] += 1
     return ended
+
+
+def waiting(rows, at):
+    """Return those of the rows that a worker may try now, in the order of their tries."""
+    found = rows.filter(WAITING[rows.model], free(at))
+    return found.order_by("attempts", *rows.model._meta.ordering)
 
 
 def _take(locks, first, together, at):

@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 from functools import cache
+from typing import NamedTuple
 
 from django.db import transaction
 from django.db.models import Exists, OuterRef
@@ -12,24 +13,27 @@ from fleet.actions import claims
 from fleet.doctor import signs
 from fleet.doctor.clocks import is_believed
 from fleet.models import Digest, Notice
-from fleet.morning import standing
+from fleet.morning import Mornings
 from shared.models import Role
 from shared.trials import kill_point
 
 MONDAY = 0
+PEOPLE_A_LOOK = 50
 
 
 def plan(days, *, at) -> int:
     """Write the digest row of everybody whose morning has come; return how many."""
-    wanted = set()
+    wanted, homes = set(), {}
     for person, memberships in _people(days).items():
         home = days.get(person.home_site_id) or days[memberships[0].site_id]
         if at >= home.morning_at and home.today > home.told_until:
             wanted.add((person.pk, home.today))
+            homes[person.pk, home.today] = (home.site.pk, person.pk)
     planned = Digest.objects.filter(
         person_id__in={person for person, _day in wanted}, day__in={day for _p, day in wanted}
     )
-    fresh = sorted(wanted - set(planned.values_list("person_id", "day")))
+    # people of one site follow each other: it is looked at once for all of them
+    fresh = sorted(wanted - set(planned.values_list("person_id", "day")), key=homes.get)
     rows = [Digest(person_id=person, day=day, planned_at=at) for person, day in fresh]
     with transaction.atomic():
         Digest.objects.bulk_create(rows, ignore_conflicts=True)
@@ -60,11 +64,46 @@ def send(days, post, *, at, waiting=()):
 
     def act(held, post, *, at):
         (digest,) = held
-        return _send(digest, people.get(digest.person_id), days, post, state, at)
+        return _send(digest, people.get(digest.person_id), around, post, state, at)
 
     _drop_overtaken(at)
     rows = Digest.objects.exclude(person_id__in=set(waiting) - set(people))
+    around = _Around(Mornings(days), _Owed(claims.waiting(rows, at), days, at))
     return claims.send_each(rows, act, post, at=at)
+
+
+class _Around(NamedTuple):
+    """What the mails of a batch are filled from."""
+
+    mornings: Mornings
+    owed: "_Owed"
+
+
+class _Owed:
+    """What a mail of today may carry; what waits at other sites waits on.
+
+    Read for many people at a time, those whose mails are next.
+    """
+
+    def __init__(self, digests, days, at):
+        self.next = list(digests.values_list("person_id", flat=True))
+        self.places = {person_id: place for place, person_id in enumerate(self.next)}
+        rows = Notice.objects.filter(claims.WAITING[Notice], made_at__lte=at, at_once=False)
+        self.rows = rows.filter(site_id__in=days)
+        self.found = {}
+
+    def of(self, person_id):
+        """Return (id, what it is about, its stage) of each notice."""
+        if person_id not in self.found:
+            place = self.places.get(person_id, len(self.next))
+            self._read([person_id, *self.next[place : place + PEOPLE_A_LOOK]])
+        return self.found.pop(person_id)
+
+    def _read(self, people):
+        self.found = {person_id: [] for person_id in people}
+        rows = self.rows.filter(person_id__in=people).order_by()
+        for person_id, *notice in rows.values_list("person_id", "pk", "about", "stage"):
+            self.found[person_id].append(notice)
 
 
 def _drop_overtaken(at):
@@ -80,7 +119,7 @@ def _drop_overtaken(at):
     claims.drop(Digest.objects.filter(Exists(later)), _("the next day's mail took its place"))
 
 
-def _send(digest, known, days, post, state, at):
+def _send(digest, known, around, post, state, at):
     """Mail what stands for the person; without anything, or any role, only mark the row.
 
     A manager's on a Monday also says how the service is, and goes whatever stands: that it
@@ -91,8 +130,9 @@ def _send(digest, known, days, post, state, at):
         claims.drop(row, _("the person has no role any more"))
         return "dropped"
     person, memberships = known
-    owed = list(_owed(person, days, at))
-    pages = standing(memberships, days, owed)
+    owed = around.owed.of(person.pk)
+    opened = {about for _pk, about, stage in owed if stage == Notice.Stage.OPEN}
+    pages = around.mornings.pages(memberships, opened)
     how_it_is = state() if _is_told_how_it_is(digest, memberships) else []
     is_mailed = bool(pages or how_it_is)
     if is_mailed:
@@ -106,19 +146,15 @@ def _is_told_how_it_is(digest, memberships):
     return digest.day.weekday() == MONDAY and any(row.role == Role.MANAGER for row in memberships)
 
 
-def _owed(person, days, at):
-    """Return what a mail of today may carry; what waits at other sites waits on."""
-    waiting = Notice.objects.filter(claims.WAITING[Notice], person=person, made_at__lte=at)
-    return waiting.filter(at_once=False, site_id__in=days)
-
-
 @transaction.atomic
 def _settle(digest, pages, owed, at, is_mailed):
     """Mark the digest and the notices that it carried; what no longer stands is dropped."""
     if not claims.settle([digest], **({"sent_at": at} if is_mailed else {"empty": True})):
         return
-    carried = {about for page in pages for about in page.abouts}
-    gone = [notice.pk for notice in owed if notice.about not in carried]
-    kept = [notice.pk for notice in owed if notice.about in carried]
-    Notice.objects.filter(claims.WAITING[Notice], pk__in=kept).update(sent_at=at)
-    claims.drop(Notice.objects.filter(pk__in=gone), _("over before the daily mail"))
+    carried = frozenset().union(*(page.abouts for page in pages))
+    gone = [pk for pk, about, _stage in owed if about not in carried]
+    kept = [pk for pk, about, _stage in owed if about in carried]
+    if kept:
+        Notice.objects.filter(claims.WAITING[Notice], pk__in=kept).update(sent_at=at)
+    if gone:
+        claims.drop(Notice.objects.filter(pk__in=gone), _("over before the daily mail"))
