@@ -54,6 +54,7 @@ class Past:
     def __post_init__(self):
         self.hours = in_order(self.history.hours)
         self.metres = in_order(self.history.metres)
+        self.whole: dict[Average | None, tuple[Gauge, Gauge]] = {}
 
     def use(self, average: Average | None, at: datetime | None) -> Use:
         """Return the use by the readings up to ``at``; by all of them for None."""
@@ -62,8 +63,7 @@ class Past:
         return self.known[at, average]
 
     def _use(self, average: Average | None, at: datetime | None) -> Use:
-        hours = Gauge(self.hours, average and average.hours_per_day)
-        metres = Gauge(self.metres, average and average.metres_per_day)
+        hours, metres = self._gauges(average)
         if at is not None:
             hours, metres = hours.until(at), metres.until(at)
         rests = tuple(
@@ -72,6 +72,14 @@ class Past:
             if not lay_up_void(lay_up, hours.seen, metres.seen)
         )
         return Use(hours, metres, rests)
+
+    def _gauges(self, average: Average | None) -> tuple[Gauge, Gauge]:
+        if average not in self.whole:
+            self.whole[average] = (
+                Gauge(self.hours, average and average.hours_per_day),
+                Gauge(self.metres, average and average.metres_per_day),
+            )
+        return self.whole[average]
 
 
 @dataclass(frozen=True)

@@ -7,17 +7,18 @@ those that are not estimated life never falls.
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from decimal import Decimal
 from functools import cached_property
+from typing import NamedTuple
 
-from fleet.usage import LifePoint, Rate, use_rate
+from fleet.usage import RATE_WINDOW_DAYS, LifePoint, Rate, recent_points, use_rate
 
+RATE_WINDOW = timedelta(days=RATE_WINDOW_DAYS)
 AVERAGE_RANGE = Decimal(2)  # half to double a class average; judgement, no source
 
 
-@dataclass(frozen=True)
-class Seen:
+class Seen(NamedTuple):
     """A meter reading in life units and the site's day on which it was taken."""
 
     day: date
@@ -38,20 +39,34 @@ class Gauge:
     @cached_property
     def own_rate(self) -> Rate | None:
         """The rate that its readings give."""
-        return use_rate([seen.point for seen in self.seen])
+        return use_rate(self._recent)
+
+    @property
+    def has_own_rate(self) -> bool:
+        return bool(self._recent)
+
+    @cached_property
+    def _recent(self) -> Sequence[LifePoint]:
+        # a rate looks back over few of many years' readings
+        opens = self.seen[-1].point.at - RATE_WINDOW if self.seen else None
+        late = self.seen[bisect_left(self.seen, opens, key=_moment) :] if opens else ()
+        return recent_points([seen.point for seen in late])
 
     @property
     def rate(self) -> Rate | None:
         """The rate from the readings, else the class average, marked estimated."""
         average = self.average_per_day
-        if self.own_rate or average is None:
+        if self.has_own_rate or average is None:
             return self.own_rate
         return Rate(average, average / AVERAGE_RANGE, average * AVERAGE_RANGE, 0, True)
 
     def until(self, at: datetime) -> "Gauge":
         """Return the gauge as it was known by a moment."""
         place = bisect_right(self.seen, at, key=_moment)
-        return Gauge(self.seen[:place], self.average_per_day)
+        cut = Gauge(self.seen[:place], self.average_per_day)
+        # not gone through anew for each moment: what was true by then
+        vars(cut)["true"] = self.true[: bisect_right(self.true, at, key=_moment)]
+        return cut
 
     def life_by(self, at: datetime) -> Decimal | None:
         """Return the life last read by a moment, else the first truly read after it."""

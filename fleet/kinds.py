@@ -206,7 +206,12 @@ class Part:
 
 
 class Source:
-    """Where an app's facts that start clocks and chapters are read."""
+    """Where an app's facts that start clocks and chapters are read.
+
+    ``models`` are those facts: where they are named, it is asked only of carts with one.
+    """
+
+    models: Sequence[type] = ()
 
     def happenings(self, cart_ids: Sequence[UUID], cut: Cut) -> Iterable[Happening]:
         return ()

@@ -165,7 +165,7 @@ class Running:
 
     def _carried(self, meters: Iterable[Meter]) -> list[Meter]:
         meters = list(meters)
-        known = [meter for meter in meters if meter.gauge.own_rate]
+        known = [meter for meter in meters if meter.gauge.has_own_rate]
         last = max((self._last_at(meter) for meter in meters), default=None)
         return known or [meter for meter in meters if self._last_at(meter) == last]
 

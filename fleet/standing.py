@@ -1,6 +1,6 @@
 """Reads the standing facts of carts, as of two moments.
 
-A constant number of queries however many carts are asked for.
+A constant number of queries however many carts are asked for, none of a table without a row.
 """
 
 from collections import defaultdict
@@ -18,7 +18,9 @@ from fleet.models import (
     Round,
     Tag,
 )
+from fleet.reading_rows import reading_rows
 from fleet.tellings import all_tellings, first_arrival
+from fleet.told_of import told_of
 from shared.clock import FOREVER
 from shared.models import Change
 
@@ -112,32 +114,55 @@ def facts_of(cart_ids, cut=EVERYTHING):
     """Return {cart id: CartFacts} of everything that stands within the cut."""
     ids = list(cart_ids)
     found = {cart_id: CartFacts(cart_id) for cart_id in ids}
+    told = told_of(ids, _models())
     for name, model in OF_FLEET.items():
-        _keep(found, _standing(model, ids, cut), name)
+        if model in told:
+            _keep(found, _rows(model, ids, cut), name, model)
     for facts in found.values():
         facts.changes = [one for one in facts.changes if facts.acts_at(one) <= cut.happened_by]
-    # like a correction it counts from when it was known, whenever the work was done
-    signed = Countersign.objects.filter(received_at__lte=cut.known_by).standing(cut.known_by)
-    _keep(found, signed.filter(cart_id__in=ids).order_by("done_at", "id"), "countersigns")
+    if Countersign in told:
+        _keep(found, _signed(ids, cut), "countersigns", Countersign)
     for source in register.sources:
-        for happening in source.happenings(ids, cut):
-            found[happening.cart_id].happenings.append(happening)
-        for chapter in source.chapters(ids, cut):
-            found[chapter.cart_id].chapters.append(chapter)
+        if not source.models or told.intersection(source.models):
+            _collect_source(found, source, ids, cut)
     for part in register.parts.values():
-        _collect_part(found, part, ids, cut)
+        if part.model in told:
+            _collect_part(found, part, ids, cut)
     return found
 
 
-def _keep(found, rows, name):
+def _models():
+    own = [*OF_FLEET.values(), Countersign, *(part.model for part in register.parts.values())]
+    return (*own, *(model for source in register.sources for model in source.models))
+
+
+def _rows(model, ids, cut):
+    rows = _standing(model, ids, cut)
+    return reading_rows(rows) if model is Reading else rows
+
+
+def _signed(ids, cut):
+    # like a correction it counts from when it was known, whenever the work was done
+    signed = Countersign.objects.filter(received_at__lte=cut.known_by).standing(cut.known_by)
+    return signed.filter(cart_id__in=ids).order_by("done_at", "id")
+
+
+def _collect_source(found, source, ids, cut):
+    for happening in source.happenings(ids, cut):
+        found[happening.cart_id].happenings.append(happening)
+    for chapter in source.chapters(ids, cut):
+        found[chapter.cart_id].chapters.append(chapter)
+
+
+def _keep(found, rows, name, model):
     rows = list(rows)
     for row in rows:
         getattr(found[row.cart_id], name).append(row)
-    _keep_first(found, rows)
+    _keep_first(found, rows, model)
 
 
-def _keep_first(found, facts):
-    tellings = all_tellings(facts)
+def _keep_first(found, facts, model):
+    tellings = all_tellings(facts, model)
     for fact in facts:
         if fact.pk in tellings:
             cart, told = found[fact.cart_id], tellings[fact.pk]

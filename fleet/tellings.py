@@ -15,10 +15,13 @@ def first_tellings(facts):
     return {key: told[-1] for key, told in all_tellings(facts).items()}
 
 
-def all_tellings(facts):
-    """Return {fact id: its tellings, the newest first} of those that replace an earlier one."""
+def all_tellings(facts, model=None):
+    """Return {fact id: its tellings, the newest first} of those that replace an earlier one.
+
+    ``model`` is theirs, where they are rows of it and not instances.
+    """
     again = {fact.pk: fact for fact in facts if fact.corrects}
-    model = type(next(iter(again.values()), None))
+    model = model or type(next(iter(again.values()), None))
     return _told(again, lambda ids: model._base_manager.in_bulk(ids))
 
 

@@ -7,7 +7,7 @@ naive: Python takes differences within one other zone by its wall clock.
 """
 
 import math
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -15,12 +15,15 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 from enum import Enum
 from itertools import combinations, pairwise
+from operator import attrgetter
 from statistics import NormalDist, median
+from typing import NamedTuple
 
 RATE_WINDOW_DAYS = 60
 RATE_MAX_GAP_DAYS = 45
 RATE_MIN_MOMENTS = 3
 RATE_CONFIDENCE = 0.90
+RATE_Z = NormalDist().inv_cdf((1 + RATE_CONFIDENCE) / 2)
 FARTHEST_DAYS = 36_525  # a hundred years: a date can still be made of it
 
 QUESTIONED_HOURS_A_DAY = Decimal(12)  # common practice, no source
@@ -32,6 +35,8 @@ NEAR_ROLL_SHARE = Decimal("0.1")  # of the roll point; common practice, no sourc
 MICROSECOND = timedelta(microseconds=1)
 MICROSECONDS_A_DAY = 86_400_000_000
 HOURS_A_DAY = 24
+NO_RUN = Decimal(0)
+BY_MOMENT = attrgetter("at")
 
 
 @dataclass(frozen=True)
@@ -50,8 +55,7 @@ class MeterStart:
     set_for_mm: Decimal | None = None
 
 
-@dataclass(frozen=True)
-class Shown:
+class Shown(NamedTuple):
     """A reading; ``rolled`` says that the meter passed its roll point once since the last."""
 
     at: datetime
@@ -68,8 +72,7 @@ class TyreChange:
     diameter_mm: Decimal
 
 
-@dataclass(frozen=True)
-class LifePoint:
+class LifePoint(NamedTuple):
     """What the meter then in place showed at ``at``, and the life run by then."""
 
     at: datetime
@@ -98,8 +101,7 @@ class Doubt(Enum):
     MAYBE_ROLLED = "maybe rolled"
 
 
-@dataclass(frozen=True)
-class _Event:
+class _Event(NamedTuple):
     """A reading or a meter change: the figure reached, and the one that counting goes on from."""
 
     at: datetime
@@ -178,9 +180,9 @@ def _life(
 def _run(before: Decimal, event: _Event, meter: MeterStart | None) -> Decimal:
     """Return how many shown units the meter ran; 0 for a fall without a reason."""
     if event.reached is None:
-        return Decimal(0)
-    passed = meter.rolls_at if event.rolled and meter and meter.rolls_at else Decimal(0)
-    return max(Decimal(0), passed + event.reached - before)
+        return NO_RUN
+    passed = meter.rolls_at if event.rolled and meter and meter.rolls_at else NO_RUN
+    return max(NO_RUN, passed + event.reached - before)
 
 
 def _true_run(
@@ -220,7 +222,7 @@ def _days(span: timedelta) -> Decimal:
 
 def life_at(points: Sequence[LifePoint], at: datetime) -> Decimal | None:
     """Return the life at the last point by ``at``; None before any."""
-    place = bisect_right(points, at, key=lambda point: point.at)
+    place = bisect_right(points, at, key=BY_MOMENT)
     return points[place - 1].life if place else None
 
 
@@ -271,18 +273,31 @@ def use_rate(
     None for points at fewer than three moments, or a gap of more than ``max_gap_days``
     between neighbours: then the class average stands in, marked estimated.
     """
-    if not points:
+    recent = recent_points(points, window_days=window_days, max_gap_days=max_gap_days)
+    if not recent:
         return None
+    slopes = _slopes(recent)
+    low, high = _sen_places(len(slopes), recent)
+    estimated = any(point.estimated for point in recent)
+    return Rate(median(slopes), slopes[low], slopes[high], len(recent), estimated)
+
+
+def recent_points(
+    points: Sequence[LifePoint],
+    *,
+    window_days: int = RATE_WINDOW_DAYS,
+    max_gap_days: int = RATE_MAX_GAP_DAYS,
+) -> Sequence[LifePoint]:
+    """Return the points that a rate of use rests on; none where they give no rate."""
+    if not points:
+        return ()
     opens = points[-1].at - timedelta(days=window_days)
-    recent = [point for point in points if point.at >= opens]
+    recent = points[bisect_left(points, opens, key=BY_MOMENT) :]
     gaps = [late.at - early.at for early, late in pairwise(recent)]
     too_few = len({point.at for point in recent}) < RATE_MIN_MOMENTS
     if too_few or max(gaps) > timedelta(days=max_gap_days):
-        return None
-    slopes = _slopes(recent)
-    low, high = _sen_interval(slopes, recent)
-    estimated = any(point.estimated for point in recent)
-    return Rate(median(slopes), low, high, len(recent), estimated)
+        return ()
+    return recent
 
 
 def _slopes(points: Sequence[LifePoint]) -> list[Decimal]:
@@ -291,20 +306,18 @@ def _slopes(points: Sequence[LifePoint]) -> list[Decimal]:
     return sorted((b - a) / (u - t) for (t, a), (u, b) in combinations(placed, 2) if u != t)
 
 
-def _sen_interval(
-    slopes: Sequence[Decimal], points: Sequence[LifePoint]
-) -> tuple[Decimal, Decimal]:
+def _sen_places(count: int, points: Sequence[LifePoint]) -> tuple[int, int]:
+    """Return the places of the slopes that bound Sen's interval."""
     variance = (
         _tie_term(len(points))
         - sum(map(_tie_term, Counter(point.at for point in points).values()))
         - sum(map(_tie_term, Counter(point.life for point in points).values()))
     ) / 18
-    z = NormalDist().inv_cdf((1 + RATE_CONFIDENCE) / 2)
     # Points tied both ways can take the variance below zero.
-    spread = z * math.sqrt(max(0.0, variance))
-    low = max(round((len(slopes) - spread) / 2) - 1, 0)
-    high = min(round((len(slopes) + spread) / 2), len(slopes) - 1)
-    return slopes[low], slopes[high]
+    spread = RATE_Z * math.sqrt(max(0.0, variance))
+    low = max(round((count - spread) / 2) - 1, 0)
+    high = min(round((count + spread) / 2), count - 1)
+    return low, high
 
 
 def _tie_term(count: int) -> int:

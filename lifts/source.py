@@ -11,6 +11,8 @@ FITTED, WHEEL_OFF, UNPROVEN = "fitted", "wheel-off", "unproven"
 class LiftSource(Source):
     """Fittings and wheels taken off start clocks; fittings and removals bound chapters."""
 
+    models = (Fitting, Removal, WheelOff)
+
     def happenings(self, cart_ids, cut):
         # a lift older than the records runs no clocks backwards
         fittings = list(_standing(Fitting, cart_ids, cut).filter(brought_in=False))

@@ -94,6 +94,7 @@ WRITERS = {
     "shared/triggers.py": "lays triggers, which are no rows",
     "shared/roles.py": "takes back rights, which are no rows",
     "shared/alone.py": "takes advisory locks, which are no rows",
+    "fleet/told_of.py": "asks which tables hold anything of some carts, and writes nothing",
     "fleet/doctor/database.py": "asks the database for its settings, and writes nothing",
 }
 
