@@ -50,6 +50,8 @@ __all__ = [
 
 MOST_FAULTS = 500
 SEEN_CHARACTERS = 1_000
+KEPT_CELLS = 2_000
+"""Of each column: numbers of carts and days stand in a sheet many times."""
 
 EMPTY_FILE = gettext_noop("%(name)s is empty.")
 TOO_LARGE = gettext_noop(
@@ -119,7 +121,7 @@ class Sheet:
         if self.faults:
             return
         headings = {column.spec.code: column.heading for column in self.columns}
-        settings = [Setting(column, self.order, self.grid.epoch) for column in self.columns]
+        settings = [(Setting(column, self.order, self.grid.epoch), {}) for column in self.columns]
         for line, cells in self._lines():
             yield self._row(line, cells, headings, settings)
 
@@ -154,16 +156,21 @@ class Sheet:
         line: int,
         cells: Sequence[Raw],
         headings: Mapping[str, str],
-        settings: Sequence[Setting],
+        settings: Sequence[tuple[Setting, dict[str, Cell]]],
     ) -> Row:
         read: dict[str, Cell] = {}
         faults = [*self._overflow(line, cells)]
-        for setting in settings:
+        for setting, kept in settings:
             column = setting.column
             raw = cells[column.index] if column.index < len(cells) else None
-            read[column.spec.code], fault = self._cell(line, raw, setting)
-            if fault:
-                faults.append(fault)
+            cell = kept.get(raw) if type(raw) is str else None
+            if cell is None:
+                cell, fault = self._cell(line, raw, setting)
+                if fault:
+                    faults.append(fault)
+                elif type(raw) is str and len(kept) < KEPT_CELLS:
+                    kept[raw] = cell
+            read[column.spec.code] = cell
         return Row(line, read, tuple(faults), headings)
 
     def _cell(self, line: int, raw: Raw, setting: Setting) -> tuple[Cell, Fault | None]:

@@ -1,5 +1,6 @@
 """Bring values to what their column will hold, so that a row read back is the one sealed."""
 
+from datetime import UTC, datetime
 from functools import lru_cache, partial
 from operator import attrgetter
 from uuid import UUID
@@ -25,14 +26,30 @@ def _columns(model):
     """Return names, their values of a row, and (type that fits as it is, fit) of each column."""
     names = [field.attname for field in model._meta.concrete_fields]
     targets = [_target(field) for field in model._meta.concrete_fields]
-    fits = [(_fitting_type(target), partial(_fit, target)) for target in targets]
+    fits = [(FITS_AS_IT_IS.get(type(target)), _fit_of(target)) for target in targets]
     return names, attrgetter(*names), fits
 
 
-def _fitting_type(field):
-    """Return the type of which every value fits the column as it is; None where none does."""
-    kinds = {models.UUIDField: UUID, models.BooleanField: bool}
-    return kinds.get(type(field))
+FITS_AS_IT_IS = {models.UUIDField: UUID, models.BooleanField: bool}
+
+
+def _fit_of(field):
+    if type(field) in (models.CharField, models.TextField):
+        return partial(_fit_text, field)
+    if type(field) is models.DateTimeField:
+        return partial(_fit_moment, field)
+    return partial(_fit, field)
+
+
+def _fit_text(field, value):
+    if type(value) is not str:
+        return _fit(field, value)
+    _refuse_text(field, value)
+    return value
+
+
+def _fit_moment(field, value):
+    return value if type(value) is datetime and value.tzinfo is UTC else _fit(field, value)
 
 
 def _target(field):

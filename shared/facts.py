@@ -13,7 +13,7 @@ from django.utils.translation import gettext_lazy as _
 from shared import outside
 from shared.canonical import body_of
 from shared.columns import fit_to_columns
-from shared.filing import BATCH_ROWS, insert_rows
+from shared.filing import BATCH_ROWS, among, insert_rows, like
 from shared.models import Entry, Fact, JournalHead, Line, Restore, Strike, new_id
 from shared.outside import BehindOutside
 from shared.trials import kill_point
@@ -176,7 +176,7 @@ class _Targets:
         self.taken_back = {
             entry.corrects
             for some in _batches(ids)
-            for entry in Entry.objects.filter(corrects__in=some).only("corrects")
+            for entry in among(Entry.objects, "corrects", some).only("corrects")
         }
 
     def add(self, entry):
@@ -252,7 +252,7 @@ def _batches(ids):
 
 
 def _entries_of(ids):
-    entries = [entry for some in _batches(ids) for entry in Entry.objects.filter(fact_id__in=some)]
+    entries = [entry for some in _batches(ids) for entry in among(Entry.objects, "fact_id", some)]
     return {entry.fact_id: entry for entry in entries}
 
 
@@ -273,13 +273,17 @@ def _fill(fact, times):
         setattr(fact, name, getattr(fact, name) or moment)
 
 
+_EMPTY = Entry()
+
+
 def _seal(fact, lines, head, at):
     fact.received_at = max(at, head.last_received_at or at)
     head.last_received_at = fact.received_at
     head.size += 1
     body = body_of(fact, lines)
     salt = secrets.token_bytes(SALT_BYTES)
-    return Entry(
+    return like(
+        _EMPTY,
         site_id=fact.site_id,
         seq=head.size,
         fact_id=fact.pk,

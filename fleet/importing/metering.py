@@ -62,10 +62,13 @@ class Dial:
         return before, self.points[place] if place < len(self.points) else None
 
     def unit_at(self, at: datetime) -> str:
+        if len(self.units) == 1:
+            return self.units[0][1]
         return [unit for since, unit in self.units if since <= at][-1]
 
-    def doubt(self, value: Decimal, at: datetime, hours_run, grace) -> Doubt | None:
-        points = [point for point in self.around(at) if point]
+    def doubt(self, value: Decimal, at: datetime, beside, hours_run, grace) -> Doubt | None:
+        """Return what is doubted of a figure; ``beside`` are the points around its moment."""
+        points = [point for point in beside if point]
         rolls = [rolls_at for since, rolls_at in self.rolls if since <= at]
         return doubt_of(
             points,
@@ -77,9 +80,8 @@ class Dial:
             grace_hours=grace,
         )
 
-    def accept(self, value: Decimal, at: datetime, *, rolled: bool) -> None:
-        """Judge later figures by this one."""
-        before, _after = self.around(at)
+    def accept(self, value: Decimal, at: datetime, before, *, rolled: bool) -> None:
+        """Judge later figures by this one, which ``before`` came before."""
         run = value - before.shown if before else value
         if rolled:
             run += [rolls_at for since, rolls_at in self.rolls if since <= at][-1]
@@ -136,18 +138,19 @@ class CartMeters:
             shown = getattr(figures, measure)
             if shown is None:
                 continue
-            value = shown * LIFE_UNITS_IN[self.dials[measure].unit_at(figures.at)]
-            hours_run = self._hours_run(figures.at) if measure == DISTANCE else None
-            doubt = self.dials[measure].doubt(value, figures.at, hours_run, grace)
+            dial = self.dials[measure]
+            value = shown * LIFE_UNITS_IN[dial.unit_at(figures.at)]
+            beside = dial.around(figures.at)
+            hours_run = self._hours_run(figures.at, beside[0]) if measure == DISTANCE else None
+            doubt = dial.doubt(value, figures.at, beside, hours_run, grace)
             self._put(judged, measure, doubt, value, figures.at)
             if measure not in judged.faults:
                 rolled = measure in judged.rolled
-                self.dials[measure].accept(value, figures.at, rolled=rolled)
+                dial.accept(value, figures.at, beside[0], rolled=rolled)
         return judged
 
-    def _hours_run(self, at):
+    def _hours_run(self, at, before):
         """Return the hours run since the distance was last read, if hours were read with it."""
-        before, _after = self.dials[DISTANCE].around(at)
         hours = self.dials[HOURS]
         if before is None or not hours.accepted or hours.accepted.at != at:
             return None

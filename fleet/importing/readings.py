@@ -1,6 +1,6 @@
 """Meter readings: any number of them, of any age, each judged by its neighbours in time."""
 
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from itertools import groupby, islice
 from operator import itemgetter
@@ -24,6 +24,7 @@ from fleet.sheet_words import shown
 from fleet.sheets import READING_LIMITS, Fault, Sheet, Words
 from shared.clock import noon_of
 from shared.dates import shown_day
+from shared.filing import like
 from shared.models import Site
 
 BATCH_CARTS = 50
@@ -104,6 +105,7 @@ class _Planning:
         self.headings = {column.spec.code: column.heading for column in sheet.columns}
         self.numbers = CartNumbers(self.site)
         self.places: dict[UUID, int] = {}
+        self.noons: dict[date, datetime] = {}
         self.lines, self.accepted = Sorted(), Spool()
         self.plan = Plan(batches=self._batches)
         self.plan.refuse(sheet.faults)
@@ -160,7 +162,9 @@ class _Planning:
         if isinstance(read_at, datetime):
             local = read_at if read_at.tzinfo else read_at.replace(tzinfo=self.zone)
             return local.astimezone(UTC), False
-        return min(noon_of(read_at, self.site.zone), self.bringing.at), True
+        if read_at not in self.noons:
+            self.noons[read_at] = noon_of(read_at, self.site.zone)
+        return min(self.noons[read_at], self.bringing.at), True
 
     # a row among its neighbours
 
@@ -235,8 +239,9 @@ class _Planning:
 
     def _judge(self, reading_id, line, figures, meters):
         judged = meters.judge(figures)
-        self.plan.refuse(self._fault(line, *one) for one in judged.faults.items())
-        self.plan.ask(self._fault(line, *one) for one in judged.questions.items())
+        if judged.faults or judged.questions:
+            self.plan.refuse(self._fault(line, *one) for one in judged.faults.items())
+            self.plan.ask(self._fault(line, *one) for one in judged.questions.items())
         return [] if judged.faults else [_accepted(reading_id, line, figures, judged)]
 
     def _fault(self, line, measure, words):
@@ -247,26 +252,29 @@ class _Planning:
 
     def _batches(self):
         rows = map(_Accepted._make, self.accepted)
-        while some := list(islice(rows, BATCH_FACTS)):
-            yield [(self._reading(one), ()) for one in some]
-
-    def _reading(self, one):
-        return Reading(
-            id=UUID(bytes=one.id),
+        pattern = Reading(
             site_id=self.site.pk,
-            cart_id=self.cart_ids[one.cart],
             by_id=self.bringing.by.pk,
-            done_at=_moment_at(one.since_us),
-            day_only=one.day_only,
             written_at=self.bringing.at,
             brought_in=True,
+            source=Reading.Source.SHEET.value,
+        )
+        while some := list(islice(rows, BATCH_FACTS)):
+            yield [(self._reading(one, pattern), ()) for one in some]
+
+    def _reading(self, one, pattern):
+        return like(
+            pattern,
+            id=UUID(bytes=one.id),
+            cart_id=self.cart_ids[one.cart],
+            done_at=_moment_at(one.since_us),
+            day_only=one.day_only,
             hours_shown=_number(one.hours),
             distance_shown=_number(one.distance),
             hours_rolled=one.hours_rolled,
             distance_rolled=one.distance_rolled,
             doubted=one.doubted,
             typed=one.typed,
-            source=Reading.Source.SHEET.value,
         )
 
 
