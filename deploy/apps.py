@@ -1,8 +1,9 @@
 from django.apps import AppConfig
 from django.contrib.auth.signals import user_logged_in
 from django.core import checks
+from django.db.backends.signals import connection_created
 
-from deploy import session_limits
+from deploy import moments_read, session_limits
 from deploy.checks import ALL
 
 
@@ -11,5 +12,6 @@ class DeployConfig(AppConfig):
 
     def ready(self):
         user_logged_in.connect(session_limits.stamp, dispatch_uid="deploy.session_limits")
+        connection_created.connect(moments_read.use_compiled, dispatch_uid="deploy.moments_read")
         for check in ALL:
             checks.register(check, "services", deploy=True)

@@ -20,4 +20,4 @@ class ReadingRow(namedtuple("ReadingRow", COLUMNS)):
 
 def reading_rows(readings):
     """Yield the rows of a query of readings."""
-    return map(ReadingRow._make, readings.values_list(*COLUMNS).iterator())
+    return map(ReadingRow._make, readings.values_list(*COLUMNS))
