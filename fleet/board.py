@@ -17,6 +17,8 @@ OPENING_WEEK, OPENING_MONTH, LATER = "opening-7", "opening-28", "later"
 OPEN_LONG = "open-long"
 WEEK, MONTH = timedelta(days=7), timedelta(days=28)
 NO_DAY = date.max
+# rows are counted, not ids: an index holds all that the counts ask of them
+ROW = Value(1)
 TITLES = {
     STOPPED_IN_USE: _("Stopped and in use"),
     STOPPED_AT_REST: _("Stopped, not in use"),
@@ -160,7 +162,8 @@ def work_of(viewer, site, today):
 
 
 def in_order(rechecks, site, today):
-    shown = rechecks.opening_by(today + MONTH).filter(site=site)
+    # the carts by their site too: else a plan may read every cart there is
+    shown = rechecks.opening_by(today + MONTH).filter(site=site, cart__site=site)
     by_day = Coalesce("due_on", Value(NO_DAY), output_field=DateField())
     shown = shown.annotate(by_day=by_day).annotate(rank=_rank(today))
     return shown.order_by("rank", "by_day", "id")
@@ -188,6 +191,12 @@ def after(rechecks, place):
     return rechecks.filter(Q(rank__gt=place.rank) | Q(later, rank=place.rank))
 
 
+def first_rows(rechecks, place, count):
+    """Return some rows that follow a place: ranked by what an index holds, then read whole."""
+    ids = after(rechecks, place).values("pk")[:count]
+    return rechecks.filter(pk__in=ids)
+
+
 def in_sections(rechecks, names):
     return rechecks.filter(rank__in=[RANKS[name] for name in names])
 
@@ -206,15 +215,17 @@ def counts_of(viewer, site, today):
     """
     shown = Recheck.objects.visible_to(viewer).opening_by(today + MONTH).filter(site=site)
     counted = shown.aggregate(
-        stopped=Count("pk", Q(stops_on__lte=today)),
-        late=Count("pk", Q(late_on__lte=today) & ~Q(stops_on__lte=today, stops_on__isnull=False)),
-        reached=Count("pk", _reached(today)),
-        begun=Count("pk", _reached(today) | Q(opens_on__lte=today)),
-        long=Count("pk", _open_long(today)),
-        week=Count("pk", _reached(today) | Q(opens_on__lte=today + WEEK)),
-        all=Count("pk"),
+        stopped=Count(ROW, filter=Q(stops_on__lte=today)),
+        late=Count(
+            ROW, filter=Q(late_on__lte=today) & ~Q(stops_on__lte=today, stops_on__isnull=False)
+        ),
+        reached=Count(ROW, filter=_reached(today)),
+        begun=Count(ROW, filter=_reached(today) | Q(opens_on__lte=today)),
+        long=Count(ROW, filter=_open_long(today)),
+        week=Count(ROW, filter=_reached(today) | Q(opens_on__lte=today + WEEK)),
+        all=Count("*"),
     )
-    stopped = Recheck.objects.visible_to(viewer).filter(site=site).stopped_on(today)
+    stopped = shown.filter(stops_on__lte=today, cart__site=site)
     in_use = stopped.filter(cart__condition=Cart.Condition.IN_USE, cart__is_tagged=False).count()
     return {
         STOPPED_IN_USE: in_use,

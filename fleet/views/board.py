@@ -3,7 +3,7 @@ from django.shortcuts import render
 from django.utils.safestring import mark_safe
 from django.views.decorators.http import require_safe
 
-from fleet.board import STOPPED_IN_USE, TITLES, Place, after, counts_of, rows_of, work_of
+from fleet.board import STOPPED_IN_USE, TITLES, Place, counts_of, first_rows, rows_of, work_of
 from fleet.board_rows import PAGE_ROWS, Maker, page_of
 from fleet.filters.board import BoardFilter
 from fleet.kinds import register
@@ -42,7 +42,7 @@ def _areas(carts):
 def _context(request, today, carts, choice, rechecks):
     viewer, site = request.viewer, request.site
     place = Place.read(request.GET.get("after", ""))
-    page = page_of(list(rows_of(after(rechecks, place)[: PAGE_ROWS + 1])), today)
+    page = page_of(list(rows_of(first_rows(rechecks, place, PAGE_ROWS + 1))), today)
     counts = counts_of(viewer, site, today)
     reports = list(unanswered(viewer, site, viewer.at))
     missing = {r.cart_id for r in reports if r.noticed == Report.Noticed.LABEL_MISSING}
@@ -91,7 +91,7 @@ def board_sheet(request):
     today = site.day(viewer.at)
     tags = list(standing_tags(viewer, site))
     room = SHEET_LINES - len(tags[:SHEET_TAGS]) - bool(tags)
-    works = _fitting(rows_of(work_of(viewer, site, today)[:room]), room)
+    works = _fitting(rows_of(first_rows(work_of(viewer, site, today), None, room)), room)
     counts = counts_of(viewer, site, today)
     context = {
         "today": today,
