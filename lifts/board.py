@@ -38,13 +38,8 @@ def over_their_class(site, viewer):
 
 def labels_in_force(site, viewer):
     """Yield at how many lifted carts the label was seen in force, and at how many with photos."""
-    found = label_coverage.standings(site, viewer)
-    if found:
-        counts = {
-            "n": sum(one.is_in_force for one in found),
-            "all": len(found),
-            "shot": sum(one.is_recorded for one in found),
-        }
-        title = _("Labels seen in force, %(shot)s with photos") % counts
-        figure = _("%(n)s/%(all)s") % counts
+    counts = label_coverage.counts(site, viewer)
+    if counts["all"]:
+        title = _("Labels seen in force, %(shot)s with photos") % {"shot": counts["recorded"]}
+        figure = _("%(n)s/%(all)s") % {"n": counts["in_force"], "all": counts["all"]}
         yield BoardLine(title, figure, reverse("label-list", args=[site.slug]))

@@ -24,6 +24,7 @@ RECORDED, PHOTOS_MISSING, TOO_LONG_AGO, WANTING, NOT_RECORDED = (
     "wanting",
     "not recorded",
 )
+IN_FORCE = (RECORDED, PHOTOS_MISSING)
 WORDS = {
     WANTING: _("wanting"),
     NOT_RECORDED: _("not recorded"),
@@ -50,7 +51,7 @@ class Standing:
     @property
     def is_in_force(self):
         """Whether a label that can be read from the seat was seen there lately."""
-        return self.word in (RECORDED, PHOTOS_MISSING)
+        return self.word in IN_FORCE
 
     @property
     def is_recorded(self):
@@ -79,6 +80,25 @@ def standings(site, viewer) -> list[Standing]:
     ]
 
 
+def counts(site, viewer) -> dict[str, int]:
+    """Return of how many lifted carts the label was seen, in force, and with its photos."""
+    carts = Cart.objects.visible_to(viewer).in_fleet().lifted().filter(site=site)
+    today = site.day(viewer.at)
+    found = [
+        Standing("", "", _word(look, site, today)) for look in _last_looks(carts, site).values()
+    ]
+    return {
+        "all": carts.count(),
+        "in_force": sum(one.is_in_force for one in found),
+        "recorded": sum(one.is_recorded for one in found),
+    }
+
+
+def _word(look, site, today):
+    days = (today - site.day(look.done_at)).days
+    return word_of(look.is_good, days, look.seat_photo + look.close_photo)
+
+
 def _last_looks(carts, site):
     of_cart = LabelCheck.objects.filter(cart=OuterRef("pk"), site=site).standing()
     last = carts.annotate(look=Subquery(of_cart.order_by("-done_at", "-pk").values("pk")[:1]))
@@ -98,11 +118,10 @@ def _due(site, viewer):
 def _standing(cart, look, due_on, site, today):
     if look is None:
         return Standing(cart.pk, cart.number, NOT_RECORDED, due_on=due_on)
-    days = (today - site.day(look.done_at)).days
     return Standing(
         cart.pk,
         cart.number,
-        word_of(look.is_good, days, look.seat_photo + look.close_photo),
+        _word(look, site, today),
         look.get_condition_display() if look.condition else "",
         look.done_at,
         look.seat_photo,

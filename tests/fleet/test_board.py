@@ -34,7 +34,7 @@ from tests.fleet.board_rows import NOW, TODAY, day, recheck, viewer_of
 
 pytestmark = pytest.mark.django_db
 # three of them count mails given up on, of as many kinds
-QUERIES = 22
+QUERIES = 21
 
 
 @pytest.fixture
