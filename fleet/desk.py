@@ -1,9 +1,10 @@
 """What the desk reads of a site's carts: GO or NO, why, and a plain cart in its place."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
-from django.db.models import Exists, OuterRef, Q
+from django.db.models import BooleanField, ExpressionWrapper, Q
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, ngettext
 
 from fleet import desk_answer
 from fleet.due import LATE, STOPPED
@@ -11,9 +12,23 @@ from fleet.missing import missing_words
 from fleet.models import Cart, Recheck
 from shared.dates import shown_day
 
+# what the answers on a site's carts rest on, and how a cart is named and replaced
+COLUMNS = (
+    "number",
+    "site_id",
+    "seats",
+    "power",
+    "use_class",
+    "condition",
+    "is_lifted",
+    "is_unproven",
+    "is_tagged",
+    "missing",
+    "unrecorded_before",
+)
 
-@dataclass(frozen=True)
-class Said:
+
+class Said(NamedTuple):
     """The desk's answer on a cart in words; ``style`` is how it is drawn."""
 
     cart: Cart
@@ -29,17 +44,45 @@ class Said:
 
 def carts_for_desk(viewer, site, today):
     """Return the site's carts, each with whether a recheck is stopped or late today."""
-    active = Recheck.objects.active().filter(cart=OuterRef("pk"))
-    late = active.filter(Q(late_on__lte=today))
+    active = Recheck.objects.active().filter(site=site)
+    late = active.filter(Q(stops_on=None) | Q(stops_on__gt=today), late_on__lte=today)
     return (
         Cart.objects.visible_to(viewer)
         .filter(site=site)
-        .annotate(
-            is_stopped=Exists(active.filter(stops_on__lte=today)),
-            is_late=Exists(late.filter(Q(stops_on=None) | Q(stops_on__gt=today))),
-        )
+        .annotate(is_stopped=_is_among(active.filter(stops_on__lte=today)))
+        .annotate(is_late=_is_among(late))
         .order_by("number", "id")
     )
+
+
+def _is_among(rechecks):
+    """Say whether a cart has one of these: found once a statement, not once a cart."""
+    among = Q(pk__in=rechecks.order_by().values("cart"))
+    return ExpressionWrapper(among, output_field=BooleanField())
+
+
+class Teller:
+    """Says the answers on the carts of a site; those that are alike are worded once."""
+
+    def __init__(self, site):
+        self.site, self.told = site, {}
+
+    def said_of(self, cart):
+        """Return the answer on a cart that carts_for_desk returned."""
+        alike = (
+            cart.condition,
+            cart.use_class,
+            cart.is_tagged,
+            cart.is_unproven,
+            cart.is_stopped,
+            cart.is_late,
+            cart.unrecorded_before,
+            *cart.missing,
+        )
+        said = self.told.get(alike)
+        if said is None:
+            said = self.told[alike] = said_of(cart, self.site)
+        return said._replace(cart=cart)
 
 
 def said_of(cart, site):
@@ -63,18 +106,23 @@ def said_in(cart, states, site):
     return Said(cart, found, _("GO") if found.goes else _("NO"), "; ".join(words), style)
 
 
+WORDS = {
+    desk_answer.LEFT: gettext_lazy("left the fleet"),
+    desk_answer.TAGGED: gettext_lazy("the shop has a tag on it"),
+    desk_answer.STOPPED: gettext_lazy("stopped: a recheck is past its stop limit"),
+    desk_answer.LAID_UP: gettext_lazy("laid up"),
+    desk_answer.UNPROVEN: gettext_lazy("its lift is unproven: not for hire"),
+    desk_answer.LATE: gettext_lazy("late: last hires only, then to the shop"),
+}
+
+
 def _words(code, cart, site):
-    before = cart.unrecorded_before and shown_day(cart.unrecorded_before, site.date_order)
-    return {
-        desk_answer.LEFT: _("left the fleet"),
-        desk_answer.TAGGED: _("the shop has a tag on it"),
-        desk_answer.STOPPED: _("stopped: a recheck is past its stop limit"),
-        desk_answer.ON_STANDS: _on_stands(cart),
-        desk_answer.LAID_UP: _("laid up"),
-        desk_answer.UNPROVEN: _("its lift is unproven: not for hire"),
-        desk_answer.LATE: _("late: last hires only, then to the shop"),
-        desk_answer.UNRECORDED: _("history before %(day)s not recorded") % {"day": before},
-    }[code]
+    if code == desk_answer.ON_STANDS:
+        return _on_stands(cart)
+    if code == desk_answer.UNRECORDED:
+        before = shown_day(cart.unrecorded_before, site.date_order)
+        return _("history before %(day)s not recorded") % {"day": before}
+    return str(WORDS[code])
 
 
 def _on_stands(cart):
@@ -84,18 +132,27 @@ def _on_stands(cart):
     return _("on stands in the shop, not recorded: %(missing)s") % {"missing": missing}
 
 
-@dataclass(frozen=True)
-class Line:
+class Line(NamedTuple):
     """One line of the morning list: the answer, and a plain cart where it is NO."""
 
     said: Said
     instead: Cart | None = None
 
+    @property
+    def about(self):
+        """How many it seats, why it stays or what goes with it, and which cart may go."""
+        seats, why, instead = self.said.cart.seats, self.said.why, ""
+        if self.instead:
+            instead = _("instead: cart %(number)s") % {"number": self.instead.number}
+        seated = ngettext("%(n)s seat", "%(n)s seats", seats) % {"n": seats} if seats else ""
+        return " · ".join(words for words in (seated, why, instead) if words)
+
 
 def morning_list(viewer, site, today):
     """Return a line for each cart of the fleet, with one query."""
-    carts = carts_for_desk(viewer, site, today).in_fleet()
-    return in_lines([said_of(cart, site) for cart in carts])
+    carts = carts_for_desk(viewer, site, today).in_fleet().only(*COLUMNS)
+    teller = Teller(site)
+    return in_lines([teller.said_of(cart) for cart in carts])
 
 
 def in_lines(said):

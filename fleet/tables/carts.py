@@ -3,7 +3,7 @@ from django.utils.html import format_html
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from fleet.desk import said_of
+from fleet.desk import Teller
 from fleet.models import Cart
 from shared.dates import shown_day
 from shared.tables import BaseTable, NumberColumn
@@ -59,19 +59,19 @@ class CartTable(BaseTable):
         empty_text = gettext_lazy("No cart matches.")
 
     def __init__(self, *args, site, **kwargs):
-        self.site = site
+        self.site, self.teller = site, Teller(site)
         super().__init__(*args, **kwargs)
 
     def value_goes(self, record):
-        return said_of(record, self.site).word
+        return self.teller.said_of(record).word
 
     def render_goes(self, record):
-        said = said_of(record, self.site)
+        said = self.teller.said_of(record)
         style = "" if said.goes else " answer-word-no"
         return format_html('<span class="answer-word{}">{}</span>', style, said.word)
 
     def render_why(self, record):
-        return said_of(record, self.site).why
+        return self.teller.said_of(record).why
 
     def render_is_lifted(self, value):
         return _("yes") if value else ""

@@ -5,6 +5,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from fleet.actions.tags import report
 from fleet.desk import morning_list
+from fleet.desk_rows import rows_of
 from fleet.forms.desk import ReportForm
 from fleet.models import Cart, Report
 from shared.facts import OtherBody
@@ -26,6 +27,7 @@ def desk(request):
             return redirect("desk-cart", request.site.slug, found[0].said.cart.pk)
         lines = [line for line in lines if wanted.casefold() in line.said.cart.number.casefold()]
     context = {"lines": lines, "wanted": wanted, "noes": sum(not one.said.goes for one in lines)}
+    context["rows"] = rows_of(lines, request.site)
     return render(request, "fleet/desk.html", context)
 
 
