@@ -100,6 +100,8 @@ class Post:
 
     def _open(self):
         """Return whether a new connection was made."""
+        if self.is_smtp and self.connection.connection is not None:
+            return False
         try:
             if self.is_smtp:
                 _keep_below_most_broken()

@@ -88,17 +88,28 @@ class SiteDay:
             return quiet_until(at, self.site.zone, *hours) is not None
 
 
-def site_days(at) -> dict:
-    """Return {site id: SiteDay}; a site whose zone or hour cannot be read is left out."""
+def site_days(at, people=None) -> dict:
+    """Return {site id: SiteDay}; a site whose zone or hour cannot be read is left out.
+
+    With ``people`` only of the sites at which one of them has a role.
+    """
+    sites, rows = Site.objects.order_by("pk"), Membership.objects.all()
+    if people is not None:
+        theirs = set(rows.filter(person__in=people).values_list("site_id", flat=True))
+        sites, rows = sites.filter(pk__in=theirs), rows.filter(site__in=theirs)
     by_site = defaultdict(list)
-    people = Membership.objects.filter(person__is_active=True)
-    for row in people.select_related("person__home_site").order_by("person_id"):
+    active = rows.filter(person__is_active=True).select_related("person__home_site")
+    for row in active.order_by("person_id"):
         by_site[row.site_id].append(row)
+    return _days(sites, by_site, at)
+
+
+def _days(sites, by_site, at):
     lately = Restore.objects.filter(received_at__gt=at - BEGAN_WITHIN).order_by("received_at")
     restores = {restore.site_id: restore for restore in lately}
     choices = ReminderChoice.objects.in_bulk()
     found = {}
-    for site in Site.objects.order_by("pk"):
+    for site in sites:
         try:
             here = _site_day(site, by_site[site.pk], restores.get(site.pk), at)
             found[site.pk] = replace(here, choices=choices)

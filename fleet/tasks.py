@@ -2,6 +2,7 @@
 
 import logging
 import time
+from uuid import UUID
 
 from celery import shared_task
 
@@ -14,6 +15,8 @@ from shared.models import LastDone
 log = logging.getLogger(__name__)
 watch = clock.Watch()
 RESTS_S = 10  # judgement, no source
+# until the next sweep
+HANDED_OUT_S = 60
 
 
 class Bell:
@@ -40,8 +43,28 @@ def sweep():
     at = clock.now()
     reminders.note_clock(watch, at=at)
     jobs.start_waiting(job_process.start, at=at)
-    reminders.sweep(at)
+    reminders.sweep(at, hand_out)
     note_done(LastDone.What.SWEEP_BY_BEAT, at=at)
+
+
+@shared_task(name="fleet.mail_digests")
+def mail_digests(people):
+    """Mail the digests of some people; may run twice or at once."""
+    reminders.mail_digests([UUID(pk) for pk in people], clock.now())
+
+
+def hand_out(people) -> bool:
+    """Have workers mail the digests of these people, a batch each; say whether they were asked.
+
+    Of what no worker came to by the next sweep, that asks again.
+    """
+    batches = range(0, len(people), reminders.PEOPLE_A_BATCH)
+    return all(_ask_to_mail(people[start:][: reminders.PEOPLE_A_BATCH]) for start in batches)
+
+
+def _ask_to_mail(people):
+    words = [str(pk) for pk in people]
+    return _asked(lambda: mail_digests.apply_async([words], expires=HANDED_OUT_S))
 
 
 @shared_task(name="fleet.start_jobs")
@@ -52,10 +75,16 @@ def start_jobs():
 
 def ring():
     """Ask the worker to look for jobs now; when it cannot be asked, the sweep looks later."""
+    _asked(start_jobs.delay)
+
+
+def _asked(ask) -> bool:
     if bell.is_resting():
-        return
+        return False
     try:
-        start_jobs.delay()
+        ask()
     except Exception as trouble:  # whatever the broker does, the row waits
         bell.rest()
         log.warning("no worker could be asked: %s", trouble)
+        return False
+    return True

@@ -2,7 +2,7 @@
 
 import logging
 from collections import Counter, defaultdict
-from contextlib import ExitStack
+from contextlib import ExitStack, nullcontext
 from datetime import timedelta
 
 from django.db import transaction
@@ -32,7 +32,7 @@ WAITING = {
 }
 
 
-def send_each(rows, act, post, *, at, together=lambda row: []) -> Counter:
+def send_each(rows, act, post, *, at, together=None) -> Counter:
     """Let ``act(held, post, at=at)`` mail each waiting row; return how many mails ended how.
 
     Each row is tried alone, the freshest first, so that one that fails keeps no other waiting;
@@ -47,7 +47,7 @@ def send_each(rows, act, post, *, at, together=lambda row: []) -> Counter:
         if not post.has_time():
             break
         with ExitStack() as locks:
-            held = _take(locks, rows.model.objects.filter(pk=pk), together, at)
+            held = _take(locks, rows.model, pk, together, at)
             how = held and _try(held, act, post, at)
         if how:
             ended[how] += 1
@@ -60,14 +60,13 @@ def waiting(rows, at):
     return found.order_by("attempts", *rows.model._meta.ordering)
 
 
-def _take(locks, first, together, at):
+def _take(locks, model, first, together, at):
     """Return the claimed row with those that go with it; nothing when another worker has it."""
-    row = first.first()
-    with_it = together(row) if row else []
+    row = model.objects.filter(pk=first).first() if together else None
     held = []
-    for pk in [row.pk, *with_it] if row else []:
-        is_mine = locks.enter_context(alone_with(f"{row._meta.label} {pk}"))
-        claimed = claim(first.model, pk, at=at) if is_mine else None
+    for pk in [first, *(together(row) if row else [])]:
+        is_mine = locks.enter_context(alone_with(f"{model._meta.label} {pk}"))
+        claimed = claim(model, pk, at=at) if is_mine else None
         if claimed is None and not held:
             return []
         held += [claimed] if claimed else []
@@ -143,11 +142,12 @@ def send(held, message, post, *, at):
     post.send(message, tries=held[0].attempts, before_data=lambda: _begin_text(held, at))
 
 
-@transaction.atomic
 def _begin_text(held, at):
     """Write that the text goes out with all of the rows, or with none."""
-    if _still(held).update(sending_at=at) != len(held):
-        raise NotWanted(f"{held[0]._meta.verbose_name} {held[0].pk} is another worker's")
+    # one statement about one row needs no transaction to be whole
+    with transaction.atomic() if len(held) > 1 else nullcontext():
+        if _still(held).update(sending_at=at) != len(held):
+            raise NotWanted(f"{held[0]._meta.verbose_name} {held[0].pk} is another worker's")
 
 
 def settle(held, **ending) -> bool:

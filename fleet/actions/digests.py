@@ -50,8 +50,15 @@ def _people(days):
     return found
 
 
-def send(days, post, *, at, waiting=()):
-    """Mail the digests that wait; see claims.send_each on crashes.
+def people_waiting(*, at) -> list:
+    """Return the ids of the people whose digests may go out now, in their order."""
+    _drop_overtaken(at)
+    rows = claims.waiting(Digest.objects.all(), at)
+    return list(dict.fromkeys(rows.values_list("person_id", flat=True)))
+
+
+def send(days, post, *, at, to, waiting=()):
+    """Mail the digests that wait for the people ``to``; see claims.send_each on crashes.
 
     ``waiting``: people who also have sites not among ``days``; without any other, theirs wait.
     """
@@ -66,8 +73,7 @@ def send(days, post, *, at, waiting=()):
         (digest,) = held
         return _send(digest, people.get(digest.person_id), around, post, state, at)
 
-    _drop_overtaken(at)
-    rows = Digest.objects.exclude(person_id__in=set(waiting) - set(people))
+    rows = Digest.objects.filter(person_id__in=set(to) - (set(waiting) - set(people)))
     around = _Around(Mornings(days), _Owed(claims.waiting(rows, at), days, at))
     return claims.send_each(rows, act, post, at=at)
 

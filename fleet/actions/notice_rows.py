@@ -2,11 +2,12 @@
 
 from django.db import connection
 
-from fleet.crossed import LACKS, asked_of, lacks_at, without_made
+from fleet.crossed import LACKS, alike, asked_of, lacks_at, without_made
 from fleet.models import Notice
 from fleet.reminding import TOLD_AT_ONCE
 
 BATCH_ROWS = 500
+LACKING = f"SELECT DISTINCT site_id FROM ({LACKS}) AS lacks"
 # in one order, so that workers cannot deadlock
 KEEP = f"""
     INSERT INTO fleet_notice
@@ -15,6 +16,18 @@ KEEP = f"""
     ORDER BY about, stage, person_id
     ON CONFLICT DO NOTHING
 """
+
+
+def sites_lacking(days) -> set:
+    """Return the ids of the sites where somebody lacks a notice; PostgreSQL alone knows before."""
+    if connection.vendor != "postgresql":
+        return set(days)
+    found = set()
+    with connection.cursor() as cursor:
+        for some in alike(days):
+            cursor.execute(LACKING, asked_of(some))
+            found |= {site_id for (site_id,) in cursor}
+    return found
 
 
 def keep(lacks, site, *, at) -> int:

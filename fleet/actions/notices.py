@@ -8,7 +8,7 @@ from django.utils.translation import gettext as _
 from fleet import emails_at_once
 from fleet.actions import claims, news, notice_rows
 from fleet.calls import calls_at, still_calls
-from fleet.crossed import Lack, sites_lacking
+from fleet.crossed import Lack
 from fleet.doctor.clocks import is_believed
 from fleet.models import Notice
 from fleet.reminding import BEGAN_WITHIN, Stage, quiet_people
@@ -24,7 +24,7 @@ MOST_TOGETHER = 300
 
 def make(days, *, at) -> int:
     """Write the notices that every site newly owes; return how many."""
-    lacking, unseen = sites_lacking(days), news.unseen(days, at=at)
+    lacking, unseen = notice_rows.sites_lacking(days), news.unseen(days, at=at)
     return sum(
         _make_at(days, here, unseen.get(pk), at)
         for pk, here in days.items()

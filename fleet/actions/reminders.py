@@ -9,6 +9,8 @@ from fleet.reminding import site_days
 from shared.actions import note_done
 from shared.models import LastDone
 
+PEOPLE_A_BATCH = 50
+
 
 @dataclass
 class Swept:
@@ -29,8 +31,11 @@ class Swept:
         return self != Swept()
 
 
-def sweep(at) -> Swept:
+def sweep(at, hand_out=lambda people: False) -> Swept:
     """Write what is owed at a moment, sign the day's checkpoints, and mail what waits.
+
+    Once the server takes mail, ``hand_out(people)`` may have other workers send the daily mails
+    of many people, each by ``mail_digests``; where it returns False this sweep sends them.
 
     May run twice, or many at once: rows are unique and each mail goes to the one worker
     that claims its row. Stopped at any line, the next sweep goes on from the rows.
@@ -38,20 +43,41 @@ def sweep(at) -> Swept:
     A site whose journal is older than its newest checkpoint outside is left alone: its mails
     would tell an older state. They wait until the restore is recorded.
     """
-    everywhere = site_days(at)
-    behind = checkpoints.behind(everywhere)
-    days = {pk: here for pk, here in everywhere.items() if pk not in behind}
+    days, waiting = _days_and_waiting(site_days(at))
     signed = checkpoints.make_daily(days, at=at)
     checkpoint_mails.plan(days, at=at)
     swept = Swept(notices.make(days, at=at), digests.plan(days, at=at), signed)
     notices.drop_old(at=at)
     with Post() as post:
         swept.at_once = notices.send_at_once(days, post, at=at)
-        swept.digests = digests.send(days, post, at=at, waiting=_people_of(everywhere, behind))
+        to = digests.people_waiting(at=at)
+        mine, others = to[:PEOPLE_A_BATCH], to[PEOPLE_A_BATCH:]
+        swept.digests = digests.send(days, post, at=at, to=mine, waiting=waiting)
+        if others and not (post.reached and not post.fault and hand_out(others)):
+            swept.digests += digests.send(days, post, at=at, to=others, waiting=waiting)
         swept.checkpoints = checkpoint_mails.send(days, post, at=at)
     _note_mail(post, at)
     note_done(LastDone.What.SWEEP, at=at)
     return swept
+
+
+def mail_digests(people, at) -> Counter:
+    """Mail the digests that wait for some people; return how many ended how.
+
+    May run twice, or while a sweep does: each mail goes to the one worker that claims its row.
+    """
+    days, waiting = _days_and_waiting(site_days(at, people))
+    with Post() as post:
+        ended = digests.send(days, post, at=at, to=people, waiting=waiting)
+    _note_mail(post, at)
+    return ended
+
+
+def _days_and_waiting(everywhere):
+    """Return the days of the sites that are not behind, and the people of those that are."""
+    behind = checkpoints.behind(everywhere)
+    days = {pk: here for pk, here in everywhere.items() if pk not in behind}
+    return days, _people_of(everywhere, behind)
 
 
 def _note_mail(post, at):

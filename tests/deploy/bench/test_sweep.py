@@ -8,7 +8,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from fleet import crossed
-from fleet.actions import news, notices
+from fleet.actions import news, notice_rows, notices
 from fleet.actions.register import join_cart
 from fleet.actions.sites import found_site
 from fleet.actions.tags import tag_cart
@@ -84,7 +84,7 @@ def test_a_second_look_writes_nothing_and_asks_little(on_postgresql):
         news.note(pk, news.unseen(days, at=MORNING)[pk]._replace(is_settled=True))
 
     with CaptureQueriesContext(connection) as asked:
-        lacking = crossed.sites_lacking(days)
+        lacking = notice_rows.sites_lacking(days)
 
     assert (lacking, len(asked)) == (set(), 1)
     assert notices.make(days, at=MORNING) == 0
