@@ -94,7 +94,7 @@ def dates_of(terms: Terms, anchor: Anchor, use: Use) -> Dates:
     clock = Running(anchor, use, terms.fixed)
     calendar = clock.calendar(terms.limit)
     opened = soonest(clock.reaches(terms.opens or NO_LIMITS))
-    ways = _ways_to_due(terms, clock, opened)
+    ways = _ways_to_due(terms, clock, opened, calendar)
     due = soonest(ways)
     opens_on = _opens_on(terms, clock, opened, due)
     life = {meter.governs: figure for meter, figure in clock.meters(terms.limit)}
@@ -115,9 +115,10 @@ def dates_of(terms: Terms, anchor: Anchor, use: Use) -> Dates:
     )
 
 
-def _ways_to_due(terms: Terms, clock: Running, opened: Reach | None) -> list[Reach]:
+def _ways_to_due(
+    terms: Terms, clock: Running, opened: Reach | None, calendar: date | None
+) -> list[Reach]:
     ways = clock.reaches(terms.limit)
-    calendar = clock.calendar(terms.limit)
     if calendar is None:
         return ways
     if not terms.settles:

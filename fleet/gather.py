@@ -1,7 +1,9 @@
 """Turns the standing facts of a cart into the history that the schedule reads."""
 
+from bisect import bisect_right
 from dataclasses import dataclass
 from datetime import date, datetime
+from operator import itemgetter
 from typing import NamedTuple
 from uuid import UUID
 from zoneinfo import ZoneInfo
@@ -86,10 +88,10 @@ def _sites(site_ids, cut):
     return Site.objects.in_bulk(site_ids) if cut == EVERYTHING else sites_at(site_ids, cut)
 
 
-def history_of(facts, ground: Ground) -> History:
-    """Return what the schedule reads, from one cart's facts."""
+def history_of(facts, ground: Ground, points=None) -> History:
+    """Return what the schedule reads, from one cart's facts; its meters' ``points``, if known."""
     stays = site_stays(facts)
-    hours, metres = points_of(facts, ground.sites)
+    hours, metres = points or points_of(facts, ground.sites)
     books = tuple(_books(stays, ground))
     return History(
         books=books,
@@ -115,8 +117,8 @@ def site_stays(facts):
 
 def site_at(stays, at):
     """Return the site where the cart was: before it joined, the one it joined at."""
-    before = [site_id for since, site_id in stays if since <= at]
-    return before[-1] if before else stays[0][1]
+    place = bisect_right(stays, at, key=itemgetter(0))
+    return stays[max(place - 1, 0)][1]
 
 
 def _books(stays, ground):
@@ -275,7 +277,7 @@ def _left(facts, ground):
 
 
 def _seen(points, stays, ground):
-    zones = {site_id: ZoneInfo(site.zone) for site_id, site in ground.sites.items()}
-    return tuple(
-        Seen(point.at.astimezone(zones[site_at(stays, point.at)]).date(), point) for point in points
-    )
+    zones = [ZoneInfo(ground.sites[site_id].zone) for _since, site_id in stays]
+    if len(zones) == 1:
+        return tuple(Seen(point.at.astimezone(zones[0]).date(), point) for point in points)
+    return tuple(Seen(ground.day(site_at(stays, point.at), point.at), point) for point in points)

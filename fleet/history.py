@@ -126,6 +126,8 @@ class BookFrom:
 
 def book_at(books: Sequence[BookFrom], at: datetime) -> Book:
     """Return the book in force at a moment; before the first, the first."""
+    if len(books) == 1:
+        return books[0].book
     begun = [one for one in books if one.at <= at]
     if begun:
         return max(begun, key=lambda one: one.at).book

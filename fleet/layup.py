@@ -4,7 +4,7 @@ Days are days of the cart's site. A lay-up holds from the day it begins up to, a
 with, the day of waking.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from datetime import date, timedelta
 from decimal import Decimal
@@ -52,7 +52,7 @@ class LayUp:
         return self.from_day <= day and (self.until_day is None or day < self.until_day)
 
 
-def after_running_days(start: date, days: int, lay_ups: Iterable[LayUp]) -> date:
+def after_running_days(start: date, days: int, lay_ups: Sequence[LayUp]) -> date:
     """Return the day that lies ``days`` days after ``start``, days at rest not counted.
 
     Each lay-up takes out at most its ``longest_days``; no day is taken out twice.
@@ -60,6 +60,8 @@ def after_running_days(start: date, days: int, lay_ups: Iterable[LayUp]) -> date
     if days < 0:
         raise ValueError(f"days must not be below zero, not {days}")
     day = start + timedelta(days=days)
+    if not lay_ups:
+        return day
     counted_to = start
     for lay_up in sorted(lay_ups, key=lambda one: one.from_day):
         first = max(lay_up.from_day, counted_to + timedelta(days=1))

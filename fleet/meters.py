@@ -1,6 +1,7 @@
 """A cart's meter facts as life points: life hours, and true metres."""
 
 from decimal import Decimal
+from operator import attrgetter
 
 from fleet.models import Reading
 from fleet.usage import MeterStart, Shown, TyreChange, life_points
@@ -41,22 +42,21 @@ def _times(value, unit):
 
 
 def _shown(facts, measure, sites):
+    shown, rolled = attrgetter(f"{measure}_shown"), attrgetter(f"{measure}_rolled")
+    estimate = str(Reading.Source.ESTIMATED)
     for reading in facts.readings:
-        value = getattr(reading, f"{measure}_shown")
+        value = shown(reading)
         if value is not None:
-            unit = unit_at(facts, measure, reading, sites)
-            yield Shown(
-                reading.done_at,
-                value * LIFE_UNITS_IN[unit],
-                rolled=getattr(reading, f"{measure}_rolled"),
-                estimated=reading.source == Reading.Source.ESTIMATED,
-            )
+            if measure != "hours":
+                value *= LIFE_UNITS_IN[unit_at(facts, measure, reading, sites)]
+            yield Shown(reading.done_at, value, rolled(reading), reading.source == estimate)
 
 
-def latest(facts, sites):
+def latest(facts, sites, points):
     """Return Cart's columns of the latest readings, as shown and in life units."""
-    hours, metres = points_of(facts, sites)
-    said = {"read_at": max((point.at for point in (*hours, *metres)), default=None)}
+    hours, metres = points
+    lasts = [read[-1].at for read in points if read]
+    said = {"read_at": max(lasts, default=None)}
     if hours:
         said |= {"hours_shown": hours[-1].shown, "hours_life": hours[-1].life}
     if metres:

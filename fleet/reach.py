@@ -8,12 +8,15 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
+from functools import cached_property
+from typing import NamedTuple
 
 from fleet.gauge import Gauge, Seen
 from fleet.layup import LayUp, after_running_days
 from fleet.usage import days_until
 
 DAYS, HOURS, DISTANCE = "days", "hours", "distance"
+PLACES = {DAYS: 0, HOURS: 1, DISTANCE: 2}
 
 
 @dataclass(frozen=True)
@@ -25,13 +28,13 @@ class Limits:
     metres: Decimal | None = None
 
     def __post_init__(self):
-        for name in ("days", "hours", "metres"):
-            value = getattr(self, name)
+        named = (("days", self.days), ("hours", self.hours), ("metres", self.metres))
+        for name, value in named:
             if value is not None and value < 0:
                 raise ValueError(f"{name} must not be below zero, not {value}")
 
     def __bool__(self):
-        return any(part is not None for part in (self.days, self.hours, self.metres))
+        return not (self.days is None and self.hours is None and self.metres is None)
 
     def plus(self, more: "Limits") -> "Limits":
         """Return these limits moved on; a part that ``more`` leaves out stays."""
@@ -51,8 +54,7 @@ NO_LIMITS = Limits()
 AT_ONCE = Limits(days=0)
 
 
-@dataclass(frozen=True)
-class Anchor:
+class Anchor(NamedTuple):
     """Where a clock starts, and the life hours and metres then, where known."""
 
     at: datetime
@@ -76,8 +78,7 @@ class Use:
         return Anchor(at, day, self.hours.life_by(at), self.metres.life_by(at))
 
 
-@dataclass(frozen=True)
-class Reach:
+class Reach(NamedTuple):
     """The day on which a limit is reached, by what, and how sure that is."""
 
     day: date
@@ -99,8 +100,7 @@ class Reach:
         )
 
 
-@dataclass(frozen=True)
-class Meter:
+class Meter(NamedTuple):
     governs: str
     start: Decimal
     gauge: Gauge
@@ -123,12 +123,15 @@ class Running:
 
     def meters(self, limits: Limits) -> list[tuple[Meter, Decimal]]:
         """Return the meters that a limit names and the life at which each reaches it."""
+        if limits.hours is None and limits.metres is None:
+            return []
         return [
             (meter, meter.start + limit)
-            for meter, limit in zip(self._meters(), (limits.hours, limits.metres), strict=True)
+            for meter, limit in zip(self._meters, (limits.hours, limits.metres), strict=True)
             if meter is not None and limit is not None
         ]
 
+    @cached_property
     def _meters(self) -> tuple[Meter | None, Meter | None]:
         """Return both meters; one that was never read counts only if neither was."""
         hours, metres = self.anchor.hours, self.anchor.metres
@@ -156,6 +159,8 @@ class Running:
         has a rate of its own, and only the meter that was read last.
         """
         meters = self.meters(limits)
+        if not meters:
+            return []
         carried = self._carried(meter for meter, _ in meters)
         found = [
             self._read_reach(meter, life) or (meter in carried and self._forecast(meter, life))
@@ -214,9 +219,8 @@ def first(seen: Iterable[Seen | None]) -> Seen | None:
 
 def soonest(reaches: Iterable[Reach]) -> Reach | None:
     """Return the earliest; of one day the surest, then days, hours, distance."""
-    order = (DAYS, HOURS, DISTANCE)
-    return min(
-        reaches,
-        key=lambda one: (one.day, one.forecast, one.estimated, order.index(one.governs)),
-        default=None,
-    )
+    return min(reaches, key=_soonness, default=None)
+
+
+def _soonness(reach: Reach) -> tuple[date, bool, bool, int]:
+    return (reach.day, reach.forecast, reach.estimated, PLACES[reach.governs])
