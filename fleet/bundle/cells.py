@@ -3,8 +3,9 @@
 import csv
 from datetime import date, datetime
 from decimal import Decimal
+from uuid import UUID
 
-from shared.tables import BYTE_ORDER_MARK, guarded
+from shared.tables import BYTE_ORDER_MARK, RUNS_AS_FORMULA, guarded
 
 
 def moment(at: datetime | None, zone) -> str:
@@ -51,6 +52,38 @@ def _plain(value: Decimal) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
+def cell(value) -> object:
+    """Return the value as a cell of words holds it, guarded; most need no long look."""
+    plain = PLAIN.get(type(value))
+    text = plain(value) if plain else value
+    if type(text) is not str:
+        text = text_of(value)
+    elif text[:1] not in MAY_RUN:
+        return text
+    return guarded(text)
+
+
+def figure(value) -> object:
+    """Return the value as a cell of figures holds it; what is no figure is guarded."""
+    if value is None:
+        return ""
+    if type(value) is int:
+        return value
+    if type(value) is Decimal and value.is_finite():
+        return _plain(value)
+    return guarded(text_of(value), numeric=True)
+
+
+PLAIN = {
+    type(None): lambda value: "",
+    bool: lambda value: "yes" if value else "no",
+    date: date.isoformat,
+    UUID: str,
+}
+# what a spreadsheet may run begins with one of these, or with a blank before it
+MAY_RUN = frozenset(start[0] for start in (*RUNS_AS_FORMULA, " ", "\u00a0"))
+
+
 class TableFile:
     """A CSV file (RFC 4180, UTF-8 with a byte order mark) that rows are added to."""
 
@@ -60,7 +93,7 @@ class TableFile:
         self.file.write(BYTE_ORDER_MARK)
         self.writer = csv.writer(self.file, lineterminator="\r\n")
         self.writer.writerow(table.names)
-        self.numeric = [column.numeric for column in table.columns]
+        self.makers = [(one.name, figure if one.numeric else cell) for one in table.columns]
         self.known = set(table.names)
 
     def add(self, rows):
@@ -69,8 +102,7 @@ class TableFile:
             if row.keys() != self.known:
                 odd = ", ".join(sorted(row.keys() ^ self.known))
                 raise ValueError(f"{self.table.name}: columns and row differ in {odd}")
-            cells = zip((row[name] for name in self.table.names), self.numeric, strict=True)
-            self.writer.writerow([guarded(text_of(v), numeric=n) for v, n in cells])
+            self.writer.writerow([make(row[name]) for name, make in self.makers])
             self.rows += 1
 
     def close(self):

@@ -1,6 +1,7 @@
 """The shape of most tables: a row for each fact, most of its cells read off that fact."""
 
 from datetime import datetime
+from functools import cache
 
 from django.utils.translation import gettext_lazy as _
 
@@ -34,10 +35,12 @@ def fact_table(name, about, id_column, columns, told, *, cart=CART) -> Table:
     """
     columns = (*cart, id_column, *WHO_AND_WHEN, *columns, *ARRIVAL)
 
+    read = _reader(columns)
+
     def rows(batch):
         for cart, fact, cells in told(batch):
             named = cart.named(fact.done_at)
-            yield {**named, **_of_fact(fact, columns, batch.scope), **cells}
+            yield {**named, **read(fact, batch.scope), **cells}
 
     return Table(name, about, columns, rows, entry=id_column.name, key=(id_column.name,))
 
@@ -48,23 +51,40 @@ def site_fact_table(name, about, id_column, columns, told) -> Table:
     ``told(scope)`` yields (fact, cells). However old, they are told whole.
     """
     columns = (id_column, *WHO_AND_WHEN, *columns, *ARRIVAL)
+    read = _reader(columns)
 
     def rows(scope):
         for fact, cells in told(scope):
-            yield {**_of_fact(fact, columns, scope), **cells}
+            yield {**read(fact, scope), **cells}
 
     key = (id_column.name,)
     return Table(name, about, columns, rows, per_cart=False, entry=id_column.name, key=key)
 
 
-def _of_fact(fact, columns, scope):
-    return {"by": scope.name(fact.by_id), **said_by(fact, columns, scope.zone)}
+def _reader(columns):
+    """Return what reads the cells off a fact that repeat its entry, and who recorded it."""
+    told = [column for column in columns if column.field and not column.in_line]
+
+    def read(fact, scope):
+        return {"by": scope.name(fact.by_id), **_said_in(fact, told, scope.zone)}
+
+    return read
 
 
 def said_by(fact, columns, zone) -> dict:
     """Return the cells of the columns that repeat a field of the fact's entry."""
     told = [column for column in columns if column.field and not column.in_line]
-    return {column.name: _said(fact, column.field, zone) for column in told}
+    return _said_in(fact, told, zone)
+
+
+def _said_in(fact, told, zone):
+    model = type(fact)
+    return {column.name: _said(fact, _attname(model, column.field), zone) for column in told}
+
+
+@cache
+def _attname(model, field):
+    return model._meta.get_field(field).attname
 
 
 def said_by_line(line, columns) -> dict:
@@ -73,10 +93,10 @@ def said_by_line(line, columns) -> dict:
     return {column.name: told.get(column.field) for column in columns if column.in_line}
 
 
-def _said(fact, field, zone):
-    if field == "done_at":
+def _said(fact, name, zone):
+    if name == "done_at":
         return done_at(fact, zone)
-    value = getattr(fact, fact._meta.get_field(field).attname)
+    value = getattr(fact, name)
     return moment(value, zone) if isinstance(value, datetime) else value
 
 
