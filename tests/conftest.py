@@ -5,7 +5,9 @@ from pathlib import Path
 
 import pytest
 from django.conf import settings as django_settings
-from django.db import connection
+from django.contrib.auth.models import Permission
+from django.contrib.contenttypes.models import ContentType
+from django.db import connection, transaction
 from django.test import TransactionTestCase
 from hypothesis import HealthCheck
 from hypothesis import settings as hypothesis_settings
@@ -42,16 +44,31 @@ def pytest_collection_modifyitems(items):
 
 @pytest.fixture(autouse=True, scope="session")
 def flush_past_triggers():
-    """Lift the triggers before a test's flush, whose own post_migrate lays them again."""
+    """Empty the tables after a test that commits, past the triggers."""
     flush = TransactionTestCase._fixture_teardown
 
     def lift_and_flush(case):
-        triggers.lift(connection)
-        flush(case)
+        if connection.vendor == "postgresql":
+            empty_tables()
+        else:
+            triggers.lift(connection)
+            # its own post_migrate lays them again
+            flush(case)
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(TransactionTestCase, "_fixture_teardown", lift_and_flush)
         yield
+
+
+def empty_tables():
+    """Delete all rows: much quicker than a flush, which truncates and makes all anew."""
+    kept = {"django_migrations", ContentType._meta.db_table, Permission._meta.db_table}
+    tables = sorted(set(connection.introspection.table_names()) - kept)
+    deletions = "; ".join(f'DELETE FROM "{table}"' for table in tables)
+    with transaction.atomic(), connection.cursor() as cursor:
+        cursor.execute(f"SET LOCAL session_replication_role = replica; {deletions}")
+    if triggers.missing(connection):
+        triggers.lay(connection)
 
 
 @pytest.fixture(autouse=True)
