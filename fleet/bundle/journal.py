@@ -10,8 +10,8 @@ from shared.models import Change, Checkpoint, Entry, Photo
 from shared.sealing import SIGNING_KEY, statement_of, tree_of
 from shared.tree import Growing, is_consistent
 
-PAGE_ENTRIES = 500
-FIELDS = ("seq", "kind", "cart_id", "fact_id", "body", "salt", "leaf")
+PAGE_ENTRIES = 2000
+FIELDS = ("seq", "kind", "cart_id", "fact_id", "received_at", "body", "salt", "leaf")
 
 
 class JournalSpoilt(Exception):
@@ -48,7 +48,7 @@ def _pages(site_id, size):
     last = 0
     while last < size:
         rows = Entry.objects.filter(site_id=site_id, seq__gt=last, seq__lte=size)
-        page = list(rows.order_by("seq").only(*FIELDS)[:PAGE_ENTRIES])
+        page = list(rows.order_by("seq").values_list(*FIELDS, named=True)[:PAGE_ENTRIES])
         if not page:
             return
         yield page
