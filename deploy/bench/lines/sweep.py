@@ -1,0 +1,90 @@
+"""What it costs to claim the notices of a morning, and to look again when nothing is new."""
+
+import time
+from contextlib import contextmanager
+
+from django.db import connection, transaction
+
+from deploy.bench.listed import lines
+from deploy.bench.pairs import Figure, Pair
+from fleet.actions import news, notices
+from fleet.models import Notice
+from fleet.reminding import site_days
+
+CLAIMED_AT_ONCE = 3
+SAME_ROWS = """
+    INSERT INTO fleet_notice
+        (site_id, made_at, about, cart_id, stage, day, person_id, at_once, attempts, dropped)
+    SELECT site_id, made_at, about, cart_id, stage, day, person_id, at_once, attempts, dropped
+    FROM owed
+"""
+
+
+@lines("sweep")
+def sweep(world):
+    at = world.at_moment
+    ids = {site.pk for site in world.sites()}
+    everywhere = site_days(at)
+    days = {pk: here for pk, here in everywhere.items() if pk in ids}
+    with _nothing_told(days, at):
+        yield Pair(
+            "sweep-claimed",
+            "notices of ten sites found and claimed, against INSERT of the same rows alone",
+            2,
+            lambda: _undone(lambda: _execute(SAME_ROWS)),
+            lambda: _undone(lambda: notices.make(days, at=at)),
+        )
+        notices.make(days, at=at)
+        yield Figure(
+            "sweep-again-rows",
+            "notices that a second claim of the same morning writes",
+            0,
+            lambda: notices.make(days, at=at),
+            "rows",
+        )
+        yield Figure(
+            "sweep-again",
+            "a look at all sites of the fleet where nothing is new",
+            5,
+            lambda: _idle_s(everywhere, at),
+            "s",
+        )
+
+
+@contextmanager
+def _nothing_told(days, at):
+    """Take all notices of the sites away until the end, what they owe kept in ``owed``."""
+    with transaction.atomic():
+        Notice.objects.filter(site_id__in=days).delete()
+        for pk, seen in news.unseen(days, at=at).items():
+            news.note(pk, seen)
+        with transaction.atomic():
+            notices.make(days, at=at)
+            _execute("CREATE TEMPORARY TABLE owed ON COMMIT DROP AS SELECT * FROM fleet_notice")
+            _execute("DELETE FROM owed WHERE NOT site_id = ANY(%s)", [list(days)])
+        Notice.objects.filter(site_id__in=days).delete()
+        _execute("SET CONSTRAINTS ALL IMMEDIATE")
+        yield
+        transaction.set_rollback(True)
+
+
+def _undone(act):
+    for _ in range(CLAIMED_AT_ONCE):
+        with transaction.atomic():
+            act()
+            transaction.set_rollback(True)
+
+
+def _idle_s(everywhere, at):
+    """Return the seconds of a second sweep of notices, the first of which wrote all there is."""
+    for pk, seen in news.unseen(everywhere, at=at).items():
+        news.note(pk, seen._replace(is_settled=True))
+    notices.make(everywhere, at=at)
+    begun_s = time.perf_counter()
+    notices.make(everywhere, at=at)
+    return time.perf_counter() - begun_s
+
+
+def _execute(statement, values=()):
+    with connection.cursor() as cursor:
+        cursor.execute(statement, values)
