@@ -33,6 +33,17 @@ WORDS = {
     RECORDED: _("recorded"),
 }
 LABEL_CHECK = "label-check"
+# what a look's standing is told by
+LOOKED = (
+    "cart",
+    "done_at",
+    "condition",
+    "in_place",
+    "is_legible",
+    "visible_from_seat",
+    "replaced",
+    "uncovered",
+)
 
 
 @dataclass(frozen=True)
@@ -104,7 +115,7 @@ def _last_looks(carts, site):
     last = carts.annotate(look=Subquery(of_cart.order_by("-done_at", "-pk").values("pk")[:1]))
     photos = Photo.objects.standing().filter(about=OuterRef("pk"))
     shot = {name: Exists(photos.filter(shows=shows)) for name, shows in PHOTOS.items()}
-    looks = LabelCheck.objects.filter(pk__in=last.values("look")).annotate(**shot)
+    looks = LabelCheck.objects.filter(pk__in=last.values("look")).annotate(**shot).only(*LOOKED)
     return {look.cart_id: look for look in looks}
 
 

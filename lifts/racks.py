@@ -93,6 +93,8 @@ def wrench_row(change) -> Wrench:
 
 
 def _standings(site, wrenches, cut):
+    if not wrenches:
+        return []
     lives = Lives(site, wrenches, cut)
     told = {wrench.pk: life_of(lives.stories[wrench.pk]) for wrench in wrenches}
     pulls = _pulls({pk: life.calibrated for pk, life in told.items()}, cut)
