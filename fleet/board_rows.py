@@ -4,7 +4,7 @@ from itertools import groupby
 from typing import NamedTuple
 
 from django.urls import reverse
-from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _
 
 from fleet.board import SECTIONS, STATE_WORDS, TITLES, Place, place_of, section_of
 from fleet.due import state_on
@@ -13,6 +13,7 @@ from fleet.orders import orders_said
 from fleet.why_now import what, when, why_now
 
 PAGE_ROWS = 50
+RESTS = {Cart.Condition.LAID_UP: _("laid up"), Cart.Condition.ON_STANDS: _("on stands")}
 
 
 class Row(NamedTuple):
@@ -69,7 +70,7 @@ class Maker:
             is_tagged=work.is_tagged,
             is_unproven=work.is_unproven,
             is_label_missing=work.cart_id in self.label_missing,
-            rests=_rests(work.condition),
+            rests=str(RESTS.get(work.condition, "")),
         )
 
     def why(self, work):
@@ -89,11 +90,6 @@ class Maker:
             )
             for name, some in found
         ]
-
-
-def _rests(condition):
-    words = {Cart.Condition.LAID_UP: _("laid up"), Cart.Condition.ON_STANDS: _("on stands")}
-    return words.get(condition, "")
 
 
 class Page(NamedTuple):
