@@ -5,6 +5,7 @@ from contextvars import ContextVar
 
 from django.db import transaction
 
+from fleet.actions.put_rows import put
 from fleet.gather import ground_of
 from fleet.models import Cart, CartNumber, Recheck, WaitingRound
 from fleet.projection import projected
@@ -110,18 +111,11 @@ def _write(model, stored, wanted):
     if model is CartNumber:
         for key in gone:
             CartNumber.objects.filter(**dict(zip(columns, key, strict=True))).delete()
-        CartNumber.objects.bulk_create(_instances(model, columns, changed))
-    else:
-        model.objects.filter(pk__in=gone).delete()
-        model.objects.bulk_create(
-            _instances(model, columns, changed),
-            batch_size=500,
-            update_conflicts=True,
-            unique_fields=["id"],
-            update_fields=columns[1:],
+        CartNumber.objects.bulk_create(
+            CartNumber(**dict(zip(columns, row, strict=True))) for row in changed
         )
+        return len(gone) + len(changed)
+    if gone:
+        model.objects.filter(pk__in=gone).delete()
+    put(model, columns, changed)
     return len(gone) + len(changed)
-
-
-def _instances(model, columns, rows):
-    return [model(**dict(zip(columns, row, strict=True))) for row in rows]

@@ -1,11 +1,13 @@
 """Make the rows of carts and rechecks anew from the facts, or check that they need not be."""
 
+from uuid import UUID
+
 from django.core.management.base import BaseCommand, CommandError
 from django.utils.translation import gettext as _
 
 from fleet.actions import project
 from fleet.models import Cart
-from shared.models import Change, Entry, Site
+from shared.models import Change, Site
 
 
 class Command(BaseCommand):
@@ -20,39 +22,45 @@ class Command(BaseCommand):
         )
 
     def handle(self, *args, site, check, **options):
-        ids = cart_ids(site)
+        self.check = check
+        carts = rows = 0
+        for some in batches(site):
+            carts += len(some)
+            rows += self.looked_at(some)
+        said = {"carts": carts, "rows": rows}
+        if check and rows:
+            raise CommandError(_("%(rows)s rows differ from the facts") % said)
         if check:
-            return self.compare(ids)
-        changed = project.carts(ids)
-        self.stdout.write(
-            _("%(carts)s carts, %(rows)s rows changed")
-            % {
-                "carts": len(ids),
-                "rows": changed,
-            }
-        )
+            return self.stdout.write(_("%(carts)s carts, no differences") % said)
+        self.stdout.write(_("%(carts)s carts, %(rows)s rows changed") % said)
 
-    def compare(self, ids):
-        found = [line for some in batches(ids) for line in project.differences(some)]
+    def looked_at(self, ids):
+        """Make the rows of some carts anew, or say which differ; return how many those are."""
+        if not self.check:
+            return project.at_once(ids)
+        found = project.differences(ids)
         for line in found:
             self.stdout.write(line)
-        if found:
-            raise CommandError(_("%(count)s rows differ from the facts") % {"count": len(found)})
-        self.stdout.write(_("%(carts)s carts, no differences") % {"carts": len(ids)})
+        return len(found)
 
 
-def cart_ids(slug):
-    """Return the carts that have a row or a fact, of one site or of all."""
-    rows = Cart.objects.all()
-    told = Entry.objects.filter(kind=Change.kind(), cart_id__isnull=False)
+def batches(slug):
+    """Yield the ids of the carts with a row or a change, of one site or of all, few at a time."""
+    rows, told = Cart.objects.order_by("pk"), Change.objects.exclude(cart_id=None)
     if slug:
         site = Site.objects.filter(slug=slug).first()
         if site is None:
             raise CommandError(_("There is no site %(slug)s.") % {"slug": slug})
         rows, told = rows.filter(site=site), told.filter(site=site)
-    return sorted({*rows.values_list("pk", flat=True), *told.values_list("cart_id", flat=True)})
+    after = UUID(int=0)
+    while some := _next(rows, told, after):
+        yield some
+        after = some[-1]
 
 
-def batches(ids):
-    step = project.BATCH_CARTS
-    return [ids[start : start + step] for start in range(0, len(ids), step)]
+def _next(rows, told, after):
+    """Return the next ids, in order: none is left out, whichever of the two has it."""
+    most = project.BATCH_CARTS
+    told = told.filter(cart_id__gt=after).order_by("cart_id").values_list("cart_id", flat=True)
+    ids = {*rows.filter(pk__gt=after).values_list("pk", flat=True)[:most], *told.distinct()[:most]}
+    return sorted(ids)[:most]
