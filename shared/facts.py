@@ -62,10 +62,19 @@ def lock_sites(*site_ids):
     if not transaction.get_connection().in_atomic_block:
         raise transaction.TransactionManagementError("outside a transaction nothing stays locked")
     ids = sorted(set(site_ids))
+    heads = _locked(ids) if len(ids) == 1 else {}
+    return heads or _locked_when_made(ids)
+
+
+def _locked_when_made(ids):
     there = set(JournalHead.objects.filter(pk__in=ids).values_list("pk", flat=True))
     heads_new = [JournalHead(site_id=site_id) for site_id in ids if site_id not in there]
     if heads_new:
         JournalHead.objects.bulk_create(heads_new, ignore_conflicts=True)
+    return _locked(ids)
+
+
+def _locked(ids):
     heads = JournalHead.objects.select_for_update().filter(pk__in=ids).order_by("pk")
     return {head.pk: head for head in heads}
 
@@ -96,22 +105,22 @@ def record_all(facts_with_lines, *, at) -> list[Filed]:
         _fit(fact, lines)
     heads = lock_sites(*_sites_of(wanted))
     _refuse_when_behind(wanted, heads)
-    known = _entries_of({fact.pk for fact, _lines in wanted})
+    known = _entries_of({fact.id for fact, _lines in wanted})
     kill_point("after-key-check")
-    fresh = [(fact, lines) for fact, lines in wanted if fact.pk not in known]
+    fresh = [(fact, lines) for fact, lines in wanted if fact.id not in known]
     targets = _Targets(fresh, heads)
     filed, sealed = [], {}
     for fact, lines in wanted:
-        earlier = known.get(fact.pk)
+        earlier = known.get(fact.id)
         if earlier is not None:
             _refuse_other_body(fact, lines, earlier)
         else:
             targets.refuse_unless_standing(fact)
-            _fill(fact, dict.fromkeys(LEFT_OPEN, at))
+            _fill(fact, at, at)
             targets.refuse_to_come(fact, at)
-            entry = known[fact.pk] = _seal(fact, lines, heads[fact.site_id], at)
+            entry = known[fact.id] = _seal(fact, lines, heads[fact.site_id], at)
             targets.add(entry)
-            sealed[fact.pk] = (fact, lines, entry)
+            sealed[fact.id] = (fact, lines, entry)
         filed.append(Filed(fact, first=earlier is None))
     _insert(sealed)
     _move_heads(heads)
@@ -258,7 +267,7 @@ def _entries_of(ids):
 
 def _refuse_other_body(fact, lines, entry):
     fact.received_at = entry.received_at
-    _fill(fact, _times_in(entry))
+    _fill(fact, **_times_in(entry))
     if body_of(fact, lines) != bytes(entry.body):
         raise OtherBody(fact)
 
@@ -268,9 +277,9 @@ def _times_in(entry):
     return {name: datetime.fromisoformat(said[name]) for name in LEFT_OPEN}
 
 
-def _fill(fact, times):
-    for name, moment in times.items():
-        setattr(fact, name, getattr(fact, name) or moment)
+def _fill(fact, done_at, written_at):
+    fact.done_at = fact.done_at or done_at
+    fact.written_at = fact.written_at or written_at
 
 
 _EMPTY = Entry()
@@ -281,20 +290,26 @@ def _seal(fact, lines, head, at):
     head.last_received_at = fact.received_at
     head.size += 1
     body = body_of(fact, lines)
-    salt = secrets.token_bytes(SALT_BYTES)
+    salt, leaf = salted_leaf(body)
     return like(
         _EMPTY,
         site_id=fact.site_id,
         seq=head.size,
-        fact_id=fact.pk,
+        fact_id=fact.id,
         kind=fact.kind(),
         cart_id=fact.entry_cart_id(),
         corrects=fact.corrects,
         received_at=fact.received_at,
         body=body,
         salt=salt,
-        leaf=hashlib.sha256(b"\x00" + salt + body).digest(),
+        leaf=leaf,
     )
+
+
+def salted_leaf(body: bytes) -> tuple[bytes, bytes]:
+    """Return (salt, leaf) of an entry's body: a leaf alone tells nothing of it."""
+    salt = secrets.token_bytes(SALT_BYTES)
+    return salt, hashlib.sha256(b"\x00" + salt + body).digest()
 
 
 def _insert(sealed):

@@ -1,7 +1,9 @@
 """Rows written to the database many at once: by COPY on PostgreSQL, else by INSERT."""
 
+from collections.abc import Callable
 from functools import lru_cache, partial
 from operator import attrgetter
+from typing import NamedTuple
 
 from django.db import connection, models
 from django.db.models.base import ModelState
@@ -31,42 +33,59 @@ def among(rows, column, ids):
 
 
 def insert_rows(model, rows):
-    """Insert new rows of one model. Raises IntegrityError as any INSERT does."""
-    if connection.vendor == "postgresql" and len(rows) >= COPIED_FROM_ROWS:
-        _copy(model, rows)
-    else:
+    """Insert new rows of one model; what the database gives them stays unknown here.
+
+    Raises IntegrityError as any INSERT does.
+    """
+    if connection.vendor != "postgresql":
         model._base_manager.bulk_create(rows, batch_size=BATCH_ROWS)
+    elif len(rows) < COPIED_FROM_ROWS:
+        _insert(_writing(model), rows)
+    else:
+        _copy(_writing(model), rows)
+    for row in rows:
+        # else saving it again would be an INSERT
+        row._state.adding, row._state.db = False, connection.alias
 
 
-def _copy(model, rows):
-    """Copy the rows in. Their ids, where the database gives them, stay unknown here."""
-    statement, types, cells_of = _copying(model)
+def _insert(writing, rows):
+    one = f"({', '.join(['%s'] * len(writing.types))})"
+    statement = f"INSERT INTO {writing.place} VALUES {', '.join([one] * len(rows))}"
+    with connection.cursor() as cursor:
+        cursor.execute(statement, [cell for row in rows for cell in writing.cells_of(row)])
+
+
+def _copy(writing, rows):
+    statement = f"COPY {writing.place} FROM STDIN (FORMAT BINARY)"
     with (
         connection.cursor() as cursor,
         connection.wrap_database_errors,
         cursor.copy(statement) as copy,
     ):
-        copy.set_types(types)
+        copy.set_types(writing.types)
         for row in rows:
-            copy.write_row(cells_of(row))
+            copy.write_row(writing.cells_of(row))
+
+
+class _Writing(NamedTuple):
+    """A table with its columns, as SQL; the columns' types; a function of a row's cells."""
+
+    place: str
+    types: list[str]
+    cells_of: Callable
 
 
 @lru_cache
-def _copying(model):
-    """Return (statement, types of its columns, function of a row's cells)."""
+def _writing(model):
     fields = [field for field in model._meta.concrete_fields if not _is_given(field)]
     quoted = connection.ops.quote_name
     names = ", ".join(quoted(field.column) for field in fields)
-    statement = f"COPY {quoted(model._meta.db_table)} ({names}) FROM STDIN (FORMAT BINARY)"
-    return statement, [_type_of(field) for field in fields], _cells_of(fields)
+    types = [field.db_type(connection).split("(")[0].strip() for field in fields]
+    return _Writing(f"{quoted(model._meta.db_table)} ({names})", types, _cells_of(fields))
 
 
 def _is_given(field):
     return isinstance(field, models.AutoField)
-
-
-def _type_of(field):
-    return field.db_type(connection).split("(")[0].strip()
 
 
 def _cells_of(fields):

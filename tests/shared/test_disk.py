@@ -14,7 +14,7 @@ from django.db import OperationalError, connection
 from django.urls import reverse
 
 from fleet.models import Report
-from shared import clock, durable
+from shared import clock, durable, facts
 from shared.disk import is_full
 from shared.models import Entry, JournalHead, Role, new_id
 from tests.factories import MORNING
@@ -59,7 +59,7 @@ def said_full(response):
 def test_while_an_entry_is_appended(cart, client, monkeypatch):
     before, act = held(), new_id()
     with monkeypatch.context() as patch:
-        patch.setattr(Entry._base_manager, "bulk_create", raising(FULL))
+        patch.setattr(facts, "insert_rows", raising(FULL))
         response = send(client, cart, act)
 
     assert (said_full(response), held()) == ((507, True), before)
@@ -78,7 +78,7 @@ def test_while_an_upload_is_read(cart, client, monkeypatch):
 
 
 def test_another_fault_is_no_full_disk(cart, client, monkeypatch):
-    monkeypatch.setattr(Entry._base_manager, "bulk_create", raising(OSError(errno.EIO, "I/O")))
+    monkeypatch.setattr(facts, "insert_rows", raising(OSError(errno.EIO, "I/O")))
 
     response = send(client, cart)
 
