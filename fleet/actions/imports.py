@@ -4,7 +4,7 @@ import hashlib
 from datetime import date
 from pathlib import Path, PurePath
 
-from django.core.files.base import ContentFile
+from django.core.files.base import ContentFile, File
 from django.core.files.storage import default_storage
 from django.db import transaction
 from django.db.models import Q
@@ -87,23 +87,33 @@ def _file(plan: Plan, bringing: Bringing) -> None:
     project.carts(sorted(plan.cart_ids))
 
 
-def begin_run(site, sheet, name, content: bytes, *, by, at, start_day=None) -> ImportRun:
+def begin_run(site, sheet, name, content: bytes | File, *, by, at, start_day=None) -> ImportRun:
     """Keep an uploaded file for its preview."""
+    file = content if isinstance(content, File) else ContentFile(content)
+    # before it is kept: a large upload is moved then
+    sha256 = _sha256(file)
     run_id = new_id()
     suffix = PurePath(name).suffix.lower()
     suffix = suffix if suffix in SUFFIXES else ""
-    path = default_storage.save(f"{FOLDER}/{run_id}{suffix}", ContentFile(content))
+    path = default_storage.save(f"{FOLDER}/{run_id}{suffix}", file)
     return ImportRun.objects.create(
         id=run_id,
         site=site,
         sheet=sheet,
         name=PurePath(name).name[-LONGEST_NAME:],
         file=path,
-        sha256=hashlib.sha256(content).hexdigest(),
+        sha256=sha256,
         asked_by=by,
         asked_at=at,
         report={"start_day": start_day and start_day.isoformat()},
     )
+
+
+def _sha256(file):
+    found = hashlib.sha256()
+    for some in file.chunks():
+        found.update(some)
+    return found.hexdigest()
 
 
 def run(asked: ImportRun, *, at, progress) -> dict | None:

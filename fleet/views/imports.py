@@ -47,7 +47,7 @@ def _begun(request, form):
             request.site,
             form.cleaned_data["sheet"],
             file.name,
-            file.read(),
+            file,
             by=request.viewer.person,
             at=request.viewer.at,
             start_day=form.day_asked(),
