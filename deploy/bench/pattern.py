@@ -89,8 +89,7 @@ def cart_id(number: int) -> UUID:
 def _readings(site, mechanic):
     """Read every cart's meter now and then, each cart with its own use."""
     carts = list(site.carts.order_by("number"))
-    drawn = random.Random(1)
-    a_day = {cart.pk: Decimal(drawn.randint(1, 8)) / 10 for cart in carts}
+    a_day = dict(zip((cart.pk for cart in carts), hours_a_day(), strict=True))
     every = timedelta(days=HISTORY_DAYS / (READINGS + 1))
     for place in range(READINGS):
         at = AT - timedelta(days=HISTORY_DAYS) + every * (place + 1)
@@ -100,6 +99,12 @@ def _readings(site, mechanic):
             for cart in carts
         ]
         meters.add_readings(told, at=at)
+
+
+def hours_a_day() -> list[Decimal]:
+    """Return the hours that each cart runs a day, in the order of their numbers."""
+    drawn = random.Random(1)
+    return [Decimal(drawn.randint(1, 8)) / 10 for _ in range(CARTS)]
 
 
 def _lifts(site, kit, manager):
