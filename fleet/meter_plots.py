@@ -5,8 +5,7 @@ from datetime import timedelta
 from django.utils.translation import gettext as _
 
 from fleet.gather import ground_of, site_at, site_stays
-from fleet.meters import points_of
-from fleet.standing import facts_of
+from fleet.lately import lately_of
 from fleet.usage import use_rate
 from fleet.why_now import day_said, what
 from shared.dates import shown_day
@@ -18,13 +17,14 @@ LIMITS_SHOWN = 3
 
 
 class Meters:
-    """A cart's two meters as their facts have them, read once."""
+    """A cart's two meters as the newest of their facts have them, read once."""
 
     def __init__(self, cart, today):
         self.cart, self.site, self.today = cart, cart.site, today
-        self.facts = facts_of([cart.pk])[cart.pk]
+        lately = lately_of(cart)
+        self.facts = lately.facts
         self.ground = ground_of([self.facts])
-        self.hours, self.metres = points_of(self.facts, self.ground.sites)
+        self.hours, self.metres = lately.points(self.ground.sites)
 
     @property
     def measure(self):

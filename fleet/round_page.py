@@ -11,9 +11,10 @@ from fleet.doubts import DISTANCE, HOURS, meters_of
 from fleet.forms.retelling import AGAIN, KEPT, StayForm
 from fleet.forms.rounds import RoundForm
 from fleet.kinds import Part, register
+from fleet.lately import lately_of
 from fleet.models import Cart, Reading, Round
 from fleet.round_result import Told, held_by
-from fleet.standing import facts_of
+from fleet.standing import running_of
 from fleet.tellings import tellings_of
 from fleet.why_now import day_said
 from shared.photos import PhotoRefused, find_same, is_at_another_site, take
@@ -99,7 +100,7 @@ class RoundPage:
         self.visit = visit
         self.asked = asked
         saved = Round.objects.filter(pk=visit.id).first()
-        facts = facts_of([visit.cart.pk])[visit.cart.pk]
+        facts = _facts(visit, is_shown=data is None)
         self.retold = Round.objects.filter(pk=visit.corrects).select_related("by").first()
         self.held = held_by(self.retold) if self.retold else {}
         self.form = RoundForm(
@@ -244,6 +245,13 @@ def _named(form, name, message):
     if not label or f"{label}" in message:
         return message
     return f"{label}: {message}"
+
+
+def _facts(visit, *, is_shown):
+    """Return what the meters and the lift rest on: figures to judge may be of any day."""
+    if is_shown and not visit.corrects:
+        return lately_of(visit.cart).facts
+    return running_of([visit.cart.pk])[visit.cart.pk]
 
 
 def _earliest(facts, zone):

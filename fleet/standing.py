@@ -108,6 +108,7 @@ OF_FLEET = {
     "tags": Tag,
     "hand_backs": HandBack,
 }
+OF_RUNNING = ("changes", "meters", "readings")
 
 
 def facts_of(cart_ids, cut=EVERYTHING):
@@ -129,6 +130,24 @@ def facts_of(cart_ids, cut=EVERYTHING):
         if part.model in told:
             _collect_part(found, part, ids, cut)
     return found
+
+
+def running_of(cart_ids, cut=EVERYTHING):
+    """Return {cart id: CartFacts} with what a cart's running and its lifts rest on, and no more."""
+    ids = list(cart_ids)
+    found = {cart_id: CartFacts(cart_id) for cart_id in ids}
+    for name in OF_RUNNING:
+        _keep(found, _rows(OF_FLEET[name], ids, cut), name, OF_FLEET[name])
+    for facts in found.values():
+        facts.changes = [one for one in facts.changes if facts.acts_at(one) <= cut.happened_by]
+    lifts_into(found, cut)
+    return found
+
+
+def lifts_into(found, cut=EVERYTHING):
+    """Add to {cart id: CartFacts} the carts' chapters and what else starts clocks."""
+    for source in register.sources:
+        _collect_source(found, source, list(found), cut)
 
 
 def _models():

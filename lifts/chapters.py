@@ -17,6 +17,7 @@ from lifts.told import told_days
 from shared.models import Role
 
 READERS = (Role.MANAGER, Role.MECHANIC, Role.SURVEYOR)
+ROUNDS_SHOWN = 12
 ORDINARY = {
     "firm",
     "greased",
@@ -48,6 +49,7 @@ class LiftChapter:
     until_at: datetime | None = None
     reason: str = ""
     rounds: list[RoundFindings] = field(default_factory=list)
+    has_earlier: bool = False
 
     @property
     def record(self) -> list[Group]:
@@ -65,10 +67,11 @@ class LiftChapter:
         return self.fitting.done_at <= done_at and (not self.until_at or done_at < self.until_at)
 
 
-def chapters_of(cart, cut: Cut) -> list[LiftChapter]:
+def chapters_of(cart, cut: Cut, last: int | None = None) -> list[LiftChapter]:
     """Return the cart's lifts, newest first, each with its rounds, newest first.
 
-    A constant number of queries however many rounds there are.
+    A constant number of queries however many rounds there are. Of those no more than the
+    ``last`` ones, if so many are asked for.
     """
     spans = list(LiftSource().chapters([cart.pk], cut))
     fittings = Fitting.objects.select_related("kit__site", "site", "by").in_bulk(
@@ -76,7 +79,8 @@ def chapters_of(cart, cut: Cut) -> list[LiftChapter]:
     )
     lines = _lines_of(spans)
     reasons = _removal_reasons(spans)
-    found = _rounds_of(cart, cut) if spans else []
+    since = _since(cart, cut, last) if spans and last else None
+    found = _rounds_of(cart, cut, since) if spans else []
     chapters = [
         LiftChapter(
             fittings[span.fitting_id],
@@ -88,6 +92,7 @@ def chapters_of(cart, cut: Cut) -> list[LiftChapter]:
     ]
     for chapter in chapters:
         chapter.rounds = [one for one in found if chapter.holds(one.done_at)]
+        chapter.has_earlier = since is not None and chapter.fitting.done_at < since
     return sorted(chapters, key=lambda chapter: chapter.fitting.done_at, reverse=True)
 
 
@@ -104,11 +109,23 @@ def _removal_reasons(spans):
     return dict(Removal.objects.filter(pk__in=ends).values_list("pk", "reason"))
 
 
-def _rounds_of(cart, cut):
+def _since(cart, cut, last):
+    """Return when the first of so many last rounds was done; None where there are no more."""
+    rounds = Round.objects.known(cut.happened_by, cut.known_by).standing(cut.known_by)
+    done = rounds.filter(cart=cart).order_by("-done_at").values_list("done_at", flat=True)
+    newest = list(done[: last + 1])
+    return newest[last - 1] if len(newest) > last else None
+
+
+def _rounds_of(cart, cut, since=None):
     rounds, doubts = {}, doubts_at(cart, cut)
     standing = Round.objects.standing(cut.known_by).filter(cart=cart)
+    if since is not None:
+        standing = standing.filter(done_at__gte=since)
     for part in ALL_PARTS:
         known = part.model.objects.known(cut.happened_by, cut.known_by).standing(cut.known_by)
+        if since is not None:
+            known = known.filter(done_at__gte=since)
         facts = list(known.filter(cart=cart, round__in=standing).order_by("done_at", "id"))
         lines = part.lines_of([fact.pk for fact in facts]) if facts else defaultdict(list)
         for fact in facts:
@@ -135,8 +152,10 @@ def block(cart, viewer, cut=None):
     Within a cut it shows alone; without one it stands as of now, and may be written to.
     """
     role = viewer.role_at(cart.site) if cut is None else None
+    # the page of now leads on to what is older, that of the past does not
+    last = ROUNDS_SHOWN if cut is None else None
     cut = cut or Cut.known_now(viewer.at)
-    chapters = chapters_of(cart, cut)
+    chapters = chapters_of(cart, cut, last)
     may_decide = role == Role.MANAGER and cart.condition != Cart.Condition.LEFT
     context = {
         "cart": cart,

@@ -6,6 +6,7 @@ Two queries a cart, however many joints and rounds there are.
 from collections import defaultdict
 from dataclasses import dataclass, field
 from datetime import datetime
+from typing import NamedTuple
 from uuid import UUID
 
 from django.db.models import Exists, OuterRef
@@ -77,11 +78,31 @@ class LooksBefore:
         return Before(**{**vars(known), "hub_bearing": self.hub_bearing})
 
 
+class LookRow(NamedTuple):
+    """A look as a plain row: of these a cart has thousands."""
+
+    name: str
+    found: str
+    action: str
+    nut_off: bool | None
+    hub_bearing: str
+    done_at: datetime
+    stage: str
+
+    @property
+    def fact(self):
+        return self
+
+
+LOOK_COLUMNS = (*LookRow._fields[:-2], "fact__done_at", "fact__stage")
+
+
 def looks_before(cart, cut: Cut, *, but_round=None) -> LooksBefore:
     """Return what the standing looks within the cut say, but for those of a round told again."""
     fitting = fitting_on(cart, cut)
     known = defaultdict(Before)
-    for look in _looks_at(cart, fitting, cut, but_round):
+    looks = _looks_at(cart, fitting, cut, but_round).values_list(*LOOK_COLUMNS)
+    for look in map(LookRow._make, looks):
         known[look.name] = known[look.name].with_look(look)
     bearing = (fitting and fitting.hub_bearing) or ""
     return LooksBefore(dict(known), bearing, fitting and fitting.pk)
@@ -89,8 +110,10 @@ def looks_before(cart, cut: Cut, *, but_round=None) -> LooksBefore:
 
 def last_looks(cart, cut: Cut) -> dict[str, Look]:
     """Return the last standing look at each joint of a cart by its name, with its wrench."""
-    looks = _looks_at(cart, fitting_on(cart, cut), cut).select_related("fact", "wrench")
-    return {look.name: look for look in looks}
+    looks = _looks_at(cart, fitting_on(cart, cut), cut)
+    last = dict(looks.values_list("name", "pk"))
+    found = Look.objects.select_related("fact", "wrench").in_bulk(last.values())
+    return {name: found[pk] for name, pk in last.items()}
 
 
 def _looks_at(cart, fitting, cut, but_round=None):
@@ -102,5 +125,5 @@ def _looks_at(cart, fitting, cut, but_round=None):
         parts = parts.filter(~Exists(taken_off))
     else:
         parts = parts.filter(done_at__gte=fitting.done_at)
-    looks = Look.objects.filter(fact__in=parts).select_related("fact")
+    looks = Look.objects.filter(fact__in=parts)
     return looks.order_by("fact__done_at", "fact", "place")

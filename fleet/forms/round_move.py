@@ -20,7 +20,7 @@ from fleet.doubts import (
 )
 from fleet.forms.round_acts import REASON, NumberForm
 from fleet.models import Reading
-from fleet.standing import facts_of
+from fleet.standing import running_of
 
 TAKE, LEAVE = "take", "leave"
 MEASURES = (HOURS, DISTANCE)
@@ -148,4 +148,4 @@ class MoveForm(NumberForm):
 
 
 def _meters(cart):
-    return meters_of(facts_of([cart.pk])[cart.pk], cart.site)
+    return meters_of(running_of([cart.pk])[cart.pk], cart.site)

@@ -15,7 +15,7 @@ from fleet.doubts import meters_of
 from fleet.forms.reading import ReadingForm
 from fleet.forms.round_acts import StrikeForm
 from fleet.models import Cart
-from fleet.standing import facts_of
+from fleet.standing import running_of
 from fleet.taking_back import stands_alone
 from fleet.timeline import items_of
 from fleet.views.carts import WRITERS, cart_for
@@ -71,7 +71,7 @@ def reading_create(request, pk):
     cart = cart_for(request, pk)
     if cart.condition == Cart.Condition.LEFT:
         return _refused(request, cart)
-    meters = meters_of(facts_of([cart.pk])[cart.pk], request.site)
+    meters = meters_of(running_of([cart.pk])[cart.pk], request.site)
     form = ReadingForm(request.POST or None, meters=meters, at=request.viewer.at)
     if request.method == "POST" and form.is_valid():
         if form.is_changed_meter:
