@@ -66,31 +66,35 @@ def _cases(what):
     return f"CASE {' '.join(cases)} END"
 
 
-# OFFSET 0: one look by the unique key for each pair, never a scan of all notices
-LACKS = f"""
-    WITH told AS (
-        SELECT * FROM unnest(%(sites)s::uuid[], %(states)s::text[], %(stages)s::text[],
-            %(people)s::uuid[]) AS t (site_id, state, stage, person_id)
-    ), stood AS (
-        SELECT r.site_id, r.id, r.cart_id,
-            {_cases(lambda name: f"'{STAGE_OF_DATE[name].value}'")} AS state,
-            {_cases(lambda name: f"r.{name}")} AS day
-        FROM fleet_recheck r
-        WHERE r.site_id = ANY(%(here)s) AND r.ended = '' AND r.opens_on <= %(today)s
-    )
-    SELECT s.site_id, s.id AS about, s.cart_id, t.stage, s.day, t.person_id
-    FROM stood s JOIN told t ON t.site_id = s.site_id AND t.state = s.state
-    JOIN fleet_cart c ON c.id = s.cart_id
-    WHERE s.day > %(after)s AND NOT c.is_tagged AND c.condition <> ALL(%(at_rest)s)
-    AND NOT EXISTS (
-        SELECT FROM fleet_notice n WHERE n.about = s.id AND n.stage = t.stage
-        AND n.person_id = t.person_id OFFSET 0
-    )
-"""
+def lacks_sql(at_sites) -> str:
+    """Return the query for what people lack at the sites of a condition on ``r.site_id``.
+
+    OFFSET 0: one look by the unique key for each pair, never a scan of all notices.
+    """
+    return f"""
+        WITH told AS (
+            SELECT * FROM unnest(%(sites)s::uuid[], %(states)s::text[], %(stages)s::text[],
+                %(people)s::uuid[]) AS t (site_id, state, stage, person_id)
+        ), stood AS (
+            SELECT r.site_id, r.id, r.cart_id,
+                {_cases(lambda name: f"'{STAGE_OF_DATE[name].value}'")} AS state,
+                {_cases(lambda name: f"r.{name}")} AS day
+            FROM fleet_recheck r
+            WHERE {at_sites} AND r.ended = '' AND r.opens_on <= %(today)s
+        )
+        SELECT s.site_id, s.id AS about, s.cart_id, t.stage, s.day, t.person_id
+        FROM stood s JOIN told t ON t.site_id = s.site_id AND t.state = s.state
+        JOIN fleet_cart c ON c.id = s.cart_id
+        WHERE s.day > %(after)s AND NOT c.is_tagged AND c.condition <> ALL(%(at_rest)s)
+        AND NOT EXISTS (
+            SELECT FROM fleet_notice n WHERE n.about = s.id AND n.stage = t.stage
+            AND n.person_id = t.person_id OFFSET 0
+        )
+    """
 
 
 def asked_of(some) -> dict:
-    """Return what ``LACKS`` is asked with, of sites whose days are alike."""
+    """Return what that query is asked with, of sites whose days are alike."""
     told = [(here.site.pk, *told) for here in some for told in _told(here)]
     sites, states, stages, people = ([row[place] for row in told] for place in range(4))
     return {
@@ -106,7 +110,7 @@ def asked_of(some) -> dict:
 
 
 def lacks_at(here) -> list:
-    """Return the Lacks at one site, as ``LACKS`` finds them."""
+    """Return the Lacks at one site, as that query finds them."""
     told = defaultdict(list)
     for state, stage, person_id in _told(here):
         told[state].append((stage, person_id))

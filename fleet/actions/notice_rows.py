@@ -2,17 +2,22 @@
 
 from django.db import connection
 
-from fleet.crossed import LACKS, alike, asked_of, lacks_at, without_made
+from fleet.crossed import alike, asked_of, lacks_at, lacks_sql, without_made
 from fleet.models import Notice
 from fleet.reminding import TOLD_AT_ONCE
 
 BATCH_ROWS = 500
-LACKING = f"SELECT DISTINCT site_id FROM ({LACKS}) AS lacks"
+# one lack is enough: the rest is found when it is written
+LACKING = f"""
+    SELECT h.site_id FROM unnest(%(here)s::uuid[]) AS h (site_id)
+    WHERE EXISTS ({lacks_sql("r.site_id = h.site_id")})
+"""
 # in one order, so that workers cannot deadlock
 KEEP = f"""
     INSERT INTO fleet_notice
         (site_id, about, cart_id, stage, day, person_id, made_at, at_once, attempts, dropped)
-    SELECT lacks.*, %(at)s, stage = ANY(%(at_once)s), 0, '' FROM ({LACKS}) AS lacks
+    SELECT lacks.*, %(at)s, stage = ANY(%(at_once)s), 0, ''
+    FROM ({lacks_sql("r.site_id = ANY(%(here)s)")}) AS lacks
     ORDER BY about, stage, person_id
     ON CONFLICT DO NOTHING
 """
