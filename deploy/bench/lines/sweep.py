@@ -12,11 +12,11 @@ from fleet.models import Notice
 from fleet.reminding import site_days
 
 CLAIMED_AT_ONCE = 3
-SAME_ROWS = """
-    INSERT INTO fleet_notice
-        (site_id, made_at, about, cart_id, stage, day, person_id, at_once, attempts, dropped)
-    SELECT site_id, made_at, about, cart_id, stage, day, person_id, at_once, attempts, dropped
-    FROM owed
+COLUMNS = "site_id, made_at, about, cart_id, stage, day, person_id, at_once, attempts, dropped"
+SAME_ROWS = f"INSERT INTO fleet_notice ({COLUMNS}) SELECT {COLUMNS} FROM owed"
+OWE = f"""
+    INSERT INTO owed (id, deaths, doubtful, last_fault, is_dead, {COLUMNS})
+    VALUES (0, 0, 0, '', false, %s, %s, %s, %s, %s, %s, %s, %s, %s, %s)
 """
 
 
@@ -56,16 +56,24 @@ def _nothing_told(days, at):
     """Take all notices of the sites away until the end, what they owe kept in ``owed``."""
     with transaction.atomic():
         Notice.objects.filter(site_id__in=days).delete()
-        for pk, seen in news.unseen(days, at=at).items():
-            news.note(pk, seen)
-        with transaction.atomic():
-            notices.make(days, at=at)
-            _execute("CREATE TEMPORARY TABLE owed ON COMMIT DROP AS SELECT * FROM fleet_notice")
-            _execute("DELETE FROM owed WHERE NOT site_id = ANY(%s)", [list(days)])
-        Notice.objects.filter(site_id__in=days).delete()
+        _execute("CREATE TEMPORARY TABLE owed (LIKE fleet_notice) ON COMMIT DROP")
+        for row in _made(days, at):
+            _execute(OWE, row)
         _execute("SET CONSTRAINTS ALL IMMEDIATE")
         yield
         transaction.set_rollback(True)
+
+
+def _made(days, at):
+    """Return the notices that the sites owe; rolled back, they leave no rows behind."""
+    with transaction.atomic():
+        notices.make(days, at=at)
+        made = Notice.objects.filter(site_id__in=days).order_by("about", "stage", "person")
+        rows = list(made.values_list(*COLUMNS.split(", ")))
+        transaction.set_rollback(True)
+    for pk, seen in news.unseen(days, at=at).items():
+        news.note(pk, seen)
+    return rows
 
 
 def _undone(act):
