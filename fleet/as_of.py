@@ -19,7 +19,7 @@ from fleet.reported import unanswered_at
 from fleet.standing import CartFacts, facts_of
 from shared.models import Change, Entry, Site
 
-BATCH_CARTS = 100
+BATCH_CARTS = 200
 
 
 @dataclass

@@ -1,7 +1,7 @@
 """Rows made anew from the facts: a cart's time, the memory, and against rows merely changed."""
 
 import time
-from datetime import date, timedelta
+from datetime import date
 
 from django.db import transaction
 
@@ -14,11 +14,9 @@ from fleet.as_of import BoardThen
 from fleet.kinds import Cut
 from fleet.management.commands.reproject import batches
 from fleet.models import Recheck
-from shared.clock import end_of
 
 CARTS = 400
 FEW, MANY = 1_000, 5_000
-PAST_DAYS = 30
 ROWS = 50
 NEVER = date(2090, 1, 1)
 DATES = ("opens_on", "due_on", "late_on", "stops_on", "earliest_on", "latest_on")
@@ -70,12 +68,10 @@ def rebuild_memory(world):
 
 @lines("past")
 def past(world):
-    site = world.sites()[0]
-    day = site.day(world.at_moment) - timedelta(days=PAST_DAYS)
-    cut = Cut(end_of(day, site.zone), end_of(day, site.zone))
+    site, cut = world.sites()[0], _cut(world)
     yield Figure(
         "board-then",
-        f"the board of a site of {pattern.CARTS:,} carts as of a month before",
+        f"the board of a site of {pattern.CARTS:,} carts as of a day",
         1,
         lambda: _seconds(lambda: BoardThen(site, cut, rows=ROWS)),
         "s",
@@ -105,13 +101,16 @@ def check_first(count):
 
 
 def _board_then(world, scale, site):
-    then = world.at_moment - timedelta(days=PAST_DAYS)
-
     def act():
         with world.at(scale):
-            BoardThen(site, Cut(then, then), rows=ROWS)
+            BoardThen(site, _cut(world), rows=ROWS)
 
     return act
+
+
+def _cut(world):
+    # what the pattern's carts are to have done follows from what was told at this moment
+    return Cut(world.at_moment, world.at_moment)
 
 
 def _at(world, scale):
