@@ -161,8 +161,7 @@ def _met(row, at):
 
 
 def _closed(row):
-    ended = Recheck.objects.filter(ended_by=row.pk, ended=Recheck.Ended.CLOSED)
-    for recheck in ended.order_by("due_on", "id"):
+    for recheck in Recheck.objects.closed_by(row):
         state = recheck.ended_state
         yield {"what": what(recheck), "state": state, "state_word": STATE_WORDS.get(state, state)}
 

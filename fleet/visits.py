@@ -154,7 +154,7 @@ def visit_again(row, viewer, held) -> Visit:
     Nothing must be done again; what the round closed may be closed by it still.
     """
     cart = row.cart
-    closed = Recheck.objects.filter(ended_by=row.pk, ended=Recheck.Ended.CLOSED)
+    closed = Recheck.objects.closed_by(row)
     contents = {code: kind.content for code, kind in register.kinds.items()}
     pieces = [content_of(contents, one.kind_code, one.subject) for one in closed]
     pieces += [one.content for one in called_at(cart, viewer.at)]

@@ -193,8 +193,7 @@ def correct_round(row, visit, *, by, at) -> Saved:
     written = write(row.cart, visit, by=by, at=at, kept=kept)
     filed = record_all(_retold(old, kept, written, visit, by=by, at=at), at=at)
     project.carts([row.cart_id])
-    closed = Recheck.objects.filter(ended_by=visit.id, ended=Recheck.Ended.CLOSED)
-    closed = tuple(closed.order_by("due_on", "id"))
+    closed = tuple(Recheck.objects.closed_by(written.round))
     return Saved(written.round, filed[0].first, written.outcomes, closed)
 
 

@@ -96,8 +96,7 @@ def _save(cart, visit, *, by, at):
 
 
 def _answer(written, filed):
-    closed = Recheck.objects.filter(ended_by=written.round.pk, ended=Recheck.Ended.CLOSED)
-    closed = tuple(closed.order_by("due_on", "id"))
+    closed = tuple(Recheck.objects.closed_by(written.round))
     return Saved(written.round, filed[0].first, written.outcomes, closed)
 
 

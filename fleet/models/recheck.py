@@ -13,6 +13,11 @@ class RecheckQuerySet(models.QuerySet):
     def active(self):
         return self.filter(ended="")
 
+    def closed_by(self, row):
+        """Those that a round closed, which are of its cart."""
+        ended = {"ended": Recheck.Ended.CLOSED, "ended_by": row.pk}
+        return self.filter(cart=row.cart_id, **ended).order_by("due_on", "id")
+
     def opening_by(self, day):
         """Active and opening on or before the day: what a board may show."""
         return self.active().filter(opens_on__lte=day)
