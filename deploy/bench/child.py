@@ -18,19 +18,29 @@ def peak_mib(world, place: str, *words: str) -> float:
 
     Of the same process with nothing called, ``peak_mib(world, "")`` is the base.
     """
+    return float(ended(started(world, place, *words)).splitlines()[-1])
+
+
+def started(world, place: str, *words: str, **environ: str) -> subprocess.Popen:
+    """Start a process that calls ``module:function`` with words on the present scale."""
     own = {
         "FLEET_DATABASE": world.address,
         "FLEET_VAR": str(world.folder / "var"),
         "DJANGO_SETTINGS_MODULE": "deploy.settings",
+        **environ,
     }
-    environ = {name: said for name, said in os.environ.items() if not name.startswith("FLEET_")}
+    bare = {name: said for name, said in os.environ.items() if not name.startswith("FLEET_")}
     command = [sys.executable, "manage.py", "bench", "--inside", place, *words]
-    ran = subprocess.run(
-        command, cwd=ROOT, env=environ | own, capture_output=True, text=True, check=False
-    )
-    if ran.returncode:
-        raise RuntimeError(f"{place} ended with {ran.returncode}: {ran.stderr[-2000:]}")
-    return float(ran.stdout.splitlines()[-1])
+    pipes = {"stdout": subprocess.PIPE, "stderr": subprocess.PIPE, "text": True}
+    return subprocess.Popen(command, cwd=ROOT, env=bare | own, **pipes)
+
+
+def ended(process: subprocess.Popen) -> str:
+    """Wait for such a process; return what it printed. Raises RuntimeError where it failed."""
+    said, trouble = process.communicate()
+    if process.returncode:
+        raise RuntimeError(f"a process ended with {process.returncode}: {trouble[-2000:]}")
+    return said
 
 
 def call(place: str, *words: str) -> float:
