@@ -7,7 +7,7 @@ from django.utils.translation import gettext as _
 
 from fleet.actions import project
 from fleet.models import Cart
-from shared.models import Change, Site
+from shared.models import Change, Entry, Site
 
 
 class Command(BaseCommand):
@@ -45,22 +45,29 @@ class Command(BaseCommand):
 
 
 def batches(slug):
-    """Yield the ids of the carts with a row or a change, of one site or of all, few at a time."""
-    rows, told = Cart.objects.order_by("pk"), Change.objects.exclude(cart_id=None)
-    if slug:
-        site = Site.objects.filter(slug=slug).first()
-        if site is None:
-            raise CommandError(_("There is no site %(slug)s.") % {"slug": slug})
-        rows, told = rows.filter(site=site), told.filter(site=site)
-    after = UUID(int=0)
-    while some := _next(rows, told, after):
+    """Yield the ids of the carts with a row or an entry, of one site or of all, few at a time."""
+    if not slug:
+        return _by_key(Cart.objects.all(), _told())
+    site = Site.objects.filter(slug=slug).first()
+    if site is None:
+        raise CommandError(_("There is no site %(slug)s.") % {"slug": slug})
+    rows = Cart.objects.filter(site=site).values_list("pk", flat=True)
+    ids = sorted({*rows, *_told().filter(site=site).values_list("cart_id", flat=True)})
+    step = project.BATCH_CARTS
+    return (ids[start : start + step] for start in range(0, len(ids), step))
+
+
+def _told():
+    return Entry.objects.filter(kind=Change.kind(), cart_id__isnull=False).order_by()
+
+
+def _by_key(rows, told):
+    """Yield the ids of a whole fleet in order, never all at once."""
+    after, most = UUID(int=0), project.BATCH_CARTS
+    told = told.order_by("cart_id").values_list("cart_id", flat=True).distinct()
+    rows = rows.order_by("pk").values_list("pk", flat=True)
+    while found := {*rows.filter(pk__gt=after)[:most], *told.filter(cart_id__gt=after)[:most]}:
+        # none is left out, whichever of the two has it
+        some = sorted(found)[:most]
         yield some
         after = some[-1]
-
-
-def _next(rows, told, after):
-    """Return the next ids, in order: none is left out, whichever of the two has it."""
-    most = project.BATCH_CARTS
-    told = told.filter(cart_id__gt=after).order_by("cart_id").values_list("cart_id", flat=True)
-    ids = {*rows.filter(pk__gt=after).values_list("pk", flat=True)[:most], *told.distinct()[:most]}
-    return sorted(ids)[:most]

@@ -8,7 +8,7 @@ from django.utils.translation import gettext as _
 
 from fleet import told_rows
 from fleet.actions import project
-from fleet.management.commands.reproject import batches, cart_ids
+from fleet.management.commands.reproject import batches
 from shared import checkpoint, outside, verifying
 from shared.keys import KeyUnusable
 from shared.models import Checkpoint, Entry, JournalHead, Restore, Site
@@ -82,7 +82,7 @@ def register_faults(site):
 
 def projected_faults(site):
     """Yield where rows of carts and rechecks, which lists read, are not as the facts say."""
-    for some in batches(cart_ids(site.slug)):
+    for some in batches(site.slug):
         # what is recorded meanwhile may differ once
         for line in project.differences(some) and project.differences(some):
             yield Fault(None, line)
