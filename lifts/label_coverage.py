@@ -115,7 +115,9 @@ def _last_looks(carts, site):
     last = carts.annotate(look=Subquery(of_cart.order_by("-done_at", "-pk").values("pk")[:1]))
     photos = Photo.objects.standing().filter(about=OuterRef("pk"))
     shot = {name: Exists(photos.filter(shows=shows)) for name, shows in PHOTOS.items()}
-    looks = LabelCheck.objects.filter(pk__in=last.values("look")).annotate(**shot).only(*LOOKED)
+    # by site, else all looks of all sites are gone through for them
+    looks = LabelCheck.objects.filter(site=site, pk__in=last.values("look"))
+    looks = looks.annotate(**shot).only(*LOOKED)
     return {look.cart_id: look for look in looks}
 
 

@@ -82,8 +82,10 @@ def joints_beside(cart, cut: Cut):
 
 
 def _walked(of_kit, beside):
-    found = Joint.objects.filter(Q(cart=None) & of_kit | beside)
-    found = list(found.order_by("place", "from_at", "id"))
+    # each by its own index: an OR of both would go through the joints of all sites
+    own = Joint.objects.filter(of_kit, cart=None).order_by()
+    both = own.values("pk").union(Joint.objects.filter(beside).order_by().values("pk"))
+    found = list(Joint.objects.filter(pk__in=both).order_by("place", "from_at", "id"))
     own = [joint for joint in found if joint.cart_id is None]
     return in_walking_order(own, [joint for joint in found if joint.cart_id])
 
@@ -122,8 +124,11 @@ def grease_points_at(visit):
 
 
 def _kits(cart_id, cut):
-    on = fittings_on(cart_id, cut).filter(kit__site=OuterRef("site"), kit__code=OuterRef("code"))
-    return Kit.objects.in_force(cut.happened_by).filter(Exists(on))
+    borne = fittings_on(cart_id, cut)
+    on = borne.filter(kit__site=OuterRef("site"), kit__code=OuterRef("code"))
+    # the site is named apart, else each kit of all sites is asked
+    kits = Kit.objects.in_force(cut.happened_by).filter(site__in=borne.values("kit__site"))
+    return kits.filter(Exists(on))
 
 
 def _sheets(cart, cut):
