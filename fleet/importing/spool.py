@@ -39,7 +39,7 @@ class Spool:
     def _written(self) -> list[Block]:
         """Write what is held at the file's end, in blocks; return their places and sizes."""
         if not self._runs:
-            self._file = tempfile.TemporaryFile()  # noqa: SIM115
+            self._file = tempfile.TemporaryFile()  # noqa: SIM115 - closed with the spool, below
             weakref.finalize(self, self._file.close)
         place, blocks = self._file.seek(0, 2), []
         for start in range(0, len(self._rows), BLOCK_ROWS):
