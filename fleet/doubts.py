@@ -8,7 +8,8 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from fleet.meters import LIFE_UNITS_IN, points_of
-from fleet.usage import Doubt, LifePoint, doubt_of, life_at
+from fleet.reading_doubts import Doubt, doubt_of
+from fleet.usage import LifePoint, life_at
 from shared.models import Site
 from shared.units import SI_UNITS, UNITS_OF, convert
 

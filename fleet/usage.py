@@ -1,4 +1,4 @@
-"""Meter readings into life, rate of use and doubts about a reading. Pure: no Django, no clock.
+"""Meter readings into life, and rate of use. Pure: no Django, no clock.
 
 *Shown* is what a meter says, in its own units. *Life* is what the cart has run since it was
 new, in life units: hours, or true metres; ``unit`` is what one shown unit is in life units
@@ -13,7 +13,6 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
-from enum import Enum
 from itertools import combinations, pairwise
 from operator import attrgetter
 from statistics import NormalDist, median
@@ -26,15 +25,8 @@ RATE_CONFIDENCE = 0.90
 RATE_Z = NormalDist().inv_cdf((1 + RATE_CONFIDENCE) / 2)
 FARTHEST_DAYS = 36_525  # a hundred years: a date can still be made of it
 
-QUESTIONED_HOURS_A_DAY = Decimal(12)  # common practice, no source
-QUESTIONED_METRES_AN_HOUR = Decimal("40233.6")  # 25 mph, top of 49 CFR 571.3 "low-speed vehicle"
-GRACE_HOURS = Decimal("0.5")  # rounding of meters and clocks; common practice, no source
-HOUR_METER_STEP_HOURS = Decimal("0.1")  # common practice, no source
-NEAR_ROLL_SHARE = Decimal("0.1")  # of the roll point; common practice, no source
-
 MICROSECOND = timedelta(microseconds=1)
 MICROSECONDS_A_DAY = 86_400_000_000
-HOURS_A_DAY = 24
 NO_RUN = Decimal(0)
 BY_MOMENT = attrgetter("at")
 
@@ -90,15 +82,6 @@ class Rate:
     high: Decimal
     count: int
     estimated: bool
-
-
-class Doubt(Enum):
-    """Why a reading is not taken as it stands."""
-
-    LOWER = "lower"
-    IMPOSSIBLE = "impossible"
-    QUESTIONED = "questioned"
-    MAYBE_ROLLED = "maybe rolled"
 
 
 class _Event(NamedTuple):
@@ -216,7 +199,8 @@ def _by_time(tyres: Iterable[TyreChange]) -> list[TyreChange]:
     return sorted(tyres, key=lambda change: (change.at, change.diameter_mm))
 
 
-def _days(span: timedelta) -> Decimal:
+def days_in(span: timedelta) -> Decimal:
+    """Return a span in days."""
     return Decimal(span // MICROSECOND) / MICROSECONDS_A_DAY
 
 
@@ -302,7 +286,7 @@ def recent_points(
 
 def _slopes(points: Sequence[LifePoint]) -> list[Decimal]:
     """Return the sorted slopes between all pairs of points at different moments."""
-    placed = [(_days(point.at - points[0].at), point.life) for point in points]
+    placed = [(days_in(point.at - points[0].at), point.life) for point in points]
     return sorted((b - a) / (u - t) for (t, a), (u, b) in combinations(placed, 2) if u != t)
 
 
@@ -334,77 +318,3 @@ def days_until(remaining: Decimal, per_day: Decimal) -> int:
     if remaining >= FARTHEST_DAYS * per_day:
         return FARTHEST_DAYS
     return max(0, int(remaining // per_day))
-
-
-def doubt_of(
-    points: Sequence[LifePoint],
-    at: datetime,
-    value: Decimal,
-    *,
-    measure: str,
-    unit: Decimal = Decimal(1),
-    rolls_at: Decimal | None = None,
-    hours_run: Decimal | None = None,
-    grace_hours: Decimal = GRACE_HOURS,
-) -> Doubt | None:
-    """Return why a meter is hardly likely to have shown ``value`` at ``at``; None if it may.
-
-    ``measure`` is "hours" or "distance" (life in metres). The true points next to it on both
-    sides are asked, so that an old reading that comes in late is judged too; the meter in
-    place before it is the one read. ``hours_run`` are the hours run since the point before.
-
-    LOWER: less than before, or more than after. MAYBE_ROLLED: less than before, which stood
-    within a tenth below ``rolls_at``. IMPOSSIBLE: over 24 h a day, or over 25 mph all the
-    time. QUESTIONED: over 12 h a day, or over 25 mph in the hours run (in 12 h a day if not
-    known). ``grace_hours`` are let pass; give 24 where only days are known.
-
-    Raises ValueError for another ``measure``.
-    """
-    if measure not in ("hours", "distance"):
-        raise ValueError(f'measure must be "hours" or "distance", not {measure!r}')
-    true = [point for point in points if not point.estimated]
-    place = bisect_right(true, at, key=lambda point: point.at)
-    before, after = true[place - 1] if place else None, next(iter(true[place:]), None)
-    if before and value < before.shown:
-        return _doubt_of_lower(before.shown, rolls_at)
-    doubts = []
-    if before:
-        run = (value - before.shown) * unit
-        doubts.append(_doubt_of_run(run, at - before.at, measure, hours_run, grace_hours))
-    if after:
-        run = _run_to_next(before, value, after, unit)
-        doubts.append(_doubt_of_run(run, after.at - at, measure, None, grace_hours))
-    return next((doubt for doubt in Doubt if doubt in doubts), None)
-
-
-def _doubt_of_lower(before: Decimal, rolls_at: Decimal | None) -> Doubt:
-    near = rolls_at is not None and rolls_at * (1 - NEAR_ROLL_SHARE) <= before < rolls_at
-    return Doubt.MAYBE_ROLLED if near else Doubt.LOWER
-
-
-def _run_to_next(
-    before: LifePoint | None, value: Decimal, after: LifePoint, unit: Decimal
-) -> Decimal:
-    """Return the life run from ``value`` to the point after; below zero if they conflict."""
-    if before is None or after.shown >= before.shown:
-        return (after.shown - value) * unit
-    # The meter was changed or rolled over between: only life goes on.
-    return after.life - before.life - (value - before.shown) * unit
-
-
-def _doubt_of_run(
-    run: Decimal,
-    span: timedelta,
-    measure: str,
-    hours_run: Decimal | None,
-    grace_hours: Decimal,
-) -> Doubt | None:
-    pace = Decimal(1) if measure == "hours" else QUESTIONED_METRES_AN_HOUR
-    if run < 0:
-        return Doubt.LOWER
-    if run > pace * (HOURS_A_DAY * _days(span) + grace_hours):
-        return Doubt.IMPOSSIBLE
-    likely_hours = QUESTIONED_HOURS_A_DAY * max(_days(span), Decimal(1))
-    if measure == "distance" and hours_run is not None:
-        likely_hours = hours_run + HOUR_METER_STEP_HOURS
-    return Doubt.QUESTIONED if run > pace * likely_hours else None

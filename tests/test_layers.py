@@ -27,6 +27,7 @@ PURE = {
     "shared/checkpoint.py",
     "fleet/due.py",
     "fleet/calendar_text.py",
+    "fleet/reading_doubts.py",
     "fleet/usage.py",
     "fleet/schedule.py",
     "fleet/rulebook.py",

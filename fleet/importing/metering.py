@@ -7,9 +7,10 @@ from decimal import Decimal
 
 from fleet.importing.saying import plain_number
 from fleet.meters import LIFE_UNITS_IN, points_of
+from fleet.reading_doubts import GRACE_HOURS, Doubt, doubt_of
 from fleet.sheet_words import gettext_noop as _
 from fleet.sheets import Words
-from fleet.usage import GRACE_HOURS, Doubt, LifePoint, doubt_of
+from fleet.usage import LifePoint
 from shared.dates import shown_day
 from shared.units import SI_UNITS, UNITS_OF, convert
 

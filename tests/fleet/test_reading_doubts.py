@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fleet.usage import Doubt, LifePoint, MeterStart, Shown, TyreChange, doubt_of, life_points
+from fleet.reading_doubts import Doubt, doubt_of
+from fleet.usage import LifePoint, MeterStart, Shown, TyreChange, life_points
 
 D = Decimal
 DAY_0 = datetime(2026, 3, 2, 12, tzinfo=UTC)
