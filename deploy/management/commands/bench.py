@@ -4,6 +4,7 @@ import json
 import logging
 import sys
 import time
+import traceback
 from dataclasses import asdict, replace
 from math import isinf
 from pathlib import Path
@@ -40,6 +41,7 @@ class Command(BaseCommand):
             self.stdout.write(str(child.call(*inside)))
             return
         self.begun_s = time.monotonic()
+        self.failed = []
         # a page's line in the log would stand in the table
         logging.disable(logging.INFO)
         scales = self.known_scales(scale)
@@ -51,8 +53,9 @@ class Command(BaseCommand):
             figures = [asdict(one) | {"is_met": one.is_met} for one in found]
             Path(options["json"]).write_text(json.dumps(figures, indent=1) + "\n")
         missed = [f"{one.name} at {one.scale}" for one in found if not one.is_met]
-        if missed:
-            raise CommandError(f"over the limit: {', '.join(missed)}")
+        ends = [("over the limit", missed), ("not measured", self.failed)]
+        if said := [f"{word}: {', '.join(which)}" for word, which in ends if which]:
+            raise CommandError("; ".join(said))
 
     def known_scales(self, said):
         scales = [one for one in world.SCALES if one in said.split(",")]
@@ -74,16 +77,21 @@ class Command(BaseCommand):
         if group.is_growth:
             if len(made.scales) > 1:
                 small, large = made.scales[0], made.scales[-1]
-                yield from self.run_lines(group.make(made, small, large), f"{small}-{large}")
+                yield from self.run_lines(group, (made, small, large), f"{small}-{large}")
             return
         for scale in made.scales:
             with made.at(scale):
-                yield from self.run_lines(group.make(made), scale)
+                yield from self.run_lines(group, (made,), scale)
 
-    def run_lines(self, lines, scale):
-        for one in lines:
-            self.tell(f"{one.name} at {scale}")
-            yield replace(measured(one), scale=scale)
+    def run_lines(self, group, given, scale):
+        """Yield what a group's lines amount to; one that breaks costs its group alone."""
+        try:
+            for one in group.make(*given):
+                self.tell(f"{one.name} at {scale}")
+                yield replace(measured(one), scale=scale)
+        except Exception:
+            self.failed.append(f"{group.name} at {scale}")
+            self.stderr.write(f"{group.name} at {scale} broke:\n{traceback.format_exc()}")
 
     def said(self, one):
         at_most = "" if isinf(one.at_most) else f"{one.at_most:.2f}"
