@@ -1,12 +1,11 @@
-"""Faults run one after another, each in a process and a place of its own."""
+"""One fault's run: what it is told, the database it begins with, what is asked after it."""
 
-import json
 import subprocess
 import sys
 import tempfile
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from pathlib import Path
 
 from deploy.faults.invariants import broken
@@ -15,7 +14,6 @@ from deploy.faults.place import POSTGRESQL, Place
 from deploy.faults.telling import NotTried, Tally
 from deploy.faults.world import ROOT, World
 
-LOG_LINES = 40
 NOT_TRIED = 3
 
 
@@ -61,46 +59,6 @@ def _template(base: Path, database: str) -> Place:
     finally:
         server.stop()
     return place
-
-
-def run_apart(
-    fault: Fault,
-    template: Place,
-    count: int,
-    seed: int,
-    say: Callable,
-    *,
-    is_long: bool,
-    older: str = "",
-) -> bool | None:
-    """Run one fault in a process of its own; say its line, and the log's end where it failed.
-
-    Return whether it passed, None when what it needs is not here.
-    """
-    with tempfile.TemporaryDirectory(prefix=f"fault-{fault.code}-") as folder:
-        place = Place.made(Path(folder) / "run", template.database, seed)
-        Path(folder).chmod(0o755)
-        place.copy_database(template)
-        order = Order(
-            fault.code, count, str(place.base), place.database, seed, place.ports, is_long, older
-        )
-        inside = ["manage.py", "faults", "--inside", json.dumps(asdict(order))]
-        with (place.base / "log").open("w") as log:
-            done = subprocess.run(
-                [sys.executable, *inside],
-                cwd=ROOT,
-                env=place.environ,
-                stdout=subprocess.PIPE,
-                stderr=log,
-                text=True,
-            )
-        say(f"{fault.code:4} {done.stdout.strip() or f'{fault.name} ended without a word'}")
-        if done.returncode == NOT_TRIED:
-            return None
-        if done.returncode:
-            tail = (place.base / "log").read_text(errors="replace").splitlines()[-LOG_LINES:]
-            say("\n".join(f"  | {line}" for line in tail))
-        return done.returncode == 0
 
 
 def run_inside(fault: Fault, order: Order) -> Tally:

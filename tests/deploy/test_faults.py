@@ -9,7 +9,7 @@ import sys
 import pytest
 from django.core.management import CommandError, call_command
 
-from deploy.faults import releases
+from deploy.faults import apart, releases
 from deploy.faults.breaking import Breaking
 from deploy.faults.kept import Kept
 from deploy.faults.listed import all_faults
@@ -85,6 +85,58 @@ def test_each_figure_that_is_not_is_named():
         "  wrong: late_s is 121, more than 120",
         "  wrong: the chain is broken",
     ]
+
+
+class Going:
+    """A run that ends after so many looks; those that go at the same time are counted."""
+
+    now = most = closed = 0
+
+    def __init__(self, looks, passed=True):
+        self.looks, self.passed = looks, lambda: passed
+
+    def start(self):
+        Going.now += 1
+        Going.most = max(Going.most, Going.now)
+
+    def has_ended(self):
+        self.looks -= 1
+        return self.looks < 0
+
+    def said(self):
+        return "a line"
+
+    def close(self):
+        Going.now -= 1
+        Going.closed += 1
+
+
+@pytest.fixture(autouse=True)
+def none_going(monkeypatch):
+    monkeypatch.setattr(apart, "LOOK_EVERY_S", 0)
+    for name in ("now", "most", "closed"):
+        monkeypatch.setattr(Going, name, 0)
+
+
+@pytest.mark.parametrize("at_once", [1, 2, 3])
+def test_so_many_run_at_once_and_all_are_told(at_once):
+    told = []
+    runs = [Going(4), Going(0, passed=False), Going(3, passed=None), Going(1)]
+
+    results = apart.run_all(runs, at_once, told.append)
+
+    assert sorted(results, key=repr) == [False, None, True, True]
+    assert (len(told), Going.most, Going.closed) == (4, at_once, 4)
+
+
+def test_stopped_in_the_middle_those_that_run_are_closed():
+    def stop(line):
+        raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        apart.run_all([Going(9), Going(0), Going(1)], 2, stop)
+
+    assert (Going.now, Going.closed) == (0, 2)
 
 
 class Nowhere:

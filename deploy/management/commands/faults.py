@@ -8,6 +8,7 @@ import sys
 from django.core.management.base import BaseCommand, CommandError
 
 from deploy.faults import running
+from deploy.faults.apart import Apart, run_all
 from deploy.faults.listed import all_faults
 from shared import clock
 
@@ -24,6 +25,9 @@ class Command(BaseCommand):
         parser.add_argument("--long", action="store_true", help="the counts the figures stand for")
         parser.add_argument("--seed", type=int, help="the same seed draws the same faults")
         parser.add_argument("--older", metavar="COMMIT", help="the older release that F24 runs")
+        parser.add_argument(
+            "--at-once", type=int, default=1, metavar="N", help="so many at a time; without it one"
+        )
         parser.add_argument("--list", action="store_true", help="say which there are, and end")
         parser.add_argument("--inside", metavar="ORDER", help="used by the command itself")
 
@@ -48,27 +52,22 @@ class Command(BaseCommand):
 
     def run_all(self, faults, seed, options):
         self.stdout.write(f"seed {seed}")
-        results = []
+        how = {"seed": seed, "is_long": options["long"], "older": options["older"] or ""}
         with running.templates({database for one in faults for database in one.on}) as empty:
-            for one in faults:
-                count = options["count"] or (one.long if options["long"] else one.short)
-                for database in one.on:
-                    results.append(
-                        running.run_apart(
-                            one,
-                            empty[database],
-                            count,
-                            seed,
-                            self.say,
-                            is_long=options["long"],
-                            older=options["older"] or "",
-                        )
-                    )
+            runs = [
+                Apart(one, empty[database], count=self.count_of(one, options), **how)
+                for one in faults
+                for database in one.on
+            ]
+            results = run_all(runs, options["at_once"], self.say)
         failed = results.count(False)
         not_tried = f", {count} not tried" if (count := results.count(None)) else ""
         self.stdout.write(f"{results.count(True)} passed, {failed} failed{not_tried}")
         if failed:
             raise CommandError("some things do not hold; the lines above say which")
+
+    def count_of(self, fault, options):
+        return options["count"] or (fault.long if options["long"] else fault.short)
 
     def say(self, text):
         self.stdout.write(text)
