@@ -19,6 +19,16 @@ def make(path: Path, content: bytes) -> None:
         _write(path, content, os.link)
 
 
+def find_again(path: Path) -> bool:
+    """Say whether the file is there, and make it young: an old one may be cleared away."""
+    try:
+        os.utime(path)
+    except OSError:
+        # also one of another user, which the next writer puts its own in place of
+        return False
+    return True
+
+
 def move(path: Path, target: Path) -> None:
     os.replace(path, target)
     sync_folder(target.parent)

@@ -82,7 +82,7 @@ def _keep(folder: str, content: bytes) -> str:
     """Write a file under its SHA-256, whole or not at all; return that name."""
     sha256 = hashlib.sha256(content).hexdigest()
     path = path_of(folder, sha256)
-    if not path.exists():
+    if not durable.find_again(path):
         path.parent.mkdir(parents=True, exist_ok=True)
         durable.replace(path, content)
     return sha256

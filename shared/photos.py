@@ -103,7 +103,7 @@ def _keep(kind, content):
     """Write a file under its SHA-256, whole or not at all; return that name."""
     sha256 = hashlib.sha256(content).hexdigest()
     path = _path(kind, sha256)
-    if not path.exists():
+    if not durable.find_again(path):
         path.parent.mkdir(parents=True, exist_ok=True)
         durable.replace(path, content)
         kill_point("after-file")

@@ -4,6 +4,7 @@ import hashlib
 from uuid import UUID
 
 from deploy.keeping.manifest import Journal
+from fleet.actions import bundles, imports
 from fleet.models import Bundle, ImportRun
 from lifts.models import Kit, WrenchCertificate
 from shared.models import Entry, JournalHead, Photo, Site
@@ -13,7 +14,7 @@ PAGE_ENTRIES = 2000
 # written by every migrate, so that a new database has them
 FROM_MIGRATE = {"django_migrations", "django_content_type", "auth_permission"}
 
-# model, field, folder of the media: a file lies under its SHA-256
+# model, field, folder of the media: a file lies under its SHA-256, or as its row says
 FILED_BY_SUM = [
     (Photo, "original_sha256", "photos/originals"),
     (Photo, "copy_sha256", "photos/copies"),
@@ -22,7 +23,8 @@ FILED_BY_SUM = [
     (WrenchCertificate, "file_sha256", "certificates"),
     (WrenchCertificate, "file_copy_sha256", "certificates"),
 ]
-FILED_BY_NAME = [(Bundle, "file"), (ImportRun, "file")]
+FILED_BY_NAME = [(Bundle, "file", bundles.FOLDER), (ImportRun, "file", imports.FOLDER)]
+FOLDERS = {folder for _model, _column, folder in (*FILED_BY_SUM, *FILED_BY_NAME)}
 
 
 def tables_of(connection) -> dict[str, int]:
@@ -76,7 +78,7 @@ def named_files(connection) -> set[str]:
     found = set()
     for model, column, folder in FILED_BY_SUM:
         found |= {f"{folder}/{sha[:2]}/{sha}" for sha in _said(connection, model, column)}
-    for model, column in FILED_BY_NAME:
+    for model, column, _folder in FILED_BY_NAME:
         found |= _said(connection, model, column)
     return found
 
