@@ -6,6 +6,7 @@ status code says what it is about: an address, a mailbox, a policy (RFC 3463).
 
 import re
 import smtplib
+import ssl
 from dataclasses import dataclass
 from datetime import timedelta
 from enum import Enum
@@ -25,6 +26,7 @@ UNCLEAR = {550, 551, 553, 554}
 OF_SETUP = re.compile(r"relay|authenticat|block|blacklist|polic(y|ies)|\b(spf|dkim|dmarc)\b", re.I)
 ADDRESS = re.compile(r"\S+@\S+")
 MOST_CHARS = 160
+NOT_VOUCHED_FOR = "the mail server's certificate is not accepted"
 
 
 class Fault(Enum):
@@ -105,6 +107,8 @@ def reply_text(code, words) -> str:
 def said_by(error: Exception) -> str:
     """Return an error in one line, with its kind and a server's reply as it was."""
     words = error
+    if isinstance(error, ssl.SSLCertVerificationError):
+        return _in_line(f"{NOT_VOUCHED_FOR}: {error.verify_message}")
     if isinstance(error, smtplib.SMTPResponseException):
         words = reply_text(error.smtp_code, error.smtp_error)
     return _in_line(f"{type(error).__name__}: {words}")
