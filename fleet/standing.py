@@ -23,6 +23,7 @@ from fleet.tellings import all_tellings, first_arrival
 from fleet.told_of import told_of
 from shared.clock import FOREVER
 from shared.models import Change
+from shared.standing import standing_facts
 
 EVERYTHING = Cut(FOREVER, FOREVER)
 LAID_UP, LEFT_FLEET = "laid up", "left"
@@ -156,8 +157,10 @@ def _models():
 
 
 def _rows(model, ids, cut):
-    rows = _standing(model, ids, cut)
-    return reading_rows(rows) if model is Reading else rows
+    if model is not Reading:
+        return standing_facts(model, ids, cut.happened_by, cut.known_by)
+    read = Reading.objects.known(cut.happened_by, cut.known_by).standing(cut.known_by)
+    return reading_rows(read.filter(cart_id__in=ids).order_by("done_at", "id"))
 
 
 def _signed(ids, cut):
@@ -189,13 +192,8 @@ def _keep_first(found, facts, model):
             cart.told_at[fact.pk] = first_arrival(fact, told)
 
 
-def _standing(model, ids, cut):
-    rows = model.objects.known(cut.happened_by, cut.known_by).standing(cut.known_by)
-    return rows.filter(cart_id__in=ids).order_by("done_at", "id")
-
-
 def _collect_part(found, part, ids, cut):
-    facts = list(_standing(part.model, ids, cut))
+    facts = standing_facts(part.model, ids, cut.happened_by, cut.known_by)
     tellings = all_tellings(facts)
     every = {one.pk: one for told in [facts, *tellings.values()] for one in told}
     lines = part.lines_of(list(every)) if every else {}

@@ -1,11 +1,15 @@
 from collections import defaultdict
+from uuid import UUID
 
 from fleet.kinds import Chapter, Happening, Source
 from fleet.lateness import acts_from
 from fleet.tellings import all_tellings
-from lifts.models import Fitting, Removal, WheelOff
+from lifts.models import Fitting, Kit, Removal, WheelOff
+from shared.standing import standing_facts
 
 FITTED, WHEEL_OFF, UNPROVEN = "fitted", "wheel-off", "unproven"
+
+_codes: dict[UUID, str] = {}
 
 
 class LiftSource(Source):
@@ -15,7 +19,7 @@ class LiftSource(Source):
 
     def happenings(self, cart_ids, cut):
         # a lift older than the records runs no clocks backwards
-        fittings = list(_standing(Fitting, cart_ids, cut).filter(brought_in=False))
+        fittings = [one for one in _standing(Fitting, cart_ids, cut) if not one.brought_in]
         told = all_tellings(fittings)
         for fitting in fittings:
             yield _happening(fitting, FITTED, fitting.done_at)
@@ -27,16 +31,18 @@ class LiftSource(Source):
 
     def chapters(self, cart_ids, cut):
         fittings, removals = defaultdict(list), defaultdict(list)
-        for fitting in _standing(Fitting, cart_ids, cut).select_related("kit"):
+        for fitting in _standing(Fitting, cart_ids, cut):
             fittings[fitting.cart_id].append(fitting)
         for removal in _standing(Removal, cart_ids, cut):
             if _acts_at(removal) <= cut.happened_by:
                 removals[removal.cart_id].append(removal)
-        told = all_tellings([one for fitted in fittings.values() for one in fitted])
+        every = [one for fitted in fittings.values() for one in fitted]
+        told, codes = all_tellings(every), _codes_of({fitting.kit_id for fitting in every})
         for cart_id, fitted in fittings.items():
             for place, fitting in enumerate(fitted):
                 before = frozenset(one.pk for one in told.get(fitting.pk, ())[1:])
-                yield _chapter(fitting, before, [*fitted[place + 1 :], *removals[cart_id]])
+                later = [*fitted[place + 1 :], *removals[cart_id]]
+                yield _chapter(fitting, codes[fitting.kit_id], before, later)
 
 
 def _happening(fitting, name, at):
@@ -56,7 +62,7 @@ def _unproven_at(told):
     return known_at
 
 
-def _chapter(fitting, told_before, later):
+def _chapter(fitting, kit_code, told_before, later):
     """The lift lasts until it is removed, or until the next one is put in its place."""
     ids = {fitting.pk, *told_before}
     ends = [fact for fact in later if _ends(fact, fitting, ids)]
@@ -64,7 +70,7 @@ def _chapter(fitting, told_before, later):
     return Chapter(
         fitting.cart_id,
         fitting.pk,
-        fitting.kit.code,
+        kit_code,
         fitting.done_at,
         until_at=end and _acts_at(end),
         ended_by=end and end.pk,
@@ -87,5 +93,12 @@ def _ends(fact, fitting, ids):
 
 
 def _standing(model, cart_ids, cut):
-    facts = model.objects.known(cut.happened_by, cut.known_by).standing(cut.known_by)
-    return facts.filter(cart_id__in=cart_ids).order_by("done_at", "id")
+    return standing_facts(model, cart_ids, cut.happened_by, cut.known_by)
+
+
+def _codes_of(kit_ids):
+    # an edition's code never changes: it is read once a process
+    unknown = kit_ids - _codes.keys()
+    if unknown:
+        _codes.update(Kit.objects.filter(pk__in=unknown).values_list("pk", "code"))
+    return _codes

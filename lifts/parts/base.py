@@ -10,6 +10,7 @@ from django.utils.translation import gettext_lazy as _
 from fleet.kinds import Part
 from fleet.models import Cart
 from shared.clock import FOREVER
+from shared.standing import lines_told
 
 YES, NO = "yes", "no"
 YES_OR_NO = {YES: 0, NO: 1}
@@ -79,7 +80,7 @@ class LiftPart(Part):
         by_fact = {fact_id: [] for fact_id in fact_ids}
         if self.line_model is None:
             return by_fact
-        for line in self.line_model.objects.filter(fact__in=fact_ids).order_by("fact", "place"):
+        for line in lines_told(self.line_model, fact_ids):
             by_fact[line.fact_id].append(line)
         return by_fact
 
