@@ -12,6 +12,7 @@ class ReadingRow(namedtuple("ReadingRow", COLUMNS)):
 
     __slots__ = ()
     _meta = Reading._meta
+    kind = staticmethod(Reading.kind)
 
     @property
     def pk(self):

@@ -11,8 +11,7 @@ from lifts.models import Fitting, FittingLength, Removal, WheelOff
 
 def told_chapters(batch):
     spans = {span.fitting_id: span for cart in batch.carts for span in cart.facts.chapters}
-    fittings = Fitting.objects.select_related("kit", "site").in_bulk(list(spans))
-    lines = lengths_of(fittings)
+    fittings, lines = fittings_in(batch)
     ends = [span.ended_by for span in spans.values() if span.ended_by]
     ended_by = {**Removal.objects.in_bulk(ends), **Fitting.objects.in_bulk(ends)}
     for cart in batch.carts:
@@ -25,6 +24,19 @@ def told_chapters(batch):
                 "remarks": "; ".join(warnings_of(fitting, lines[fitting.pk])),
             }
             yield cart, fitting, {**cells, **_ended(end, batch.scope)}
+
+
+def fittings_in(batch) -> tuple[dict, dict]:
+    """Return the fittings of a batch's chapters, and the lengths of their records, by their id."""
+    told = batch.once(_recorded)
+    return {one.pk: one for one, _lines in told}, {one.pk: lines for one, lines in told}
+
+
+def _recorded(batch):
+    keys = [span.fitting_id for cart in batch.carts for span in cart.facts.chapters]
+    fittings = Fitting.objects.select_related("kit", "site").in_bulk(keys)
+    lines = lengths_of(fittings)
+    return ((one, lines[key]) for key, one in fittings.items())
 
 
 def lengths_of(fitting_ids) -> dict:
@@ -103,15 +115,14 @@ CHAPTERS = fact_table(
         Column("ended_how", _("removed, or another lift was fitted")),
         Column("why_removed", _("why it was taken off")),
     ),
-    told_chapters,
+    lambda batch: batch.once(told_chapters),
 )
 
 
 def length_rows(batch):
     """Yield each length of the fittings that are told of, cart by cart."""
-    told = [(cart, fitting) for cart, fitting, _cells in told_chapters(batch)]
-    lines = lengths_of([fitting.pk for _cart, fitting in told])
-    for cart, fitting in told:
+    _fittings, lines = fittings_in(batch)
+    for cart, fitting, _cells in batch.once(told_chapters):
         for line in lines[fitting.pk]:
             about = {**cart.named(fitting.done_at), "chapter": fitting.pk}
             yield {**about, **read_off(line, OF_LENGTH)}

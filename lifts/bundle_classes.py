@@ -85,7 +85,7 @@ CLAIMS = fact_table(
     ),
     lambda batch: (
         (cart, change, {"speed_class": change.value["speed_class"]})
-        for cart, change in batch.standing(Change, what=CLAIM)
+        for cart, change in batch.changes(CLAIM)
     ),
     cart=ANY_CART,
 )

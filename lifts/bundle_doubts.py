@@ -13,7 +13,7 @@ from fleet.bundle.shapes import read_off
 from fleet.models import Recheck
 from lifts.found_out import looks_found_out_at
 from lifts.found_since import recheck_id, spoilt_looks
-from lifts.models import WrenchCertificate, WrenchCheck
+from lifts.models import JointPart, WrenchCertificate, WrenchCheck
 
 OPEN, ORDERED = "open", "recheck ordered"
 AGAIN, CLOSED = "looked at again", "recheck closed"
@@ -27,7 +27,8 @@ BY_CERTIFICATE, BY_CHECK = "certificate", "quick check"
 def doubt_rows(batch):
     """Yield each look that was done with a wrench later doubted, cart by cart, by time."""
     carts = {cart.id: cart for cart in batch.carts}
-    found = [one for one in looks_found_out_at(list(carts), batch.scope.cut) if one.is_told]
+    found = looks_found_out_at(list(carts), batch.scope.cut) if JointPart in batch.told else ()
+    found = [one for one in found if one.is_told]
     told = defaultdict(list)
     for one, again in _with_later_looks(found, batch.scope):
         cart = carts[one.look.fact.cart_id]
@@ -173,7 +174,7 @@ DOUBTS = Table(
             ),
         ),
     ),
-    doubt_rows,
+    lambda batch: batch.once(doubt_rows),
     key=("finding", "joints", "joint"),
 )
 
@@ -185,7 +186,7 @@ class DoubtCount:
         self.looks, self.open = 0, set()
 
     def take(self, batch):
-        for row in doubt_rows(batch):
+        for row in batch.once(doubt_rows):
             self.looks += 1
             if row["standing"] in STILL_OPEN:
                 self.open.add((row["cart_id"], row["joint"]))

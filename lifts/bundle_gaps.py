@@ -3,7 +3,7 @@
 from django.utils.translation import gettext_lazy as _
 
 from fleet.bundle.exception_tables import is_in_fleet
-from lifts.bundle import lengths_of
+from lifts.bundle import fittings_in
 from lifts.bundle_rounds import parts_at
 from lifts.fitting_record import WITH_BLOCKS
 from lifts.label_letters import is_too_small
@@ -56,10 +56,8 @@ def gaps(batch):
         for chapter in cart.facts.chapters
         if chapter.until_at is None
     ]
-    fittings = Fitting.objects.select_related("kit").in_bulk([one.fitting_id for _c, one in on])
-    lines = lengths_of(fittings)
-    measured = batch.scope.standing(StabilityMeasure).filter(cart_id__in=batch.ids).order_by()
-    weighed = set(measured.values_list("cart_id", flat=True))
+    fittings, lines = fittings_in(batch)
+    weighed = batch.carts_with(StabilityMeasure)
     for cart, chapter in on:
         key = chapter.fitting_id
         for lacks in _of_fitting(fittings[key], lines[key]):

@@ -64,6 +64,14 @@ JOINT_ROUNDS = fact_table(
 )
 
 
+def _counted(batch):
+    """Return (kit, family, stage, found, how many) of the looks."""
+    ids = [fact.pk for _cart, fact in joint_parts(batch)]
+    about = ("joint__kit__code", "family", "fact__stage", "found")
+    looks = Look.objects.filter(fact__in=ids).order_by()
+    return looks.values_list(*about).annotate(Count("pk")) if ids else ()
+
+
 class LooseCount:
     """Counts what the looks found, by kit, family of joints and stage: never pooled."""
 
@@ -71,10 +79,7 @@ class LooseCount:
         self.found = defaultdict(Counter)
 
     def take(self, batch):
-        ids = [fact.pk for _cart, fact in joint_parts(batch)]
-        about = ("joint__kit__code", "family", "fact__stage")
-        looks = Look.objects.filter(fact__in=ids).order_by()
-        for *key, word, count in looks.values_list(*about, "found").annotate(Count("pk")):
+        for *key, word, count in batch.once(_counted):
             self.found[tuple(key)][word] += count
 
     def shares(self):

@@ -43,7 +43,7 @@ def _checks(cart, rounds):
 
 def _photos(scope, checks):
     """Return {(label check, what it shows): the copy's SHA-256, its name in the bundle}."""
-    photos = scope.standing(Photo).filter(about__in=checks)
+    photos = scope.standing(Photo).filter(about__in=checks) if checks else ()
     return {(photo.about, photo.shows): photo.copy_sha256 for photo in photos}
 
 
@@ -121,7 +121,7 @@ LABEL_COVERAGE = Table(
         number("days_ago", _("days since then"), "d"),
         number("photos", _("photos of that look, of two")),
     ),
-    coverage_rows,
+    lambda batch: batch.once(coverage_rows),
     key=("cart_id",),
 )
 
@@ -133,7 +133,7 @@ class CoverageCount:
         self.recorded = self.carts = 0
 
     def take(self, batch):
-        for row in coverage_rows(batch):
+        for row in batch.once(coverage_rows):
             self.carts += 1
             self.recorded += row["standing"] == RECORDED
 

@@ -7,7 +7,6 @@ from fleet.bundle.shapes import ANY_CART, blank, fact_table, read_off, said
 from lifts.actions.extra_joints import joint_row
 from lifts.extra_joints import DECIDED, DECLINED, ENDED, JOINT
 from lifts.models import JointSeen
-from shared.models import Change
 
 WAITING = "waiting"
 WORDS = {JOINT: "taken up", DECLINED: "declined", ENDED: "ended"}
@@ -15,17 +14,11 @@ WORDS = {JOINT: "taken up", DECLINED: "declined", ENDED: "ended"}
 
 def told_seen(batch):
     seen = list(batch.standing(JointSeen))
-    changes = _changes(batch, DECIDED)
-    decisions = {change.value["seen"]: change for _cart, change in changes}
+    decisions = {one.value["seen"]: one for _cart, one in batch.changes(*DECIDED)}
     for cart, fact in seen:
         decision = decisions.get(str(fact.pk))
         word = WORDS[decision.what] if decision else WAITING
         yield cart, fact, {"decision": word, "decided": decision and decision.pk}
-
-
-def _changes(batch, what):
-    """Return (cart, change) of the changes of these kinds, cart by cart."""
-    return list(batch.standing(Change, what__in=what))
 
 
 SEEN = fact_table(
@@ -47,7 +40,7 @@ SEEN = fact_table(
 
 
 def told_decisions(batch):
-    for cart, change in _changes(batch, WORDS):
+    for cart, change in batch.changes(*WORDS):
         about = change.value
         joint = read_off(joint_row(change), AS_LISTED) if change.what == JOINT else NOT_LISTED
         yield (

@@ -30,8 +30,8 @@ def told_measures(batch):
 def _steps_of(facts):
     """Return {measure id: the steps of its axle lift}, with one query."""
     steps = defaultdict(list)
-    found = AxleLift.objects.filter(fact__in=[fact.pk for fact in facts])
-    for step in found.order_by("fact", "place"):
+    found = AxleLift.objects.filter(fact__in=[fact.pk for fact in facts]) if facts else ()
+    for step in sorted(found, key=lambda step: (step.fact_id, step.place)):
         steps[step.fact_id].append(step)
     return steps
 
@@ -105,8 +105,7 @@ STEPS = Table(
 
 def compared_rows(batch):
     """Yield how steady each measured cart stands, before and now, as of the day."""
-    measured = batch.scope.standing(StabilityMeasure).filter(cart_id__in=batch.ids)
-    ids = set(measured.order_by().values_list("cart_id", flat=True))
+    ids = batch.carts_with(StabilityMeasure)
     for cart in batch.carts:
         if cart.is_here and cart.id in ids:
             yield from _compared(cart)

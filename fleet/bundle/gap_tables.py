@@ -18,8 +18,11 @@ def gap_rows(batch):
     """Yield what is not recorded of the carts in the fleet, by the fleet and by the apps."""
     found = [gap for gaps in (_own_gaps, *register.bundle_gaps) for gap in gaps(batch)]
     place = {cart.id: number for number, cart in enumerate(batch.carts)}
+    words = {}
     for cart, lacks, about in sorted(found, key=lambda gap: place[gap[0].id]):
-        yield {**cart.named(), "not_recorded": lacks, "about": about}
+        # what is found is kept, so that no id comes twice
+        text = words.get(id(lacks)) or words.setdefault(id(lacks), str(lacks))
+        yield {**cart.named(), "not_recorded": text, "about": about}
 
 
 def _own_gaps(batch):

@@ -1,30 +1,47 @@
 """What was written late, and which rounds of it a manager has let count."""
 
-from django.apps import apps
 from django.db.models import F
 from django.utils.translation import gettext_lazy as _
 
 from fleet.bundle.cells import moment
 from fleet.bundle.columns import MOMENT, YES_NO, Column, number
+from fleet.bundle.scope import kinds_at_carts
 from fleet.bundle.shapes import ANY_CART, fact_table, said
 from fleet.lateness import MARKED_AFTER, days_late, is_written_late, needs_countersign
-from fleet.models import CartFact, Countersign, Round
+from fleet.models import Countersign, Round
 from fleet.models.facts import Part
+from fleet.standing import OF_FLEET
 from shared.models import Change
 
+# of changes, a cart's facts lack those that do not act yet
+READ_WITH_CARTS = {model: name for name, model in OF_FLEET.items() if model is not Change}
 WAITS, SIGNED = "waits for a countersign", "countersigned"
 
 
 def told_late(batch):
     """Yield what arrived more than a day after it was done, when it was first told."""
     for model in _kinds():
-        late = F("done_at") + MARKED_AFTER
-        for cart, fact in batch.standing(model, received_at__gt=late, brought_in=False):
+        for cart, fact in _arrived_late(batch, model):
             told_at = _told_at(cart, fact)
             # what a round read and tagged is told with the round
             is_of_round = getattr(fact, "round_id", None) is not None
             if is_written_late(fact.done_at, told_at) and not is_of_round:
                 yield cart, fact, {**_lateness(fact, told_at, batch), **_signed(cart, fact, batch)}
+
+
+def _arrived_late(batch, model):
+    """Yield (cart, fact) of a model's facts that arrived late, in order of time."""
+    if model in READ_WITH_CARTS:
+        found = [
+            (cart, fact)
+            for cart in batch.carts
+            for fact in cart.own(getattr(cart.facts, READ_WITH_CARTS[model]))
+            if is_written_late(fact.done_at, fact.received_at, fact.brought_in)
+        ]
+        yield from sorted(found, key=lambda told: (told[1].done_at, told[1].pk))
+        return
+    late = F("done_at") + MARKED_AFTER
+    yield from batch.standing(model, received_at__gt=late, brought_in=False)
 
 
 def _told_at(cart, fact):
@@ -34,8 +51,7 @@ def _told_at(cart, fact):
 
 
 def _kinds():
-    of_carts = [model for model in apps.get_models() if issubclass(model, CartFact)]
-    return [Change, *(one for one in of_carts if not issubclass(one, (Part, Countersign)))]
+    return [one for one in kinds_at_carts() if not issubclass(one, (Part, Countersign))]
 
 
 def _lateness(fact, told_at, batch):

@@ -1,12 +1,14 @@
 """The carts of a site as of two moments, computed from their facts in batches."""
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date, datetime
-from functools import cached_property
+from functools import cache, cached_property
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
+from django.apps import apps
 from django.db.models import Count
 from django.db.models.fields.json import KeyTextTransform
 
@@ -14,14 +16,17 @@ from fleet.bundle.lifts import PIECE_CARTS, lifts_of
 from fleet.bundle.references import ELSEWHERE, owners_of, people_of, stranger
 from fleet.gather import JOINED, MOVED, ground_of, site_stays
 from fleet.kinds import Cut
-from fleet.models import Cart, CartNumber, HandBack, Recheck, Tag
+from fleet.models import Cart, CartFact, CartNumber, HandBack, Recheck, Tag
 from fleet.projection import projected
 from fleet.standing import CartFacts, facts_of
+from fleet.told_of import told_of
 from shared.clock import moment_of
 from shared.models import Change, Entry, Person, Site
 
+# some tables go by time within a batch: another number gives other bytes
 BATCH_CARTS = 25
-BATCH_ENTRIES = 2000
+READ_BATCHES = 4
+READ_ENTRIES = 2000
 
 
 @dataclass
@@ -194,14 +199,23 @@ class CartAsOf:
 
     def number_on(self, day) -> str:
         """Return the painted number on a day; before the first, the first."""
-        here = self.own(self.numbers)
-        begun = [span.number for span in here if span.from_day <= day]
-        return begun[-1] if begun else here[0].number
+        begun = [span.number for span in self._own_numbers if span.from_day <= day]
+        return begun[-1] if begun else self._own_numbers[0].number
+
+    @cached_property
+    def _own_numbers(self):
+        return self.own(self.numbers)
 
     def named(self, at=None) -> dict:
         """Return the cells that name the cart, its number as of a moment."""
+        if len(self._own_numbers) == 1:
+            return {"cart_id": self._said_id, "cart": self._own_numbers[0].number}
         day = self.scope.day if at is None else self.scope.site.day(at)
-        return {"cart_id": self.id, "cart": self.number_on(day)}
+        return {"cart_id": self._said_id, "cart": self.number_on(day)}
+
+    @cached_property
+    def _said_id(self):
+        return str(self.id)
 
     @cached_property
     def went_at(self):
@@ -212,15 +226,40 @@ class CartAsOf:
 
 @dataclass
 class Batch:
+    """Some carts in order; ``told`` are the kinds of which anything is recorded of them."""
+
     scope: Scope
     carts: list[CartAsOf]
+    told: set[type]
+    answers: dict[Callable, list] = field(default_factory=dict)
 
     @property
     def ids(self):
         return [cart.id for cart in self.carts]
 
+    def once(self, tell):
+        """Return the list of what ``tell(batch)`` yields, asked once for all who want it."""
+        if tell not in self.answers:
+            self.answers[tell] = list(tell(self))
+        return self.answers[tell]
+
+    def carts_with(self, model) -> set:
+        """Return the ids of the carts at which a fact of a model stands, whoever is to tell it."""
+        if model not in self.told:
+            return set()
+        rows = self.scope.standing(model).filter(cart_id__in=self.ids).order_by()
+        return set(rows.values_list("cart_id", flat=True))
+
+    def changes(self, *what):
+        """Return (cart, change) of the changes that act of these kinds, in order of time."""
+        told = ((cart, one) for cart in self.carts for one in cart.own(cart.facts.changes))
+        found = (pair for pair in told if pair[1].what in what)
+        return sorted(found, key=lambda pair: (pair[1].done_at, pair[1].pk))
+
     def standing(self, model, **more):
         """Yield (cart, fact) for the standing facts of a model that are the site's to tell."""
+        if model not in self.told:
+            return
         by_id = {cart.id: cart for cart in self.carts}
         for fact in self.scope.standing(model).filter(cart_id__in=by_id, **more):
             if by_id[fact.cart_id].own([fact]):
@@ -229,23 +268,33 @@ class Batch:
 
 def batches(scope: Scope):
     """Yield the site's carts batch by batch: memory does not grow with the fleet."""
-    for ids in _batched_ids(scope):
+    few = _grouped(_entries_a_cart(scope.cart_ids), BATCH_CARTS)
+    for together, _entries in _grouped(few, READ_BATCHES):
+        ids = [cart_id for some in together for cart_id in some]
         read = facts_of(ids, scope.cut)
-        ground = ground_of(read.values(), scope.cut)
-        yield Batch(scope, [_cart(scope, facts, ground) for facts in read.values()])
+        ground, told = ground_of(read.values(), scope.cut), told_of(ids, kinds_at_carts())
+        for some in together:
+            carts = [_cart(scope, read.pop(cart_id), ground) for cart_id in some]
+            yield Batch(scope, carts, told)
 
 
-def _batched_ids(scope):
-    """Yield ids of carts, few at a time where much was recorded of them."""
-    batch, told = [], 0
-    for cart_id, entries in _entries_a_cart(scope.cart_ids):
-        if batch and (len(batch) == BATCH_CARTS or told + entries > BATCH_ENTRIES):
-            yield batch
-            batch, told = [], 0
-        batch.append(cart_id)
-        told += entries
-    if batch:
-        yield batch
+@cache
+def kinds_at_carts() -> list:
+    """Return the models of facts about a cart."""
+    return [Change, *(model for model in apps.get_models() if issubclass(model, CartFact))]
+
+
+def _grouped(told, at_most):
+    """Yield ([thing, ...], entries) of (thing, entries): few things where much was recorded."""
+    group, entries = [], 0
+    for thing, own in told:
+        if group and (len(group) == at_most or entries + own > READ_ENTRIES):
+            yield group, entries
+            group, entries = [], 0
+        group.append(thing)
+        entries += own
+    if group:
+        yield group, entries
 
 
 def _entries_a_cart(cart_ids):

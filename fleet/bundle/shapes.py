@@ -1,8 +1,9 @@
 """The shape of most tables: a row for each fact, most of its cells read off that fact."""
 
-from datetime import datetime
 from functools import cache
+from operator import attrgetter
 
+from django.db.models import DateTimeField
 from django.utils.translation import gettext_lazy as _
 
 from fleet.bundle.cells import done_at, moment
@@ -64,9 +65,10 @@ def site_fact_table(name, about, id_column, columns, told) -> Table:
 def _reader(columns):
     """Return what reads the cells off a fact that repeat its entry, and who recorded it."""
     told = [column for column in columns if column.field and not column.in_line]
+    said_in = cache(lambda model: SaidIn(model, told))
 
     def read(fact, scope):
-        return {"by": scope.name(fact.by_id), **_said_in(fact, told, scope.zone)}
+        return {"by": scope.name(fact.by_id), **said_in(type(fact)).cells(fact, scope.zone)}
 
     return read
 
@@ -74,30 +76,35 @@ def _reader(columns):
 def said_by(fact, columns, zone) -> dict:
     """Return the cells of the columns that repeat a field of the fact's entry."""
     told = [column for column in columns if column.field and not column.in_line]
-    return _said_in(fact, told, zone)
+    return SaidIn(type(fact), told).cells(fact, zone)
 
 
-def _said_in(fact, told, zone):
-    model = type(fact)
-    return {column.name: _said(fact, _attname(model, column.field), zone) for column in told}
+class SaidIn:
+    """Reads the cells of columns that repeat fields off facts of one model."""
 
+    def __init__(self, model, columns):
+        self.names = [column.name for column in columns]
+        fields = [model._meta.get_field(column.field) for column in columns]
+        # with only one, an attrgetter returns no tuple
+        self.values = attrgetter("day_only", *(field.attname for field in fields))
+        named = list(zip(self.names, fields, strict=True))
+        self.moments = [name for name, field in named if isinstance(field, DateTimeField)]
+        self.happened = [name for name, field in named if field.attname == "done_at"]
 
-@cache
-def _attname(model, field):
-    return model._meta.get_field(field).attname
+    def cells(self, fact, zone):
+        day_only, *values = self.values(fact)
+        cells = dict(zip(self.names, values, strict=True))
+        for name in self.moments:
+            cells[name] = moment(cells[name], zone)
+        if day_only:
+            cells |= dict.fromkeys(self.happened, done_at(fact, zone))
+        return cells
 
 
 def said_by_line(line, columns) -> dict:
     """Return the cells of the columns that repeat a field of a line; empty for one it lacks."""
     told = {"of": line._meta.label_lower, **vars(line)}
     return {column.name: told.get(column.field) for column in columns if column.in_line}
-
-
-def _said(fact, name, zone):
-    if name == "done_at":
-        return done_at(fact, zone)
-    value = getattr(fact, name)
-    return moment(value, zone) if isinstance(value, datetime) else value
 
 
 def read_off(thing, columns) -> dict:
