@@ -3,6 +3,7 @@
 import statistics
 import tempfile
 import time
+from math import inf
 from pathlib import Path
 
 from django.apps import apps
@@ -15,13 +16,13 @@ from deploy.bench.pairs import Figure
 from deploy.bench.pattern import AT
 from fleet.bundle.archive import write_tables
 from fleet.bundle.journal import write_entries
-from fleet.bundle.scope import Scope
+from fleet.bundle.scope import Scope, batches
 from fleet.bundle.zipping import ZipWriter
 from fleet.kinds import Cut
 from shared.models import Checkpoint, Entry, Fact, JournalHead, Line, Site
 from shared.sealing import tree_of
 
-CARTS, MORE_CARTS = 50, 200
+CARTS = 200
 ROUNDS, COPIES = 3, 20
 COLUMNS = ("seq", "kind", "cart_id", "fact_id", "received_at", "body", "salt", "leaf")
 TABLES = "deploy.bench.lines.bundle:tables_of"
@@ -30,19 +31,23 @@ TABLES = "deploy.bench.lines.bundle:tables_of"
 @lines("bundle")
 def bundle(world):
     site = world.sites()[0]
-    tables = _Ratios(lambda: _copy_facts(site, CARTS), lambda: tables_of(site.slug, CARTS))
-    made = _checkpoint(site)
-    entries = _Ratios(lambda: _copy(_all_entries(site)), lambda: entries_of(made))
+    facts, made = _facts(site, CARTS), _checkpoint(site)
+    tables = _Ratios(lambda: _copy(facts), lambda: tables_of(site.slug, CARTS))
+    judged = _Ratios(lambda: _copy(facts), lambda: judge(site.slug, CARTS))
+    journal = [_all_entries(site).query.sql_with_params()]
+    entries = _Ratios(lambda: _copy(journal), lambda: entries_of(made))
     about = f"tables of {CARTS} carts, hashed and zipped, against COPY of their facts to nowhere"
     yield Figure("bundle-tables", f"{about}: CPU", 2, lambda: tables.found.cpu, "x")
     yield Figure("bundle-tables-wall", f"{about}: time", 1.6, lambda: tables.found.wall, "x")
+    about = f"of that, only to read the facts of {CARTS} carts and judge them: CPU"
+    yield Figure("bundle-judged", about, inf, lambda: judged.found.cpu, "x")
     about = "entries as lines, their tree grown, against COPY of them to nowhere: CPU"
     yield Figure("bundle-entries", about, 2, lambda: entries.found.cpu, "x")
     yield Figure(
         "bundle-memory",
-        f"peak of the tables of {MORE_CARTS} carts over that of the process alone",
+        f"peak of the tables of {CARTS} carts over that of the process alone",
         32,
-        lambda: peak_mib(world, TABLES, site.slug, str(MORE_CARTS)) - peak_mib(world, ""),
+        lambda: peak_mib(world, TABLES, site.slug, str(CARTS)) - peak_mib(world, ""),
         "MiB",
     )
 
@@ -91,6 +96,12 @@ def tables_of(slug, carts) -> None:
             archive.finish()
 
 
+def judge(slug, carts) -> None:
+    """Read the facts of some carts and work out what they amount to; write nothing."""
+    for _batch in batches(scope_of(slug, carts)):
+        pass
+
+
 def entries_of(checkpoint) -> None:
     scope = scope_of(checkpoint.site.slug)
     with tempfile.TemporaryDirectory() as name:
@@ -102,25 +113,29 @@ def _checkpoint(site):
     return Checkpoint(site=site, epoch=1, size=size, root=tree_of(site.pk, size).root())
 
 
-def _copy_facts(site, carts):
-    """Read every fact of the carts, and every line of those, as plain columns."""
+def _facts(site, carts):
+    """Return the statements that read every fact of the carts, and every line of those."""
     ids = scope_of(site.slug, carts).cart_ids
-    for model in apps.get_models():
-        if issubclass(model, Fact) and hasattr(model, "cart_id"):
-            _copy(model.objects.filter(cart_id__in=ids).order_by())
-        elif issubclass(model, Line) and hasattr(model.fact.field.related_model, "cart_id"):
-            _copy(model.objects.filter(fact__cart_id__in=ids).order_by())
+    asked = ((model, _by_cart(model)) for model in apps.get_models())
+    rows = (model.objects.filter(**{by: ids}).order_by() for model, by in asked if by)
+    return [one.query.sql_with_params() for one in rows]
+
+
+def _by_cart(model):
+    """Return the lookup by which a model's rows are those of carts; nothing where they are not."""
+    is_line = issubclass(model, Line)
+    of_fact = model.fact.field.related_model if is_line else model
+    is_told = issubclass(of_fact, Fact) and hasattr(of_fact, "cart_id")
+    return ("fact__cart_id__in" if is_line else "cart_id__in") if is_told else ""
 
 
 def _all_entries(site):
     return Entry.objects.filter(site=site).order_by("seq").values(*COLUMNS)
 
 
-def _copy(rows):
-    statement, values = rows.query.sql_with_params()
-    with (
-        connection.cursor() as cursor,
-        cursor.copy(f"COPY ({statement}) TO STDOUT", values) as data,
-    ):
-        for _piece in data:
-            pass
+def _copy(statements):
+    with connection.cursor() as cursor:
+        for statement, values in statements:
+            with cursor.copy(f"COPY ({statement}) TO STDOUT", values) as data:
+                for _piece in data:
+                    pass

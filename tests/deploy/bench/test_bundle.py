@@ -7,7 +7,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from deploy.bench.child import peak_mib
-from deploy.bench.lines.bundle import AT, TABLES
+from deploy.bench.lines.bundle import AT, TABLES, tables_of
 from fleet.bundle.journal import PAGE_ENTRIES, write_entries
 from fleet.bundle.scope import Scope
 from fleet.kinds import Cut
@@ -15,14 +15,27 @@ from shared.models import Checkpoint, JournalHead
 from shared.sealing import tree_of
 
 pytestmark = pytest.mark.services
+# of a batch of 25 carts, with its share of what is read for several at once
+A_BATCH = 28
 
 
-def test_three_times_the_carts_take_no_more_memory(fleets):
+def test_more_carts_than_are_read_at_once_take_no_more_memory(fleets):
     with fleets.at("10k"):
         site = fleets.sites()[0]
-        few, many = (peak_mib(fleets, TABLES, site.slug, carts) for carts in ("40", "120"))
+        few, many = (peak_mib(fleets, TABLES, site.slug, carts) for carts in ("100", "250"))
 
-        assert many - few < 8
+        assert many - few < 4
+
+
+def test_two_batches_more_ask_no_table_that_holds_nothing_of_them(fleets):
+    with fleets.at("10k"):
+        site, counts = fleets.sites()[0], []
+        for carts in ("50", "100"):
+            with CaptureQueriesContext(connection) as asked:
+                tables_of(site.slug, carts)
+            counts.append(len(asked))
+
+    assert 0 < counts[1] - counts[0] <= 2 * A_BATCH
 
 
 @pytest.mark.parametrize("since", [None, date(2026, 6, 1)])
