@@ -84,6 +84,12 @@ def test_nginx_takes_in_as_much_as_django_and_no_more():
     assert max(papers.LARGEST_BYTES, READING_LIMITS.file_bytes) < sizes[0] * MIB
 
 
+def test_nginx_measures_no_body_before_the_page_that_says_it_is_too_large():
+    pages = SITE[SITE.index("location ~ ^/(too-large|") :]
+
+    assert "client_max_body_size 0;" in pages[: pages.index("}")]
+
+
 def test_prometheus_asks_where_nginx_answers_to_this_machine_alone():
     server = SITE[SITE.index("listen 127.") :]
     readme = (ROOT / "README.md").read_text()
