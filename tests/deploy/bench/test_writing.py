@@ -33,12 +33,13 @@ def brought_in(site, path):
     return counts.get("new", 0), len(asked)
 
 
-@pytest.mark.parametrize("joints", [2, 22])
-def test_a_round_takes_as_many_statements_however_many_its_joints(fleets, joints):
+@pytest.mark.parametrize(("joints", "copied"), [(2, 0), (22, 0), (50, 1)])
+def test_a_round_takes_as_many_statements_however_many_its_joints(fleets, joints, copied):
     with fleets.at("10k"):
         saving = rounds.Saving(fleets, joints)
 
-        assert len(saving.statements()) == len(rounds.Saving(fleets, 8).statements())
+        # from fifty rows on, a table's INSERT is a COPY, which is not noted
+        assert len(saving.statements()) == len(rounds.Saving(fleets, 8).statements()) - copied
 
         assert saving.joints == joints
 
