@@ -23,6 +23,13 @@ def peak_mib(world, place: str, *words: str) -> float:
 
 def started(world, place: str, *words: str, **environ: str) -> subprocess.Popen:
     """Start a process that calls ``module:function`` with words on the present scale."""
+    command = [sys.executable, "manage.py", "bench", "--inside", place, *words]
+    pipes = {"stdout": subprocess.PIPE, "stderr": subprocess.PIPE, "text": True}
+    return subprocess.Popen(command, cwd=ROOT, env=environ_of(world, **environ), **pipes)
+
+
+def environ_of(world, **environ: str) -> dict[str, str]:
+    """Return the environment of a process on the present scale, without the developer's own."""
     own = {
         "FLEET_DATABASE": world.address,
         "FLEET_VAR": str(world.folder / "var"),
@@ -30,9 +37,7 @@ def started(world, place: str, *words: str, **environ: str) -> subprocess.Popen:
         **environ,
     }
     bare = {name: said for name, said in os.environ.items() if not name.startswith("FLEET_")}
-    command = [sys.executable, "manage.py", "bench", "--inside", place, *words]
-    pipes = {"stdout": subprocess.PIPE, "stderr": subprocess.PIPE, "text": True}
-    return subprocess.Popen(command, cwd=ROOT, env=bare | own, **pipes)
+    return bare | own
 
 
 def ended(process: subprocess.Popen) -> str:
