@@ -49,9 +49,12 @@ class Notice(Owed):
         TWO_ROUNDS = "two rounds", _("two rounds at once")
         DOUBTED = "doubted", _("a tool is doubted")
 
-    site = models.ForeignKey(Site, models.PROTECT, related_name="+")
-    person = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
-    cart = models.ForeignKey(Cart, models.CASCADE, null=True, related_name="+")
+    # without indexes: nothing asks for all notices of one, and each costs every write
+    site = models.ForeignKey(Site, models.PROTECT, related_name="+", db_index=False)
+    person = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, related_name="+", db_index=False
+    )
+    cart = models.ForeignKey(Cart, models.CASCADE, null=True, related_name="+", db_index=False)
     about = models.UUIDField()
     stage = models.CharField(max_length=10, choices=Stage)
     day = models.DateField()
@@ -68,6 +71,11 @@ class Notice(Owed):
                 fields=["person", "made_at"],
                 condition=models.Q(sent_at=None, dropped=""),
                 name="notice_waiting",
+            ),
+            models.Index(
+                fields=["made_at"],
+                condition=models.Q(sent_at=None, dropped="", at_once=True),
+                name="notice_at_once",
             ),
             models.Index(fields=["site"], condition=models.Q(is_dead=True), name="notice_dead"),
             models.Index(
