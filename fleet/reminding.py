@@ -156,13 +156,15 @@ def may_do_without(role, stage):
     return stage not in NEVER_WITHOUT.get(role, ())
 
 
-def quiet_people(days, at):
-    """Return the ids of people who are not to be mailed at once now."""
-    rows = {row.person_id: (here, row) for here in days.values() for row in here.everyone}
+def quiet_people(days, people, at):
+    """Return which of some people are not to be mailed at once now."""
+    everyone = ((here, row) for here in days.values() for row in here.everyone)
+    rows = {row.person_id: (here, row) for here, row in everyone if row.person_id in people}
     return [pk for pk, (here, row) in rows.items() if here.is_quiet(row.person, at)]
 
 
 def rechecks_at(site):
     """Active rechecks of carts that may be reminded of: not tagged, laid up or left."""
-    awake = Recheck.objects.active().filter(site=site, cart__is_tagged=False)
+    # by its cart's site too, else the carts of all sites are gone through
+    awake = Recheck.objects.active().filter(site=site, cart__site=site, cart__is_tagged=False)
     return awake.exclude(cart__condition__in=AT_REST)

@@ -81,7 +81,8 @@ def send_at_once(days, post, *, at):
         return _others(notice, days, at)
 
     rows = Notice.objects.filter(at_once=True, site_id__in=days)
-    awake = rows.exclude(person_id__in=quiet_people(days, at))
+    people = set(claims.waiting(rows, at).values_list("person_id", flat=True))
+    awake = rows.exclude(person_id__in=quiet_people(days, people, at) if people else [])
     return claims.send_each(awake, act, post, at=at, together=together)
 
 

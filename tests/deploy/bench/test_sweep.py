@@ -8,12 +8,13 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from fleet import crossed
-from fleet.actions import news, notice_rows, notices
+from fleet.actions import claims, news, notice_rows, notices
 from fleet.actions.register import join_cart
 from fleet.actions.sites import found_site
 from fleet.actions.tags import tag_cart
 from fleet.models import Notice
-from fleet.reminding import site_days
+from fleet.post import Post
+from fleet.reminding import SiteDay, site_days
 from shared.models import Role
 from tests.at_once import at_once
 from tests.factories import MembershipFactory, PersonFactory, RecheckFactory, SiteFactory
@@ -135,3 +136,50 @@ def test_a_site_is_looked_at_again_once_a_fact_came():
     assert list(news.unseen(days, at=MORNING)) == [site.pk]
     assert notices.make(days, at=MORNING) == 1
     assert news.unseen(days, at=MORNING) == {}
+
+
+INDEXES = {
+    "fleet_notice_pkey",
+    "notice_once_a_stage",
+    "notice_waiting",
+    "notice_at_once",
+    "notice_dead",
+    "notice_doubtful",
+}
+
+
+@pytest.mark.django_db
+def test_notices_have_the_indexes_that_are_asked_by_and_no_more(on_postgresql):
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT indexname FROM pg_indexes WHERE tablename = 'fleet_notice'")
+
+        assert {name for (name,) in cursor} == INDEXES
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("at_once", [True, False])
+def test_what_waits_is_found_by_an_index_of_what_waits(on_postgresql, at_once):
+    made_before = Notice.objects.filter(made_at__lt=MORNING, at_once=at_once)
+    index = "notice_at_once" if at_once else "notice_waiting"
+
+    with connection.cursor() as cursor:
+        cursor.execute("SET LOCAL enable_seqscan = off")
+
+    assert index in made_before.filter(claims.WAITING[Notice]).order_by().explain()
+
+
+@pytest.mark.django_db
+def test_quiet_hours_are_asked_of_those_alone_for_whom_something_waits(monkeypatch):
+    sites = [staffed() for _ in range(2)]
+    asked = []
+    monkeypatch.setattr(SiteDay, "is_quiet", lambda here, person, at: asked.append(person.pk))
+    days = site_days(MORNING)
+    person = days[sites[0].pk].memberships[0].person
+
+    with Post() as post:
+        notices.send_at_once(days, post, at=MORNING)
+        told = {"stage": "tagged", "day": TODAY, "made_at": MORNING, "at_once": True}
+        Notice.objects.create(site=sites[0], person=person, about=person.pk, **told)
+        notices.send_at_once(days, post, at=MORNING)
+
+    assert asked == [person.pk]
