@@ -1,50 +1,106 @@
 """The mails that people get, in text and HTML, with links. No writes, no sending."""
 
-from functools import lru_cache
+import html
+from functools import cache, lru_cache
 from hashlib import sha256
 from textwrap import wrap
 from urllib.parse import urlsplit
+from uuid import UUID
 
 from django.conf import settings
 from django.core.mail import EmailMessage, EmailMultiAlternatives
 from django.template.loader import render_to_string
 from django.urls import reverse
+from django.utils.safestring import mark_safe
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from fleet.reminding import Stage
+from fleet.shared_mail import SharedMail, SharedText
 from shared.sealing import statement_of
 
 KEY_DIGITS = 16
-SECTIONS_KEPT = 64
+SECTIONS_KEPT, TEXTS_KEPT = 64, 16
+WORDS = ("cart", "url", "work", "when", "limit")
+NO_CART = UUID(int=0)
+KINDS = ("txt", "html")
 
 
 def digest(person, pages, day, signs=()):
-    """Return the one mail of a day, from the pages of ``fleet.morning.standing``.
+    """Return the one mail of a day, from the pages of ``fleet.morning.Mornings``.
 
     ``signs`` say how the service itself is.
     """
+    shared = _shared(tuple(pages), day, tuple(signs))
+    headers = _headers(f"digest.{day}.{person.pk.hex}")
+    return SharedMail(shared, _subject(tuple(pages)), person.email, headers)
+
+
+@lru_cache(TEXTS_KEPT)
+def _shared(pages, day, signs):
+    """Return the text of a day's mail: the same one goes to those of a site who are told alike."""
     context = {"day": day, "signs": signs, "pages": [_page(page) for page in pages]}
-    return mail_to(person, _subject(pages), "digest", context, f"digest.{day}.{person.pk.hex}")
+    context["home"] = settings.FLEET_URL
+    return SharedText(*(render_to_string(f"fleet/mail_digest.{name}", context) for name in KINDS))
 
 
 def _page(page):
     url = link(reverse("site-home", args=[page.site.slug]))
-    return {"page": page, "url": url, "sections": [_told(one) for one in page.sections]}
-
-
-@lru_cache(SECTIONS_KEPT)
-def _told(section):
-    """Return a section in text and HTML: the same one goes to many of a site's people."""
-    rows = [(row, link(row.cart.get_absolute_url())) for row in section.shown]
-    title = _counted(section.stage, section.carts)
-    context = {"section": {"title": title, "rows": rows, "more": section.more}}
     return {
-        name: render_to_string(f"fleet/_mail_section.{name}", context) for name in ("txt", "html")
+        "page": page,
+        "url": url,
+        "sections": [_told(one, page.site.slug) for one in page.sections],
     }
 
 
+@lru_cache(SECTIONS_KEPT)
+def _told(section, slug):
+    """Return a section in text and HTML: the same one goes to many of a site's people."""
+    context = {"title": _counted(section.stage, section.carts), "more": section.more}
+    rows = [_words(row, slug) for row in section.shown]
+    texts = {"txt": _joined("txt", rows), "html": mark_safe(_joined("html", map(_safe, rows)))}
+    return {name: _section(name, {**context, "rows": rows}) for name, rows in texts.items()}
+
+
+def _section(name, context):
+    return render_to_string(f"fleet/_mail_section.{name}", {"section": context})
+
+
+def _words(row, slug):
+    before, after = _around_a_cart(slug)
+    url = f"{before}{row.cart_id}{after}"
+    return {"cart": row.cart, "url": url, "work": row.work, "when": row.when, "limit": row.limit}
+
+
+@lru_cache(SECTIONS_KEPT)
+def _around_a_cart(slug):
+    """Return what is before and after the id in the addresses of a site's carts."""
+    before, _pk, after = link(reverse("cart-detail", args=[slug, NO_CART])).partition(str(NO_CART))
+    return before, after
+
+
+def _joined(name, rows):
+    return "".join(_form(name, bool(row["limit"])).format_map(row) for row in rows)
+
+
+def _safe(row):
+    return {name: html.escape(words) for name, words in row.items()}
+
+
+@cache
+def _form(name, has_limit):
+    """Return a row's template with a place for each of its words: rendered once, not for each."""
+    words = {word: f"{{{word}}}" for word in WORDS}
+    words["limit"] = words["limit"] if has_limit else ""
+    return render_to_string(f"fleet/_mail_row.{name}", {"row": words})
+
+
+@lru_cache(TEXTS_KEPT)
 def _subject(pages):
+    return " ".join(_told_in_short(pages).split())
+
+
+def _told_in_short(pages):
     if not pages:
         return _("Carts: nothing stands, and how the service is")
     counts = {}

@@ -1,22 +1,35 @@
 """What stands at a person's sites on a day, for the digest. No writes."""
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from uuid import UUID
 
+from django.db.models import Case, CharField, TextField, Value, When
+from django.db.models.functions import Cast
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from fleet.calls import open_tags
-from fleet.due import DISTANCE, HOURS, state_on
+from fleet.crossed import STAGE_OF_DATE
+from fleet.due import DISTANCE, HOURS
 from fleet.kinds import register
-from fleet.models import Recheck
+from fleet.models import Cart, Recheck
 from fleet.reminding import Stage, rechecks_at
 from shared.models import Site
 from shared.units import shown
 
 ROWS_SHOWN = 40
 SITES_KEPT = 16
+# all that a row's words are made of
+OF_CARTS = (
+    *("number", "hours_life", "hours_shown", "metres_life", "distance_shown"),
+    *("metres_per_shown", "distance_unit"),
+)
+COLUMNS = (
+    *("cart_id", "kind_code", "subject", "due_on", "governs", "due_hours", "due_metres"),
+    *("is_forecast", "is_estimated", *(f"cart__{name}" for name in OF_CARTS)),
+)
+DAYS_KEPT = 400
 ORDER = (Stage.STOPPED, Stage.TAGGED, Stage.LATE, Stage.DUE, Stage.OPEN)
 
 
@@ -24,8 +37,9 @@ ORDER = (Stage.STOPPED, Stage.TAGGED, Stage.LATE, Stage.DUE, Stage.OPEN)
 class Row:
     """One line of the mail: a recheck of a cart, or a tag on it."""
 
-    about: UUID
-    cart: object
+    about: str
+    cart_id: UUID
+    cart: str
     work: str
     when: str
     limit: str = ""
@@ -37,7 +51,7 @@ class Section:
 
     stage: Stage
     shown: list[Row]
-    abouts: frozenset[UUID]
+    abouts: frozenset[str]
     carts: int
 
     @property
@@ -45,15 +59,15 @@ class Section:
         return len(self.abouts) - len(self.shown)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class SitePage:
-    """What stands at one site, the gravest first."""
+    """What stands at one site, the gravest first; those who are told alike share one."""
 
     site: Site
     role: str
     sections: list[Section]
 
-    @property
+    @cached_property
     def abouts(self):
         return frozenset().union(*(section.abouts for section in self.sections))
 
@@ -81,33 +95,37 @@ class _Look:
 
     def __init__(self, here):
         self.here, self.stood = here, {stage: [] for stage in ORDER}
-        for row in _rechecks(here):
-            self.stood[state_on(row, here.today)].append(row)
-        self.made = {}
+        for state, *row in _rechecks(here):
+            self.stood[state].append(row)
+        self.made, self.pages = {}, {}
 
     def page(self, membership, opened):
-        told = [stage for stage in ORDER if self.here.is_told(membership, stage)]
-        sections = [self.section(stage, opened) for stage in told]
-        role = membership.get_role_display()
-        return SitePage(self.here.site, role, [one for one in sections if one.abouts])
+        told = tuple(stage for stage in ORDER if self.here.is_told(membership, stage))
+        key = (membership.role, told, opened if Stage.OPEN in told else None)
+        if key not in self.pages:
+            sections = [self.section(stage, opened) for stage in told]
+            role = membership.get_role_display()
+            stand = [one for one in sections if one.abouts]
+            self.pages[key] = SitePage(self.here.site, role, stand)
+        return self.pages[key]
 
     def section(self, stage, opened):
-        rows = self.stood[stage]
-        if stage == Stage.OPEN:
-            rows = [row for row in rows if row.id in opened]
-        key = (stage, tuple(row.id for row in rows))
+        key = (stage, opened if stage == Stage.OPEN else None)
         if key not in self.made:
             make = self._of_tags if stage == Stage.TAGGED else self._of_rechecks
-            self.made[key] = make(stage, rows)
+            self.made[key] = make(stage, opened)
         return self.made[key]
 
-    def _of_rechecks(self, stage, rows):
-        shown = _in_full([row.id for row in rows[:ROWS_SHOWN]], self.here.site)
-        return _section(stage, shown, [(row.id, row.cart_id) for row in rows])
+    def _of_rechecks(self, stage, opened):
+        rows = self.stood[stage]
+        if stage == Stage.OPEN:
+            rows = [row for row in rows if row[0] in opened]
+        shown = _in_full([about for about, _cart in rows[:ROWS_SHOWN]], self.here.site)
+        return _section(stage, shown, rows)
 
-    def _of_tags(self, stage, _rows):
+    def _of_tags(self, stage, _opened):
         rows = _tag_rows(self.here)
-        return _section(stage, rows[:ROWS_SHOWN], [(row.about, row.cart.pk) for row in rows])
+        return _section(stage, rows[:ROWS_SHOWN], [(row.about, row.cart_id) for row in rows])
 
 
 def _section(stage, shown, pairs):
@@ -116,24 +134,41 @@ def _section(stage, shown, pairs):
 
 
 def _rechecks(here):
-    """Return the ids and dates of all that has opened, in the order of the mail."""
+    """Return state, id and cart of all that has opened, in the order of the mail."""
     found = rechecks_at(here.site).filter(opens_on__lte=here.today)
-    dates = ("opens_on", "due_on", "late_on", "stops_on")
+    reached = [
+        When(**{f"{name}__lte": here.today}, then=Value(stage.value))
+        for name, stage in STAGE_OF_DATE.items()
+    ]
+    state = Case(*reached, output_field=CharField())
     rows = found.order_by("due_on", "cart__number", "id")
-    return rows.values_list("id", "cart_id", *dates, named=True)
+    return rows.values_list(state, as_text("id"), as_text("cart_id"))
+
+
+def as_text(name):
+    """Return an id as the database spells it: quicker to read and compare than a UUID."""
+    return Cast(name, TextField())
 
 
 def _in_full(ids, site):
-    rows = Recheck.objects.select_related("cart__site").in_bulk(ids)
+    found = Recheck.objects.filter(pk__in=ids).order_by().annotate(about=as_text("id"))
+    named = found.values_list("about", *COLUMNS, named=True)
+    rows = {row.about: _recheck_row(row, site) for row in named}
     # one that was projected away since the look is left out
-    return [_recheck_row(rows[pk], site) for pk in ids if pk in rows]
+    return [rows[pk] for pk in ids if pk in rows]
 
 
 def _tag_rows(here):
     tags = open_tags().filter(cart__site=here.site, cart__is_tagged=True)
     return [
-        Row(tag.pk, tag.cart, tag.reason, _since(here.site.day(tag.done_at)))
-        for tag in tags.select_related("cart__site").order_by("done_at", "id")
+        Row(
+            str(tag.pk),
+            tag.cart_id,
+            tag.cart.number,
+            tag.reason,
+            _since(here.site.day(tag.done_at)),
+        )
+        for tag in tags.select_related("cart").order_by("done_at", "id")
     ]
 
 
@@ -141,9 +176,23 @@ def _since(day):
     return _("since %(day)s") % {"day": date_format(day, "j M Y")}
 
 
-def _recheck_row(recheck, site):
-    due = recheck.due_on and _("due %(day)s") % {"day": date_format(recheck.due_on, "j M Y")}
-    return Row(recheck.pk, recheck.cart, work_of(recheck), due or "", limit_of(recheck, site))
+def _recheck_row(row, site):
+    # most go by the calendar, and need no more of their cart than its number
+    limit = limit_of(_with_its_cart(row), site) if row.governs in (HOURS, DISTANCE) else ""
+    due = _due(row.due_on) if row.due_on else ""
+    return Row(row.about, row.cart_id, row.cart__number, work_of(row), due, limit)
+
+
+def _with_its_cart(row):
+    said = row._asdict()
+    meters = {name: said.pop(f"cart__{name}") for name in OF_CARTS}
+    del said["about"]
+    return Recheck(cart=Cart(pk=said.pop("cart_id"), **meters), **said)
+
+
+@lru_cache(DAYS_KEPT)
+def _due(day):
+    return _("due %(day)s") % {"day": date_format(day, "j M Y")}
 
 
 def work_of(recheck):

@@ -7,11 +7,15 @@ import contextlib
 import smtplib
 import socket
 import threading
+from functools import lru_cache
 
 from django.core.mail.backends import smtp
+from django.core.mail.message import sanitize_address
 
+from fleet.shared_mail import CHARSET, SharedMail
 from shared.trials import kill_point
 
+ADDRESSES_KEPT = 128
 END_OF_MAIL = b"\r\n.\r\n"
 
 
@@ -95,6 +99,11 @@ class Cord:
             timer.cancel()
 
 
+@lru_cache(ADDRESSES_KEPT)
+def _address(said):
+    return sanitize_address(said, CHARSET)
+
+
 class EmailBackend(smtp.EmailBackend):
     """Sends over one conversation that a cord is tied to."""
 
@@ -107,6 +116,15 @@ class EmailBackend(smtp.EmailBackend):
         kind = SecretTalk if self.use_ssl else Talk
         # smtplib connects while it is made: what it needs must be there before
         return type(kind.__name__, (kind,), {"cord": self.cord})
+
+    def _send(self, email_message):
+        # as Django's own does, but addresses are looked at once
+        if not isinstance(email_message, SharedMail):
+            return super()._send(email_message)
+        sender, *people = map(_address, [email_message.from_email, *email_message.recipients()])
+        text = email_message.message().as_bytes(linesep="\r\n")
+        self.connection.sendmail(sender, people, text)
+        return True
 
     def call_before_data(self, act):
         """Have ``act`` called once the recipient of the next mail is taken, before its text."""

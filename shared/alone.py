@@ -5,6 +5,9 @@ from hashlib import sha256
 
 from django.db import DatabaseError, connection
 
+TRY_LOCK = "SELECT n, pg_try_advisory_lock(n) FROM unnest(%s::bigint[]) AS t (n)"
+UNLOCK = "SELECT n, pg_advisory_unlock(n) FROM unnest(%s::bigint[]) AS t (n)"
+
 
 @contextlib.contextmanager
 def alone_with(thing: str):
@@ -13,21 +16,33 @@ def alone_with(thing: str):
     By an advisory lock of PostgreSQL, which no clock can make lapse. SQLite has none: there
     a claim by time must do.
     """
+    with alone_with_each([thing]) as mine:
+        yield thing in mine
+
+
+@contextlib.contextmanager
+def alone_with_each(things: list[str]):
+    """Yield those of the things that no other connection holds; hold them while the block runs."""
     if connection.vendor != "postgresql":
-        yield True
+        yield set(things)
         return
-    number = int.from_bytes(sha256(thing.encode()).digest()[:8], "big", signed=True)
-    is_mine = _ask("SELECT pg_try_advisory_lock(%s)", number)
+    numbers = {_number(thing): thing for thing in things}
+    mine = _ask(TRY_LOCK, list(numbers))
     try:
-        yield is_mine
+        yield {numbers[number] for number in mine}
     finally:
-        if is_mine:
+        if mine:
             # a connection that is gone holds nothing
             with contextlib.suppress(DatabaseError):
-                _ask("SELECT pg_advisory_unlock(%s)", number)
+                _ask(UNLOCK, mine)
 
 
-def _ask(query, number):
+def _number(thing):
+    return int.from_bytes(sha256(thing.encode()).digest()[:8], "big", signed=True)
+
+
+def _ask(query, numbers):
+    """Return those of the numbers for which the query's function answers yes."""
     with connection.cursor() as cursor:
-        cursor.execute(query, [number])
-        return cursor.fetchone()[0]
+        cursor.execute(query, [numbers])
+        return [number for number, is_so in cursor if is_so]

@@ -2,13 +2,14 @@
 
 import logging
 from collections import Counter, defaultdict
-from contextlib import ExitStack, nullcontext
+from contextlib import ExitStack, closing
 from datetime import timedelta
 
 from django.db import transaction
 from django.db.models import Case, F, Q, When
 from django.utils.translation import gettext as _
 
+from fleet.actions import quick_claims
 from fleet.mail_faults import WAITS, Fault, Refusal, said_by, tries_within, wait_after
 from fleet.models import CheckpointMail, Digest, Notice
 from fleet.post import NotTaken, NotWanted, Unreachable
@@ -43,15 +44,27 @@ def send_each(rows, act, post, *, at, together=None) -> Counter:
     """
     _bury_deadly(rows, at)
     ended = Counter()
-    for pk in list(waiting(rows, at).values_list("pk", flat=True)):
-        if not post.has_time():
-            break
-        with ExitStack() as locks:
-            held = _take(locks, rows.model, pk, together, at)
-            how = held and _try(held, act, post, at)
-        if how:
-            ended[how] += 1
+    taken = _apart(rows, at) if together is None else _together(rows, together, at)
+    # closed before its end it lets go of its locks
+    with closing(taken):
+        while post.has_time() and (held := next(taken, None)):
+            if how := _try(held, act, post, at):
+                ended[how] += 1
     return ended
+
+
+def _apart(rows, at):
+    """Yield each row that waits, claimed, in a list of its own."""
+    found = list(waiting(rows, at))
+    yield from ([row] for row in quick_claims.taken(found, at, CLAIM_LAPSES))
+
+
+def _together(rows, together, at):
+    """Yield each row that waits with those that go in one mail with it, all claimed."""
+    for pk in list(waiting(rows, at).values_list("pk", flat=True)):
+        with ExitStack() as locks:
+            if held := _take(locks, rows.model, pk, together, at):
+                yield held
 
 
 def waiting(rows, at):
@@ -62,10 +75,10 @@ def waiting(rows, at):
 
 def _take(locks, model, first, together, at):
     """Return the claimed row with those that go with it; nothing when another worker has it."""
-    row = model.objects.filter(pk=first).first() if together else None
+    row = model.objects.filter(pk=first).first()
     held = []
     for pk in [first, *(together(row) if row else [])]:
-        is_mine = locks.enter_context(alone_with(f"{model._meta.label} {pk}"))
+        is_mine = locks.enter_context(alone_with(quick_claims.lock_of(model, pk)))
         claimed = claim(model, pk, at=at) if is_mine else None
         if claimed is None and not held:
             return []
@@ -144,10 +157,20 @@ def send(held, message, post, *, at):
 
 def _begin_text(held, at):
     """Write that the text goes out with all of the rows, or with none."""
+    if not (_begin_one if len(held) == 1 else _begin_all)(held, at):
+        raise NotWanted(f"{held[0]._meta.verbose_name} {held[0].pk} is another worker's")
+
+
+def _begin_one(held, at):
     # one statement about one row needs no transaction to be whole
-    with transaction.atomic() if len(held) > 1 else nullcontext():
-        if _still(held).update(sending_at=at) != len(held):
-            raise NotWanted(f"{held[0]._meta.verbose_name} {held[0].pk} is another worker's")
+    return quick_claims.begin_text(held[0], at)
+
+
+def _begin_all(held, at):
+    with transaction.atomic():
+        are_mine = _still(held).update(sending_at=at) == len(held)
+        transaction.set_rollback(not are_mine)
+    return are_mine
 
 
 def settle(held, **ending) -> bool:

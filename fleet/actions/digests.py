@@ -9,11 +9,11 @@ from django.db.models import Exists, OuterRef
 from django.utils.translation import gettext as _
 
 from fleet import emails
-from fleet.actions import claims
+from fleet.actions import claims, digest_rows
 from fleet.doctor import signs
 from fleet.doctor.clocks import is_believed
 from fleet.models import Digest, Notice
-from fleet.morning import Mornings
+from fleet.morning import Mornings, as_text
 from shared.models import Role
 from shared.trials import kill_point
 
@@ -108,7 +108,7 @@ class _Owed:
     def _read(self, people):
         self.found = {person_id: [] for person_id in people}
         rows = self.rows.filter(person_id__in=people).order_by()
-        for person_id, *notice in rows.values_list("person_id", "pk", "about", "stage"):
+        for person_id, *notice in rows.values_list("person_id", "pk", as_text("about"), "stage"):
             self.found[person_id].append(notice)
 
 
@@ -137,7 +137,7 @@ def _send(digest, known, around, post, state, at):
         return "dropped"
     person, memberships = known
     owed = around.owed.of(person.pk)
-    opened = {about for _pk, about, stage in owed if stage == Notice.Stage.OPEN}
+    opened = frozenset(about for _pk, about, stage in owed if stage == Notice.Stage.OPEN)
     pages = around.mornings.pages(memberships, opened)
     how_it_is = state() if _is_told_how_it_is(digest, memberships) else []
     is_mailed = bool(pages or how_it_is)
@@ -152,15 +152,11 @@ def _is_told_how_it_is(digest, memberships):
     return digest.day.weekday() == MONDAY and any(row.role == Role.MANAGER for row in memberships)
 
 
-@transaction.atomic
 def _settle(digest, pages, owed, at, is_mailed):
     """Mark the digest and the notices that it carried; what no longer stands is dropped."""
-    if not claims.settle([digest], **({"sent_at": at} if is_mailed else {"empty": True})):
-        return
     carried = frozenset().union(*(page.abouts for page in pages))
-    gone = [pk for pk, about, _stage in owed if about not in carried]
-    kept = [pk for pk, about, _stage in owed if about in carried]
-    if kept:
-        Notice.objects.filter(claims.WAITING[Notice], pk__in=kept).update(sent_at=at)
-    if gone:
-        claims.drop(Notice.objects.filter(pk__in=gone), _("over before the daily mail"))
+    kept, gone = [], []
+    for pk, about, _stage in owed:
+        (kept if about in carried else gone).append(pk)
+    why = _("over before the daily mail")
+    digest_rows.settle(digest, kept, gone, why=why, at=at, is_mailed=is_mailed)

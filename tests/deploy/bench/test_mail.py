@@ -8,7 +8,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from fleet import tasks
-from fleet.actions import digests
+from fleet.actions import digests, notices
 from fleet.actions.reminders import PEOPLE_A_BATCH, mail_digests, sweep
 from fleet.models import Digest, Notice
 from fleet.post import Post
@@ -104,6 +104,31 @@ def test_a_site_is_looked_at_once_for_all_its_people():
     read = [query for query in asked.captured_queries if 'FROM "fleet_recheck"' in query["sql"]]
     assert len(mail.outbox) == 12
     assert len(read) == 2
+
+
+def statements_of(people, rechecks):
+    """Return how many statements the mails of a site's people take, of so much new work."""
+    site = SiteFactory()
+    due_at(site, people, rechecks)
+    days = {site.pk: site_days(MORNING)[site.pk]}
+    notices.make(days, at=MORNING)
+    digests.plan(days, at=MORNING)
+    to = list(Digest.objects.filter(person__home_site=site).values_list("person", flat=True))
+    before = len(mail.outbox)
+    with CaptureQueriesContext(connection) as asked:
+        assert mail_digests(to, MORNING) == {"sent": people}
+    assert len(mail.outbox) - before == people
+    return len(asked)
+
+
+def test_statements_are_the_same_however_much_a_mail_tells():
+    assert statements_of(people=1, rechecks=1) == statements_of(people=1, rechecks=45)
+
+
+def test_a_mail_more_costs_its_claim_its_begin_and_its_end():
+    own = 3 if connection.vendor == "postgresql" else 6
+
+    assert statements_of(people=9, rechecks=3) - statements_of(people=2, rechecks=3) == 7 * own
 
 
 def test_mails_of_some_people_are_theirs_alone():
