@@ -4,10 +4,12 @@ Decimals and moments are strings: a decimal with exactly the places of its colum
 moment in UTC with microseconds. People, sites, carts and other rows stand as their id.
 """
 
+from collections.abc import Callable
 from datetime import UTC, date, datetime
 from decimal import Decimal
 from functools import lru_cache
 from operator import attrgetter
+from typing import NamedTuple
 from uuid import UUID
 
 import orjson
@@ -16,7 +18,8 @@ import rfc8785
 # RFC 7493 2.2: beyond this a reader may lose digits
 LARGEST_INT = 2**53 - 1
 KEPT_MOMENTS = 1024
-WRITTEN_AS_IS = {type(None), bool, int, str, UUID}
+WRITTEN_AS_IS = {type(None), bool, int, str, UUID, orjson.Fragment}
+REWORDED = {"DecimalField", "DateTimeField", "DateField", "JSONField"}
 QUICK = orjson.OPT_SORT_KEYS | orjson.OPT_STRICT_INTEGER
 
 
@@ -75,10 +78,16 @@ def _is_simple(value):
 
 def _values(row, left_out, more):
     """Return the plain values of a row by name, with None for ``more`` names, in their order."""
-    empty, fields, values_of = _columns(type(row), left_out, more)
-    said = empty.copy()
-    for (name, field), value in zip(fields, values_of(row), strict=True):
-        said[name] = value if type(value) in WRITTEN_AS_IS else _plain_json(field, value)
+    columns = _columns(type(row), left_out, more)
+    said = columns.empty.copy()
+    said.update(zip(columns.names, columns.values_of(row), strict=True))
+    for name, field in columns.reworded:
+        if said[name] is not None:
+            said[name] = _plain_json(field, said[name])
+    if not WRITTEN_AS_IS.issuperset(map(type, said.values())):
+        for name, field in columns.fields.items():
+            if type(said[name]) not in WRITTEN_AS_IS:
+                said[name] = _plain_json(field, said[name])
     # a column that came after rows of this kind were sealed, and says nothing here
     for name in row.added_later:
         if said[name] is None:
@@ -86,19 +95,30 @@ def _values(row, left_out, more):
     return said
 
 
+class _Columns(NamedTuple):
+    """What is known of a model's columns; ``reworded`` are those whose values never go as is."""
+
+    empty: dict
+    names: list
+    values_of: Callable
+    fields: dict
+    reworded: list
+
+
 @lru_cache
 def _columns(model, left_out, more):
-    fields = [field for field in model._meta.concrete_fields if field.name not in left_out]
+    fields = {one.name: one for one in model._meta.concrete_fields if one.name not in left_out}
     # written in the order of the names, which spares sorting each row
-    empty = dict.fromkeys(sorted([*more, *(field.name for field in fields)]))
-    named = [(field.name, field) for field in fields]
-    return empty, named, attrgetter(*(field.attname for field in fields))
+    empty = dict.fromkeys(sorted([*more, *fields]))
+    values_of = attrgetter(*(field.attname for field in fields.values()))
+    reworded = [pair for pair in fields.items() if pair[1].get_internal_type() in REWORDED]
+    return _Columns(empty, list(fields), values_of, fields, reworded)
 
 
 def _plain_json(field, value):
     value = plain(field, value)
     # its keys may be beyond ASCII
-    return orjson.Fragment(canonical(value)) if isinstance(value, list | dict) else value
+    return orjson.Fragment(canonical(value)) if type(value) in (list, dict) else value
 
 
 def plain(field, value):
