@@ -14,6 +14,7 @@ GRACE_HOURS = Decimal("0.5")  # rounding of meters and clocks; common practice, 
 HOUR_METER_STEP_HOURS = Decimal("0.1")  # common practice, no source
 NEAR_ROLL_SHARE = Decimal("0.1")  # of the roll point; common practice, no source
 HOURS_A_DAY = 24
+ONE = Decimal(1)
 
 
 class Doubt(Enum):
@@ -23,6 +24,9 @@ class Doubt(Enum):
     IMPOSSIBLE = "impossible"
     QUESTIONED = "questioned"
     MAYBE_ROLLED = "maybe rolled"
+
+
+WORST_FIRST = tuple(Doubt)
 
 
 def doubt_of(
@@ -54,16 +58,44 @@ def doubt_of(
     true = [point for point in points if not point.estimated]
     place = bisect_right(true, at, key=lambda point: point.at)
     before, after = true[place - 1] if place else None, next(iter(true[place:]), None)
+    return doubt_between(
+        before,
+        after,
+        at,
+        value,
+        measure=measure,
+        unit=unit,
+        rolls_at=rolls_at,
+        hours_run=hours_run,
+        grace_hours=grace_hours,
+    )
+
+
+def doubt_between(
+    before: LifePoint | None,
+    after: LifePoint | None,
+    at: datetime,
+    value: Decimal,
+    *,
+    measure: str,
+    unit: Decimal = Decimal(1),
+    rolls_at: Decimal | None = None,
+    hours_run: Decimal | None = None,
+    grace_hours: Decimal = GRACE_HOURS,
+) -> Doubt | None:
+    """Return what ``doubt_of`` does, of a figure between the true points next to it."""
     if before and value < before.shown:
         return _doubt_of_lower(before.shown, rolls_at)
-    doubts = []
+    since = until = None
     if before:
         run = (value - before.shown) * unit
-        doubts.append(_doubt_of_run(run, at - before.at, measure, hours_run, grace_hours))
+        since = _doubt_of_run(run, at - before.at, measure, hours_run, grace_hours)
     if after:
         run = _run_to_next(before, value, after, unit)
-        doubts.append(_doubt_of_run(run, after.at - at, measure, None, grace_hours))
-    return next((doubt for doubt in Doubt if doubt in doubts), None)
+        until = _doubt_of_run(run, after.at - at, measure, None, grace_hours)
+    if since is None or until is None:
+        return since or until
+    return min(since, until, key=WORST_FIRST.index)
 
 
 def _doubt_of_lower(before: Decimal, rolls_at: Decimal | None) -> Doubt:
@@ -88,12 +120,13 @@ def _doubt_of_run(
     hours_run: Decimal | None,
     grace_hours: Decimal,
 ) -> Doubt | None:
-    pace = Decimal(1) if measure == "hours" else QUESTIONED_METRES_AN_HOUR
+    pace = ONE if measure == "hours" else QUESTIONED_METRES_AN_HOUR
     if run < 0:
         return Doubt.LOWER
-    if run > pace * (HOURS_A_DAY * days_in(span) + grace_hours):
+    days = days_in(span)
+    if run > pace * (HOURS_A_DAY * days + grace_hours):
         return Doubt.IMPOSSIBLE
-    likely_hours = QUESTIONED_HOURS_A_DAY * max(days_in(span), Decimal(1))
+    likely_hours = QUESTIONED_HOURS_A_DAY * max(days, ONE)
     if measure == "distance" and hours_run is not None:
         likely_hours = hours_run + HOUR_METER_STEP_HOURS
     return Doubt.QUESTIONED if run > pace * likely_hours else None

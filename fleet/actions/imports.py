@@ -15,6 +15,7 @@ from fleet.actions.jobs import WAITING_ANEW, cancel
 from fleet.actions.sites import change_site
 from fleet.importing.plans import CHECKED_PERCENT, Bringing, Plan, no_progress
 from fleet.importing.reports import packed, report_of
+from fleet.importing.seldom import seldom_collecting
 from fleet.jobs import Failed
 from fleet.kinds import Importer, register
 from fleet.models import ImportRun
@@ -44,6 +45,7 @@ def sheet_of(content: Content, name: str, importer: Importer, site) -> Sheet:
     return read_sheet(content, name, wanted, order=site.date_order, limits=importer.limits)
 
 
+@seldom_collecting()
 def preview(importer: Importer, content: Content, name: str, bringing: Bringing) -> dict:
     """Return the report of what a file would bring in. Raises SheetError."""
     sheet = sheet_of(content, name, importer, bringing.site)
@@ -51,6 +53,7 @@ def preview(importer: Importer, content: Content, name: str, bringing: Bringing)
 
 
 @transaction.atomic
+@seldom_collecting()
 def bring_in(
     importer: Importer, content: Content, name: str, bringing: Bringing, *, settle=None
 ) -> dict:

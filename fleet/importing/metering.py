@@ -4,13 +4,14 @@ from bisect import bisect_right
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from decimal import Decimal
+from typing import NamedTuple
 
 from fleet.importing.saying import plain_number
 from fleet.meters import LIFE_UNITS_IN, points_of
-from fleet.reading_doubts import GRACE_HOURS, Doubt, doubt_of
+from fleet.reading_doubts import GRACE_HOURS, Doubt, doubt_between, doubt_of
 from fleet.sheet_words import gettext_noop as _
 from fleet.sheets import Words
-from fleet.usage import LifePoint
+from fleet.usage import NO_RUN, LifePoint
 from shared.dates import shown_day
 from shared.units import SI_UNITS, UNITS_OF, convert
 
@@ -31,8 +32,7 @@ MAYBE_ROLLED = _(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Figures:
+class Figures(NamedTuple):
     """What a row says that a cart's meters showed, each in its meter's own unit."""
 
     line: int
@@ -69,14 +69,12 @@ class Dial:
 
     def doubt(self, value: Decimal, at: datetime, beside, hours_run, grace) -> Doubt | None:
         """Return what is doubted of a figure; ``beside`` are the points around its moment."""
-        points = [point for point in beside if point]
-        rolls = [rolls_at for since, rolls_at in self.rolls if since <= at]
-        return doubt_of(
-            points,
+        return doubt_between(
+            *beside,
             at,
             value,
             measure=self.measure,
-            rolls_at=rolls[-1] if rolls else None,
+            rolls_at=self._rolls_at(at) if self.rolls else None,
             hours_run=hours_run,
             grace_hours=grace,
         )
@@ -85,9 +83,13 @@ class Dial:
         """Judge later figures by this one, which ``before`` came before."""
         run = value - before.shown if before else value
         if rolled:
-            run += [rolls_at for since, rolls_at in self.rolls if since <= at][-1]
+            run += self._rolls_at(at)
         self.previous = before
-        self.accepted = LifePoint(at, value, (before.life if before else Decimal(0)) + run, False)
+        self.accepted = LifePoint(at, value, (before.life if before else NO_RUN) + run, False)
+
+    def _rolls_at(self, at: datetime) -> Decimal | None:
+        rolls = [rolls_at for since, rolls_at in self.rolls if since <= at]
+        return rolls[-1] if rolls else None
 
 
 def _moment(point: LifePoint) -> datetime:
@@ -157,7 +159,7 @@ class CartMeters:
             return None
         if hours.previous is None or hours.previous.at != before.at:
             return None
-        return max(Decimal(0), hours.accepted.life - hours.previous.life)
+        return max(NO_RUN, hours.accepted.life - hours.previous.life)
 
     def _put(self, judged, measure, doubt, value, at):
         if doubt is None:
