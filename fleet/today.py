@@ -9,6 +9,7 @@ from fleet.clocks import content_of
 from fleet.due import DUE, LATE, OPEN, STOPPED, state_on
 from fleet.kinds import register
 from fleet.models import Cart, Recheck
+from fleet.reminding import AT_REST
 from fleet.visits import Called, minutes_of
 
 GRAVEST = (STOPPED, LATE, DUE, OPEN)
@@ -61,7 +62,8 @@ def carts_called(viewer, site, *, with_open=False) -> list[CalledCart]:
     today = site.day(viewer.at)
     rows = Recheck.objects.visible_to(viewer).active().filter(site=site)
     rows = rows.filter(**{"opens_on__lte" if with_open else "due_on__lte": today})
-    rows = rows.exclude(cart__condition__in=[Cart.Condition.LEFT, Cart.Condition.LAID_UP])
+    # by its cart's site too, else the carts of all sites are gone through
+    rows = rows.filter(cart__site=site).exclude(cart__condition__in=AT_REST)
     contents = {code: kind.content for code, kind in register.kinds.items()}
     found = {}
     for recheck in rows.select_related("cart__site").order_by("due_on", "id"):
