@@ -80,7 +80,7 @@ class Recheck(models.Model):
             ),
             models.Index(
                 fields=["site", "opens_on"],
-                include=["due_on", "late_on", "stops_on", "cart", "id"],
+                include=["due_on", "late_on", "stops_on", "cart", "id", "kind_code", "minutes"],
                 condition=Q(ended=""),
                 name="recheck_counts",
             ),
