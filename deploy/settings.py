@@ -169,6 +169,7 @@ SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = IS_HTTPS
 SESSION_COOKIE_NAME = "__Host-sessionid" if IS_HTTPS else "sessionid"
 CSRF_COOKIE_NAME = "__Host-csrftoken" if IS_HTTPS else "csrftoken"
 # the row and the cookie; deploy/session_limits.py ends it sooner
+SESSION_ENGINE = "deploy.sessions"
 SESSION_COOKIE_AGE = WEEK_S
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = CSRF_COOKIE_SAMESITE = "Lax"
