@@ -1,8 +1,9 @@
 """One running clock of a cart, judged by what was known at a moment. Pure."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date, datetime
+from typing import NamedTuple
 from uuid import UUID
 
 from fleet.due import Dates, Terms, dates_of, settled, state_on
@@ -41,6 +42,8 @@ def content_of(contents: Mapping[str, frozenset[str]], kind: str, subject: str) 
     """
     if kind not in contents:
         raise ValueError(f"no kind of work is registered as {kind!r}")
+    if not any("{subject}" in piece for piece in contents[kind]):
+        return contents[kind]
     return frozenset(piece.replace("{subject}", subject) for piece in contents[kind])
 
 
@@ -58,9 +61,11 @@ class Past:
 
     def use(self, average: Average | None, at: datetime | None) -> Use:
         """Return the use by the readings up to ``at``; by all of them for None."""
-        if (at, average) not in self.known:
-            self.known[at, average] = self._use(average, at)
-        return self.known[at, average]
+        asked = (at, average)
+        use = self.known.get(asked)
+        if use is None:
+            use = self.known[asked] = self._use(average, at)
+        return use
 
     def _use(self, average: Average | None, at: datetime | None) -> Use:
         hours, metres = self._gauges(average)
@@ -93,8 +98,7 @@ class End:
     reason: str = ""
 
 
-@dataclass(frozen=True)
-class Clock:
+class Clock(NamedTuple):
     """One recheck that has not ended.
 
     ``fact_id`` is the fact that started it. ``waits_on`` is the key of the recheck
@@ -141,7 +145,7 @@ class Clock:
         """Return the clock with what a round did of it, where that was not too early to count."""
         have = gathered(self.have, done, self.content)
         have = have if self.counts(done, past) else self.have & have
-        return replace(self, have=have, rounds=(*self.rounds, done))
+        return self._replace(have=have, rounds=(*self.rounds, done))
 
     def counts(self, done: Done, past: Past) -> bool:
         """Whether a round came late enough to do any of it."""
@@ -158,8 +162,7 @@ class Clock:
     def ended(self, past: Past, end: End) -> Planned:
         """Return the recheck as it was known when it ended."""
         dates = self.dates(past, end.at)
-        return replace(
-            self._planned(dates),
+        return self._planned(dates)._replace(
             ended=end.ended,
             ended_by=end.by,
             ended_at=end.at,

@@ -3,6 +3,7 @@
 from bisect import bisect_right
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import cached_property
 from operator import itemgetter
 from typing import NamedTuple
 from uuid import UUID
@@ -55,10 +56,18 @@ class Rest(NamedTuple):
 
 @dataclass(frozen=True)
 class Ground:
-    """What carts share: the sites, and each site's rule books by time."""
+    """What carts share: the sites, each site's rule books by time, and the kinds of work."""
 
     sites: dict[UUID, Site]
     books: dict[UUID, list[Version]]
+
+    @cached_property
+    def contents(self) -> dict[str, frozenset[str]]:
+        return {code: kind.content for code, kind in register.kinds.items()}
+
+    @cached_property
+    def gathering(self) -> frozenset[str]:
+        return frozenset(code for code, kind in register.kinds.items() if kind.gathers)
 
     def day(self, site_id, at) -> date:
         return self.sites[site_id].day(at)
@@ -95,8 +104,8 @@ def history_of(facts, ground: Ground, points=None) -> History:
     books = tuple(_books(stays, ground))
     return History(
         books=books,
-        contents={code: kind.content for code, kind in register.kinds.items()},
-        gathering=frozenset(code for code, kind in register.kinds.items() if kind.gathers),
+        contents=ground.contents,
+        gathering=ground.gathering,
         events=tuple(_events(facts, stays, ground)),
         rounds=tuple(_rounds(facts, ground)),
         lifts=tuple(_lifts(facts, stays, ground)),

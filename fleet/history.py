@@ -5,9 +5,11 @@ order in which things are given never matters.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date, datetime
 from functools import cached_property
+from types import MappingProxyType
+from typing import NamedTuple
 from uuid import UUID
 
 from fleet.due import Dates
@@ -25,8 +27,10 @@ STARTED_UP = "started-up"
 OTHER_RULES = "other-rules"
 
 
-@dataclass(frozen=True)
-class Event:
+NOT_SPREAD: Mapping[str, date] = MappingProxyType({})
+
+
+class Event(NamedTuple):
     """Something that may start clocks: a rule's ``starts`` name it.
 
     ``found_in`` is the round in which it was found, and that round never closes what the
@@ -42,7 +46,7 @@ class Event:
     subject: str = ""
     chapter: UUID | None = None
     found_in: UUID | None = None
-    due_by: Mapping[str, date] = field(default_factory=dict)
+    due_by: Mapping[str, date] = NOT_SPREAD
 
     def round_among(self, round_ids: frozenset[UUID]) -> UUID | None:
         """Return the round in which it was found, if that is one of these."""
@@ -176,6 +180,8 @@ class History:
         return book_at(self.books, at)
 
     def use_class_at(self, at: datetime) -> str:
+        if len(self.use_classes) == 1:
+            return self.use_classes[0][1]
         begun = [pair for pair in self.use_classes if pair[0] <= at]
         if begun:
             return max(begun)[1]
@@ -191,11 +197,12 @@ class History:
         else:
             named = [lift for lift in self.lifts if lift.fitting_id == fitting_id]
             on = [lift for lift in named if not lift.is_off_at(at)]
-        return max(on, key=lambda lift: (lift.from_at, lift.fitting_id), default=None)
+        if len(on) < 2:
+            return on[0] if on else None
+        return max(on, key=lambda lift: (lift.from_at, lift.fitting_id))
 
 
-@dataclass(frozen=True)
-class Planned:
+class Planned(NamedTuple):
     """One recheck: what it is held to, and how it ended if it did.
 
     (rule_code, subject, anchor_fact_id, step) names it for good; ``step`` counts the

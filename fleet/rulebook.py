@@ -100,10 +100,15 @@ class Rule:
         if self.stop_from not in (FROM_ANCHOR, FROM_DUE):
             raise ValueError(f"rule {self.code}: stop_from {self.stop_from!r} is unknown")
 
-    @property
+    @cached_property
     def rungs(self) -> tuple[Limits, ...]:
         """All its limits: the ladder's, then the recurring ones."""
         return self.ladder if self.every is None else (*self.ladder, self.every)
+
+    @cached_property
+    def rung_terms(self) -> tuple[Terms, ...]:
+        """What a recheck is held to at each of its limits."""
+        return tuple(map(self.terms, self.rungs))
 
     @property
     def is_for_waiting(self) -> bool:
@@ -191,11 +196,22 @@ class Book:
         """Whether a kind of work is asked for on lifted carts only."""
         return any(rule.lifted_only for rule in self.rules if rule.kind == kind)
 
+    @cached_property
+    def _chosen(self) -> dict[tuple[str, str, str | None], Rule | None]:
+        """What was chosen so far: a book never changes, and many carts ask the same of it."""
+        return {}
+
     def rule_for(self, code: str, *, use_class: str, kit: str | None) -> Rule | None:
         """Return the rule of a code that holds for a cart; kit None is no lift.
 
         The highest rank rules, but a site's stricter one goes before it.
         """
+        asked = (code, use_class, kit)
+        if asked not in self._chosen:
+            self._chosen[asked] = self._choose(*asked)
+        return self._chosen[asked]
+
+    def _choose(self, code: str, use_class: str, kit: str | None) -> Rule | None:
         fitting = [rule for rule in self.by_code.get(code, ()) if _holds(rule, use_class, kit)]
         if not fitting:
             return None

@@ -92,11 +92,13 @@ class _Course:
 
     def __post_init__(self):
         self.rounds = {done.fact_id: done for done in self.history.rounds}
-        self.found: dict[UUID | None, list[Event]] = {}
-        for event in sorted(
-            self.history.events, key=lambda one: (one.name, one.subject, one.fact_id.int)
-        ):
-            self.found.setdefault(event.round_among(self.history.round_ids), []).append(event)
+        self.found: dict[UUID, list[Event]] = {}
+        for event in self.history.events:
+            found_in = event.round_among(self.history.round_ids)
+            if found_in is not None:
+                self.found.setdefault(found_in, []).append(event)
+        for events in self.found.values():
+            events.sort(key=lambda one: (one.name, one.subject, one.fact_id.int))
 
     def take(self, moment: Moment) -> None:
         match moment:
@@ -127,8 +129,8 @@ class _Course:
                 continue
             rule = self._rule(clock.code, arrival.at, clock.chapter)
             if rule and clock.step < len(rule.rungs):
-                terms = rule.terms(rule.rungs[clock.step])
-                self.active[key] = replace(clock, rule=rule, terms=terms)
+                terms = rule.rung_terms[clock.step]
+                self.active[key] = clock._replace(rule=rule, terms=terms)
 
     def _remove(self, lift: Lift) -> None:
         of_lift = [one for one in self.active.values() if one.chapter == lift.fitting_id]
@@ -209,8 +211,8 @@ class _Course:
             if clock.waits_on in self.active:
                 self._wait(rule, self.active[clock.waits_on], rule.every, done)
         elif clock.step + 1 < len(rule.ladder):
-            terms = rule.terms(rule.ladder[clock.step + 1])
-            self._activate(replace(clock, step=clock.step + 1, terms=terms))
+            terms = rule.rung_terms[clock.step + 1]
+            self._activate(clock._replace(step=clock.step + 1, terms=terms))
 
     def _start(self, event: Event, closed: Iterable[Clock] = ()) -> None:
         """Start what an event starts; work of a kind that recurs starts its kind again."""
@@ -285,7 +287,7 @@ class _Course:
             fact_id=event.fact_id,
             at=event.at,
             day=event.day,
-            terms=rule.terms(_limit(rule, event, step)),
+            terms=_terms(rule, event, step),
             content=self._content_of(rule.kind, event.subject),
             gathers=rule.kind in self.history.gathering,
             average=averages.get(self.history.use_class_at(event.at)),
@@ -307,8 +309,7 @@ class _Course:
 
     def _wait(self, rule: Rule, settling: Clock, limit: Limits, since: Clock | Done) -> None:
         """Start the check that fills the wait of a settling recheck for its use."""
-        waiting = replace(
-            settling,
+        waiting = settling._replace(
             code=rule.code,
             kind=rule.kind,
             rule=rule,
@@ -366,17 +367,17 @@ class _Course:
 
 def _runs_by_rule(clock: Clock) -> bool:
     """Whether its limits are its rule's own, not a planned day's or another clock's."""
-    rungs = clock.rule.rungs
-    return clock.step < len(rungs) and clock.terms == clock.rule.terms(rungs[clock.step])
+    terms = clock.rule.rung_terms
+    return clock.step < len(terms) and clock.terms == terms[clock.step]
 
 
-def _limit(rule: Rule, event: Event, step: int) -> Limits:
+def _terms(rule: Rule, event: Event, step: int) -> Terms:
     if rule.takes_over:
-        return NO_LIMITS
-    limit = rule.rungs[step]
+        return rule.terms(NO_LIMITS)
     if rule.kind not in event.due_by:
-        return limit
-    return replace(limit, days=max(0, (event.due_by[rule.kind] - event.day).days))
+        return rule.rung_terms[step]
+    days = max(0, (event.due_by[rule.kind] - event.day).days)
+    return rule.terms(replace(rule.rungs[step], days=days))
 
 
 def _closing(clock: Clock, done: Done) -> Event:
@@ -389,8 +390,7 @@ def _taken_over(clock: Clock, closed: Iterable[Clock]) -> Clock | None:
     kinds = clock.rule.takes_over
     sources = [one for one in closed if one.kind in kinds]
     source = min(sources, key=lambda one: (kinds.index(one.kind), one.key), default=None)
-    return source and replace(
-        clock,
+    return source and clock._replace(
         at=source.at,
         day=source.day,
         terms=source.terms,
