@@ -9,6 +9,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
+from functools import cached_property
+from typing import NamedTuple
 
 from fleet.gauge import Seen
 from fleet.layup import awake_from
@@ -52,9 +54,18 @@ class Terms:
     settles: bool = False
     fixed: bool = False
 
+    @cached_property
+    def open_by(self) -> Limits:
+        """What opens the work, by any of it."""
+        return self.opens or _share(self.limit)
 
-@dataclass(frozen=True)
-class Dates:
+    @cached_property
+    def allowed(self) -> Limits:
+        """The limit and its leeway: late is what lies beyond."""
+        return self.limit.plus(self.leeway)
+
+
+class Dates(NamedTuple):
     """The days of one recheck; None where nothing known leads to such a day.
 
     ``governs`` is "days", "hours" or "distance". ``due_hours`` and ``due_metres`` are
@@ -93,16 +104,14 @@ def dates_of(terms: Terms, anchor: Anchor, use: Use) -> Dates:
     """
     clock = Running(anchor, use, terms.fixed)
     calendar = clock.calendar(terms.limit)
-    opened = soonest(clock.reaches(terms.opens or NO_LIMITS))
-    ways = _ways_to_due(terms, clock, opened, calendar)
+    ways = _ways_to_due(terms, clock, calendar)
     due = soonest(ways)
-    opens_on = _opens_on(terms, clock, opened, due)
     life = {meter.governs: figure for meter, figure in clock.meters(terms.limit)}
     read = anchor.hours is not None or anchor.metres is not None
     return Dates(
-        opens_on=opens_on,
+        opens_on=_opens_on(terms, clock, due),
         due_on=due and due.day,
-        late_on=_late_on(terms, clock),
+        late_on=_late_on(terms, clock, calendar),
         stops_on=_stops_on(terms, clock),
         governs=due.governs if due else "",
         due_hours=life.get(HOURS) if read else None,
@@ -110,32 +119,33 @@ def dates_of(terms: Terms, anchor: Anchor, use: Use) -> Dates:
         calendar_due_on=calendar,
         forecast=bool(due and due.forecast),
         estimated=bool(due and due.estimated),
-        earliest=min((way.earliest for way in ways if way.earliest), default=None),
-        latest=min((way.latest for way in ways if way.latest), default=None),
+        earliest=_first([way.earliest for way in ways]),
+        latest=_first([way.latest for way in ways]),
     )
 
 
-def _ways_to_due(
-    terms: Terms, clock: Running, opened: Reach | None, calendar: date | None
-) -> list[Reach]:
+def _first(days: Iterable[date | None]) -> date | None:
+    return min(filter(None, days), default=None)
+
+
+def _ways_to_due(terms: Terms, clock: Running, calendar: date | None) -> list[Reach]:
     ways = clock.reaches(terms.limit)
     if calendar is None:
         return ways
     if not terms.settles:
         return [sure(calendar, DAYS), *ways]
+    opened = soonest(clock.reaches(terms.opens or NO_LIMITS))
     return [opened.not_before(calendar), *ways] if opened else ways
 
 
-def _opens_on(terms: Terms, clock: Running, opened: Reach | None, due: Reach | None) -> date | None:
-    limits = terms.opens or _share(terms.limit)
-    by_use = opened if terms.opens else soonest(clock.reaches(limits))
-    days = [clock.calendar(limits), by_use and by_use.day]
+def _opens_on(terms: Terms, clock: Running, due: Reach | None) -> date | None:
+    days = [clock.calendar(terms.open_by), clock.day_of(terms.open_by)]
     if terms.opens is None and due:
         days.append(due.day - OPENS_BEFORE_DUE)
-    known = [day for day in days if day is not None]
-    if not known:
+    soon = _first(days)
+    if soon is None:
         return due and due.day
-    opens_on = max(min(known), clock.anchor.day)
+    opens_on = max(soon, clock.anchor.day)
     return min(opens_on, due.day) if due else opens_on
 
 
@@ -148,18 +158,17 @@ def _share(limit: Limits) -> Limits:
     )
 
 
-def _calendar_base(terms: Terms, clock: Running) -> date | None:
+def _calendar_base(terms: Terms, clock: Running, calendar: date | None) -> date | None:
     """Return the day from which calendar leeway counts: due, or settled enough after it."""
-    calendar = clock.calendar(terms.limit)
     if calendar is None or not terms.settles:
         return calendar
     settled = clock.read(terms.opens or NO_LIMITS)
     return max(calendar, settled.day) if settled else None
 
 
-def _late_on(terms: Terms, clock: Running) -> date | None:
-    base = _calendar_base(terms, clock)
-    passed = clock.read_past(terms.limit.plus(terms.leeway))
+def _late_on(terms: Terms, clock: Running, calendar: date | None) -> date | None:
+    base = _calendar_base(terms, clock, calendar)
+    passed = clock.read_past(terms.allowed)
     days = [base and clock.after(base, (terms.leeway.days or 0) + 1), passed and passed.day]
     return _first_awake(days, clock)
 
@@ -174,7 +183,7 @@ def _calendar_stop(terms: Terms, clock: Running) -> date | None:
         return None
     stop = clock.calendar(terms.stop)
     if terms.settles and terms.limit.days is not None:
-        base = _calendar_base(terms, clock)
+        base = _calendar_base(terms, clock, clock.calendar(terms.limit))
         stop = base and clock.after(base, max(0, terms.stop.days - terms.limit.days))
     if not terms.stop_needs or stop is None:
         return stop
@@ -183,8 +192,8 @@ def _calendar_stop(terms: Terms, clock: Running) -> date | None:
 
 
 def _first_awake(days: Iterable[date | None], clock: Running) -> date | None:
-    awake = (awake_from(day, clock.use.lay_ups) for day in days if day is not None)
-    return min((day for day in awake if day is not None), default=None)
+    rests = clock.use.lay_ups
+    return _first(awake_from(day, rests) for day in days if day) if rests else _first(days)
 
 
 def settled(terms: Terms, anchor: Anchor, use: Use) -> Seen | None:

@@ -10,12 +10,14 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 from functools import cached_property
+from operator import attrgetter
 from typing import NamedTuple
 
 from fleet.usage import RATE_WINDOW_DAYS, LifePoint, Rate, recent_points, use_rate
 
 RATE_WINDOW = timedelta(days=RATE_WINDOW_DAYS)
 AVERAGE_RANGE = Decimal(2)  # half to double a class average; judgement, no source
+moment, life_of = attrgetter("point.at"), attrgetter("point.life")
 
 
 class Seen(NamedTuple):
@@ -49,10 +51,10 @@ class Gauge:
     def _recent(self) -> Sequence[LifePoint]:
         # a rate looks back over few of many years' readings
         opens = self.seen[-1].point.at - RATE_WINDOW if self.seen else None
-        late = self.seen[bisect_left(self.seen, opens, key=_moment) :] if opens else ()
+        late = self.seen[bisect_left(self.seen, opens, key=moment) :] if opens else ()
         return recent_points([seen.point for seen in late])
 
-    @property
+    @cached_property
     def rate(self) -> Rate | None:
         """The rate from the readings, else the class average, marked estimated."""
         average = self.average_per_day
@@ -62,32 +64,38 @@ class Gauge:
 
     def until(self, at: datetime) -> "Gauge":
         """Return the gauge as it was known by a moment."""
-        place = bisect_right(self.seen, at, key=_moment)
+        place = bisect_right(self.seen, at, key=moment)
         cut = Gauge(self.seen[:place], self.average_per_day)
         # not gone through anew for each moment: what was true by then
-        vars(cut)["true"] = self.true[: bisect_right(self.true, at, key=_moment)]
+        vars(cut)["true"] = self.true[: bisect_right(self.true, at, key=moment)]
         return cut
 
     def life_by(self, at: datetime) -> Decimal | None:
         """Return the life last read by a moment, else the first truly read after it."""
-        place = bisect_right(self.seen, at, key=_moment)
+        place = bisect_right(self.seen, at, key=moment)
         if place:
             return self.seen[place - 1].point.life
         return self.true[0].point.life if self.true else None
 
     def first_at(self, life: Decimal, *, since: datetime) -> Seen | None:
         """Return the first true reading from ``since`` on at or above ``life``."""
-        return self._true_from(bisect_left(self.true, life, key=_life), since)
+        if not self.true or self.true[-1].point.life < life:
+            return None
+        return self._true_from(bisect_left(self.true, life, key=life_of), since)
 
     def first_past(self, life: Decimal, *, since: datetime) -> Seen | None:
         """Return the first true reading from ``since`` on above ``life``."""
-        return self._true_from(bisect_right(self.true, life, key=_life), since)
+        if not self.true or self.true[-1].point.life <= life:
+            return None
+        return self._true_from(bisect_right(self.true, life, key=life_of), since)
 
     def estimate_at(self, life: Decimal, *, since: datetime) -> Seen | None:
         """Return the first estimate at or above ``life`` that no true reading follows."""
-        place = bisect_left(self.seen, since, key=_moment)
+        if not self.seen or not self.seen[-1].point.estimated:
+            return None
+        place = bisect_left(self.seen, since, key=moment)
         if self.true:
-            place = max(place, bisect_right(self.seen, _moment(self.true[-1]), key=_moment))
+            place = max(place, bisect_right(self.seen, moment(self.true[-1]), key=moment))
         return next((seen for seen in self.seen[place:] if seen.point.life >= life), None)
 
     def last_since(self, at: datetime) -> Seen | None:
@@ -95,16 +103,8 @@ class Gauge:
         return self.seen[-1] if self.seen and self.seen[-1].point.at >= at else None
 
     def _true_from(self, place: int, since: datetime) -> Seen | None:
-        place = max(place, bisect_left(self.true, since, key=_moment))
+        place = max(place, bisect_left(self.true, since, key=moment))
         return self.true[place] if place < len(self.true) else None
-
-
-def _moment(seen: Seen) -> datetime:
-    return seen.point.at
-
-
-def _life(seen: Seen) -> Decimal:
-    return seen.point.life
 
 
 def in_order(seen: Sequence[Seen]) -> tuple[Seen, ...]:

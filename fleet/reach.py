@@ -4,14 +4,13 @@ Hours are life hours, distances true metres, both Decimal and both counted over 
 cart's whole life. Days are days of the site; moments are aware and in UTC.
 """
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
-from functools import cached_property
 from typing import NamedTuple
 
-from fleet.gauge import Gauge, Seen
+from fleet.gauge import Gauge, Seen, moment
 from fleet.layup import LayUp, after_running_days
 from fleet.usage import days_until
 
@@ -64,6 +63,7 @@ class Anchor(NamedTuple):
 
 
 NO_GAUGE = Gauge()
+NO_LIFE = Decimal(0)
 
 
 @dataclass(frozen=True)
@@ -106,51 +106,42 @@ class Meter(NamedTuple):
     gauge: Gauge
 
 
-@dataclass(frozen=True)
-class Running:
-    """A running clock: the anchor and the use since."""
+Forecast = Callable[[Meter, Decimal], Reach | None]
 
-    anchor: Anchor
-    use: Use
-    fixed: bool
+
+class Running:
+    """A running clock: the anchor and the use since; a ``fixed`` one heeds no lay-up."""
+
+    def __init__(self, anchor: Anchor, use: Use, fixed: bool):
+        self.anchor, self.use = anchor, use
+        self.pauses = () if fixed else use.lay_ups
+        self._meters = _meters(anchor, use)
 
     def after(self, day: date, days: int) -> date:
-        lay_ups = () if self.fixed else self.use.lay_ups
-        return after_running_days(day, days, lay_ups)
+        return after_running_days(day, days, self.pauses)
 
     def calendar(self, limits: Limits) -> date | None:
         return None if limits.days is None else self.after(self.anchor.day, limits.days)
 
     def meters(self, limits: Limits) -> list[tuple[Meter, Decimal]]:
         """Return the meters that a limit names and the life at which each reaches it."""
-        if limits.hours is None and limits.metres is None:
-            return []
-        return [
-            (meter, meter.start + limit)
-            for meter, limit in zip(self._meters, (limits.hours, limits.metres), strict=True)
-            if meter is not None and limit is not None
-        ]
-
-    @cached_property
-    def _meters(self) -> tuple[Meter | None, Meter | None]:
-        """Return both meters; one that was never read counts only if neither was."""
-        hours, metres = self.anchor.hours, self.anchor.metres
-        if hours is None and metres is None:
-            hours = metres = Decimal(0)
-        return (
-            None if hours is None else Meter(HOURS, hours, self.use.hours),
-            None if metres is None else Meter(DISTANCE, metres, self.use.metres),
-        )
+        hours, metres = self._meters
+        found = []
+        if hours is not None and limits.hours is not None:
+            found.append((hours, hours.start + limits.hours))
+        if metres is not None and limits.metres is not None:
+            found.append((metres, metres.start + limits.metres))
+        return found
 
     def read(self, limits: Limits) -> Seen | None:
         """Return the first true reading at which a limit was reached."""
         since = self.anchor.at
-        return first(m.gauge.first_at(life, since=since) for m, life in self.meters(limits))
+        return first([m.gauge.first_at(life, since=since) for m, life in self.meters(limits)])
 
     def read_past(self, limits: Limits) -> Seen | None:
         """Return the first true reading beyond a limit."""
         since = self.anchor.at
-        return first(m.gauge.first_past(life, since=since) for m, life in self.meters(limits))
+        return first([m.gauge.first_past(life, since=since) for m, life in self.meters(limits)])
 
     def reaches(self, limits: Limits) -> list[Reach]:
         """Return how each meter reaches its limit, where it can be told.
@@ -158,18 +149,27 @@ class Running:
         A meter's own rate carries it on. The class average does so only where no meter
         has a rate of its own, and only the meter that was read last.
         """
+        return self._reaches(limits, self._forecast)
+
+    def day_of(self, limits: Limits) -> date | None:
+        """Return the first day on which any meter reaches its limit, where it can be told."""
+        days = [reach.day for reach in self._reaches(limits, self._forecast_day)]
+        return min(days, default=None)
+
+    def _reaches(self, limits: Limits, forecast: Forecast) -> list[Reach]:
         meters = self.meters(limits)
         if not meters:
             return []
-        carried = self._carried(meter for meter, _ in meters)
+        carried = self._carried([meter for meter, _life in meters])
         found = [
-            self._read_reach(meter, life) or (meter in carried and self._forecast(meter, life))
+            self._read_reach(meter, life) or (meter in carried and forecast(meter, life))
             for meter, life in meters
         ]
         return [reach for reach in found if reach]
 
-    def _carried(self, meters: Iterable[Meter]) -> list[Meter]:
-        meters = list(meters)
+    def _carried(self, meters: list[Meter]) -> list[Meter]:
+        if len(meters) < 2:
+            return meters
         known = [meter for meter in meters if meter.gauge.has_own_rate]
         last = max((self._last_at(meter) for meter in meters), default=None)
         return known or [meter for meter in meters if self._last_at(meter) == last]
@@ -189,24 +189,42 @@ class Running:
         return None
 
     def _forecast(self, meter: Meter, life: Decimal) -> Reach | None:
+        soon = self._forecast_day(meter, life)
+        if soon is None:
+            return None
+        rate, (day, remaining) = meter.gauge.rate, self._left_of(meter, life)
+        ends = [
+            self.after(day, days_until(remaining, per_day)) if per_day > 0 else None
+            for per_day in (rate.high, rate.low)
+        ]
+        return Reach(soon.day, meter.governs, True, rate.estimated, *ends)
+
+    def _forecast_day(self, meter: Meter, life: Decimal) -> Reach | None:
+        """Return how the meter reaches its limit by its rate, without that rate's range."""
         rate = meter.gauge.rate
         if rate is None or rate.per_day <= 0:
             return None
+        day, remaining = self._left_of(meter, life)
+        day = self.after(day, days_until(remaining, rate.per_day))
+        return Reach(day, meter.governs, True, rate.estimated)
+
+    def _left_of(self, meter: Meter, life: Decimal) -> tuple[date, Decimal]:
+        """Return the day from which a limit is still to be reached, and the life until then."""
         last = meter.gauge.last_since(self.anchor.at)
-        day = last.day if last else self.anchor.day
-        remaining = life - (last.point.life if last else meter.start)
+        if last is None:
+            return self.anchor.day, life - meter.start
+        return last.day, life - last.point.life
 
-        def used_up(per_day: Decimal) -> date | None:
-            return self.after(day, days_until(remaining, per_day)) if per_day > 0 else None
 
-        return Reach(
-            used_up(rate.per_day),
-            meter.governs,
-            True,
-            rate.estimated,
-            used_up(rate.high),
-            used_up(rate.low),
-        )
+def _meters(anchor: Anchor, use: Use) -> tuple[Meter | None, Meter | None]:
+    """Return both meters; one that was never read counts only if neither was."""
+    hours, metres = anchor.hours, anchor.metres
+    if hours is None and metres is None:
+        hours = metres = NO_LIFE
+    return (
+        None if hours is None else Meter(HOURS, hours, use.hours),
+        None if metres is None else Meter(DISTANCE, metres, use.metres),
+    )
 
 
 def sure(day: date, governs: str) -> Reach:
@@ -214,7 +232,7 @@ def sure(day: date, governs: str) -> Reach:
 
 
 def first(seen: Iterable[Seen | None]) -> Seen | None:
-    return min((one for one in seen if one), key=lambda one: one.point.at, default=None)
+    return min(filter(None, seen), key=moment, default=None)
 
 
 def soonest(reaches: Iterable[Reach]) -> Reach | None:

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
 from itertools import combinations, pairwise
-from operator import attrgetter
+from operator import attrgetter, itemgetter
 from statistics import NormalDist, median
 from typing import NamedTuple
 
@@ -138,7 +138,7 @@ def _in_order(starts: tuple[MeterStart, ...], readings: Iterable[Shown]) -> list
         place = 0 if _of_old_meter(seen, changed_at.get(seen.at)) else 2
         event = _Event(seen.at, seen.value, seen.value, None, seen.rolled, seen.estimated)
         keyed.append(((seen.at, place, seen.rolled, seen.value, seen.estimated), event))
-    return [event for _, event in sorted(keyed, key=lambda pair: pair[0])]
+    return [event for _, event in sorted(keyed, key=itemgetter(0))]
 
 
 def _of_old_meter(seen: Shown, change: MeterStart | None) -> bool:
