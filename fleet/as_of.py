@@ -8,13 +8,14 @@ from collections import Counter
 from dataclasses import dataclass
 from datetime import date
 
-from fleet.board import LATER, Work, place_of, section_of
+from fleet.board import LATER, Work, place_in, place_of, section_at, section_of
 from fleet.desk import in_lines, said_in
 from fleet.due import state_on
 from fleet.gather import ground_of, site_stays
-from fleet.models import Cart, CartNumber, Recheck
+from fleet.models import Cart, CartNumber
 from fleet.past_sites import site_at
 from fleet.projection import projected
+from fleet.recheck_rows import RecheckRow
 from fleet.reported import unanswered_at
 from fleet.standing import CartFacts, facts_of
 from shared.models import Change, Entry, Site
@@ -32,7 +33,7 @@ class CartThen:
     facts: CartFacts
     row: Cart
     numbers: list[CartNumber]
-    rechecks: list[Recheck]
+    rechecks: list[RecheckRow]
     site: Site
     day: date
 
@@ -125,18 +126,19 @@ class BoardThen:
         self.counts, self.fleet = Counter(), Counter()
         self.tags, self.reports = [], []
         self.unanswered = list(unanswered_at(site, cut).select_related("by"))
-        shown = (pair for pair in self._told(site, cut) if after is None or pair[0] > after)
-        self.works = [work for _place, work in heapq.nsmallest(rows, shown)]
+        shown = (told for told in self._told(site, cut) if after is None or told[0] > after)
+        first = heapq.nsmallest(rows, shown)
+        self.works = [Work.of(recheck, row) for _place, recheck, row in first]
 
     def _told(self, site, cut):
-        """Yield (place, Work), counting all that goes by: one pass over the fleet."""
+        """Yield (place, recheck, cart), counting all that goes by: one pass over the fleet."""
         for cart in carts_at(site, cut):
             self._count(cart)
-            for work in cart.works:
-                section = section_of(work, self.day)
+            for recheck in cart.active:
+                section = section_at(recheck, cart.row, self.day)
                 if section != LATER:
                     self.counts[section] += 1
-                    yield place_of(work, self.day), work
+                    yield place_in(section, recheck), recheck, cart.row
 
     def _count(self, cart):
         row = cart.row

@@ -139,21 +139,30 @@ class Place(NamedTuple):
 
 def section_of(work, today):
     """Return the board's section of a piece of work on a day; LATER past its horizon."""
-    state = state_on(work, today)
+    return section_at(work, work, today)
+
+
+def section_at(recheck, cart, today):
+    """Return the board's section of a recheck of a cart, each as a row of its own."""
+    state = state_on(recheck, today)
     if state == STOPPED:
-        out_there = work.condition == Cart.Condition.IN_USE and not work.is_tagged
+        out_there = cart.condition == Cart.Condition.IN_USE and not cart.is_tagged
         return STOPPED_IN_USE if out_there else STOPPED_AT_REST
     if state == OPEN:
-        return OPEN_LONG if work.by_day > today + MONTH else OPEN
+        return OPEN_LONG if (recheck.due_on or NO_DAY) > today + MONTH else OPEN
     if state != AHEAD:
         return state
-    if work.opens_on is None or work.opens_on > today + MONTH:
+    if recheck.opens_on is None or recheck.opens_on > today + MONTH:
         return LATER
-    return OPENING_WEEK if work.opens_on <= today + WEEK else OPENING_MONTH
+    return OPENING_WEEK if recheck.opens_on <= today + WEEK else OPENING_MONTH
 
 
 def place_of(work, today):
-    return Place(RANKS[section_of(work, today)], work.by_day, work.id)
+    return place_in(section_of(work, today), work)
+
+
+def place_in(section, recheck):
+    return Place(RANKS[section], recheck.due_on or NO_DAY, recheck.id)
 
 
 def work_of(viewer, site, today):

@@ -90,7 +90,7 @@ def ended_in_words(row, site, today):
 
 def _ended_how(row):
     if row.ended == Recheck.Ended.VOID:
-        return row.get_ended_display()
+        return str(Recheck.Ended.VOID.label)
     state = STATE_WORDS.get(row.ended_state, row.ended_state)
     return _("closed when %(state)s") % {"state": state}
 

@@ -87,7 +87,8 @@ def _pairs(ids):
     ):
         columns = _columns(model)
         stored = model.objects.filter(**of).values_list(*columns)
-        yield model, _keyed(model, stored), _keyed(model, (_row(row, columns) for row in rows))
+        wanted = rows if model is Recheck else (_row(row, columns) for row in rows)
+        yield model, _keyed(model, stored), _keyed(model, wanted)
 
 
 def _columns(model):
