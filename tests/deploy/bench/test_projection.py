@@ -1,4 +1,7 @@
-"""A cart's age costs its pages no query; facts are read by index; what is right is not written."""
+"""A cart's age costs its pages no query; facts are read by index; what is right is not written.
+
+What carts share is worked out once, not for each of them.
+"""
 
 import pytest
 from django.db import connection, transaction
@@ -8,6 +11,10 @@ from django.urls import reverse
 from deploy.bench import backend, lived
 from deploy.bench.pages import Page, recorded
 from fleet.actions import project
+from fleet.as_of import BoardThen
+from fleet.kinds import Cut
+from fleet.models import Recheck
+from fleet.rulebook import Book, Rule
 from fleet.standing import facts_of
 
 MONTH = {"days": 30, "visits": 1, "changes": 1}
@@ -66,3 +73,38 @@ def test_rows_that_are_right_are_not_written(fleets):
     verbs = {statement.split()[0] for statement, _values in asked}
     assert changed == [0]
     assert verbs <= {"SELECT", "SAVEPOINT", "RELEASE"}
+
+
+def test_carts_alike_have_their_rules_chosen_and_their_terms_made_once(fleets, monkeypatch):
+    with fleets.at("10k"):
+        ids = list(fleets.carts(fleets.sites()[0]).values_list("pk", flat=True)[:40])
+        project.differences(ids[:1])
+        worked_out = counted(monkeypatch, (Book, "_choose"), (Rule, "terms"))
+
+        found = project.differences(ids[1:])
+
+    assert found == []
+    assert worked_out == []
+
+
+def test_a_past_board_makes_no_instance_of_a_recheck(fleets, monkeypatch):
+    with fleets.at("10k"):
+        made = counted(monkeypatch, (Recheck, "__init__"))
+        board = BoardThen(fleets.sites()[0], Cut(fleets.at_moment, fleets.at_moment), rows=50)
+
+    assert len(board.works) == 50
+    assert made == []
+
+
+def counted(monkeypatch, *methods):
+    """Return a list to which each call of the methods adds the method's name."""
+    calls = []
+    for owner, name in methods:
+        own = getattr(owner, name)
+
+        def call(*args, own=own, name=name, **more):
+            calls.append(name)
+            return own(*args, **more)
+
+        monkeypatch.setattr(owner, name, call)
+    return calls
