@@ -10,6 +10,14 @@ COUNTERSIGNED_AFTER = timedelta(days=7)
 CLOCKS_DIFFER = timedelta(minutes=5)
 
 
+def arrival_of(row) -> datetime:
+    """Return when a fact came, by the clock of then.
+
+    ``received_at`` is never before the entry before it: once the clock was ahead it says too much.
+    """
+    return min(row.written_at, row.received_at)
+
+
 def tells_of(done_at: datetime, received_at: datetime) -> bool:
     """Whether what arrived then can have told of work done at that time: not of later work."""
     return done_at - received_at <= CLOCKS_DIFFER

@@ -3,6 +3,7 @@
 What the desk or a driver reported is the only record of an incident that there is.
 """
 
+import json
 from collections import defaultdict
 from dataclasses import dataclass
 from datetime import datetime
@@ -12,7 +13,7 @@ from django.utils.translation import gettext as _
 
 from fleet.bundle.cells import done_at, moment
 from fleet.kinds import register
-from fleet.lateness import COUNTERSIGNED_AFTER
+from fleet.lateness import COUNTERSIGNED_AFTER, arrival_of
 from fleet.models import Report, Tag
 from fleet.standing import EVERYTHING
 from fleet.tellings import first_tellings
@@ -155,14 +156,14 @@ def _told(ids):
 
 
 def _first_of(told):
-    """Return {fact id: when its first telling arrived}."""
+    """Return {fact id: its first telling}."""
     by_model = defaultdict(list)
     for one in told:
         by_model[type(one.fact)].append(one.fact)
-    arrived = {one.fact.pk: one.fact.received_at for one in told}
+    first = {one.fact.pk: one.fact for one in told}
     for facts in by_model.values():
-        arrived |= {key: fact.received_at for key, fact in first_tellings(facts).items()}
-    return arrived
+        first |= first_tellings(facts)
+    return first
 
 
 def _signs(cart_ids, cut):
@@ -177,14 +178,16 @@ def _signs(cart_ids, cut):
     return signs
 
 
-def _marked_by(signs, first_at, answer):
+def _marked_by(signs, first, answer):
     """Return [last sign since the first telling, before the answer], [None] after a week alone."""
-    between = [fact for fact in signs if first_at <= fact.received_at < answer.received_at]
-    return between[-1:] or [None] * _is_week_later(first_at, answer)
+    between = [fact for fact in signs if first.received_at <= fact.received_at < answer.received_at]
+    return between[-1:] or [None] * _is_week_later(first, answer)
 
 
-def _is_week_later(first_at, answer):
-    return answer.received_at - first_at > COUNTERSIGNED_AFTER
+def _is_week_later(first, answer):
+    said = json.loads(bytes(answer.body))
+    came_at = min(datetime.fromisoformat(said["written_at"]), answer.received_at)
+    return came_at - arrival_of(first) > COUNTERSIGNED_AFTER
 
 
 def _turned(before, after):

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from uuid import UUID
 
 from fleet.kinds import Cut, register
-from fleet.lateness import acts_from, needs_countersign
+from fleet.lateness import acts_from, arrival_of, needs_countersign
 from fleet.models import (
     Countersign,
     HandBack,
@@ -63,7 +63,7 @@ class CartFacts:
 
     def arrived_at(self, fact):
         """Return when a fact's work was first told of: a correction may add to it."""
-        return self.told_at.get(fact.pk, fact.received_at)
+        return self.told_at.get(fact.pk) or arrival_of(fact)
 
     def acts_at(self, change):
         """Return from when a change of the register acts, whatever day its entry says."""

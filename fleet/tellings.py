@@ -6,7 +6,7 @@ and none where nothing was told again.
 """
 
 from fleet.doubts import DISTANCE, HOURS
-from fleet.lateness import tells_of
+from fleet.lateness import arrival_of, tells_of
 from shared.models import Entry, Strike
 
 
@@ -63,7 +63,7 @@ def _told(again, read):
 
 def first_arrival(fact, told):
     """Return when the first of a fact's tellings arrived that can have told of its work."""
-    return min(one.received_at for one in told if tells_of(fact.done_at, one.received_at))
+    return min(came for came in map(arrival_of, told) if tells_of(fact.done_at, came))
 
 
 def tellings_of(fact):

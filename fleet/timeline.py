@@ -90,6 +90,10 @@ def _done_at(said):
     return datetime.fromisoformat(said["done_at"])
 
 
+def _came_at(entry, said):
+    return min(datetime.fromisoformat(said["written_at"]), entry.received_at)
+
+
 def items_of(entries, cart, cut=EVERYTHING):
     """Return the items of a cart's entries, with as many queries however many there are.
 
@@ -155,7 +159,8 @@ def _with_parts(item, titles):
 def _item(entry, first, answer, bodies, names, where):
     said = bodies[entry.pk]
     done_at = datetime.fromisoformat(said["done_at"])
-    first_tells = tells_of(done_at, first.received_at)
+    came_at = _came_at(first, bodies[first.pk])
+    first_tells = tells_of(done_at, came_at)
     return Item(
         fact_id=str(entry.fact_id),
         round_id=said.get("round") or "",
@@ -164,7 +169,7 @@ def _item(entry, first, answer, bodies, names, where):
         done_at=done_at,
         by=names.get(said["by"], _("not known")),
         done_by=names.get(bodies[first.pk]["by"], _("not known")),
-        told_at=first.received_at if first_tells else entry.received_at,
+        told_at=came_at if first_tells else _came_at(entry, said),
         corrects=entry.corrects is not None,
         is_brought_in=said["brought_in"],
         received_at=entry.received_at,

@@ -9,6 +9,7 @@ from datetime import date
 from uuid import UUID
 
 from fleet.kinds import register
+from fleet.lateness import arrival_of
 from fleet.models import RuleBook
 from shared.models import Change, Membership, Site
 
@@ -62,12 +63,20 @@ def _of_roles(site):
 def _of_books(site):
     rows = RuleBook.objects.filter(site=site).in_bulk()
     for version, change in enumerate(_changes(site, "rule book"), start=1):
+        row = rows.pop(change.pk, None)
         wanted = {
             "version": version,
-            "in_force_from": change.received_at,
+            "in_force_from": _begins_at(change, row),
             "rules": change.value,
             "reason": change.reason,
         }
-        yield from compared(change.pk, rows.pop(change.pk, None), wanted)
+        yield from compared(change.pk, row, wanted)
     for pk in rows:
         yield None, f"no change tells of the rule book {pk}"
+
+
+def _begins_at(change, row):
+    # a row of an earlier release begins when its change is said to have arrived
+    if row is not None and row.in_force_from == change.received_at:
+        return change.received_at
+    return arrival_of(change)

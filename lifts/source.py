@@ -2,7 +2,7 @@ from collections import defaultdict
 from uuid import UUID
 
 from fleet.kinds import Chapter, Happening, Source
-from fleet.lateness import acts_from
+from fleet.lateness import acts_from, arrival_of
 from fleet.tellings import all_tellings
 from lifts.models import Fitting, Kit, Removal, WheelOff
 from shared.standing import standing_facts
@@ -58,7 +58,7 @@ def _unproven_at(told):
     for telling in told:
         if telling.paperwork != Fitting.Paperwork.NONE:
             break
-        known_at = acts_from(telling.done_at, telling.received_at, telling.brought_in)
+        known_at = acts_from(telling.done_at, arrival_of(telling), telling.brought_in)
     return known_at
 
 
@@ -83,7 +83,7 @@ def _chapter(fitting, kit_code, told_before, later):
 def _acts_at(end):
     if isinstance(end, Fitting):
         return end.done_at
-    return acts_from(end.done_at, end.received_at, end.brought_in)
+    return acts_from(end.done_at, arrival_of(end), end.brought_in)
 
 
 def _ends(fact, fitting, ids):

@@ -20,6 +20,8 @@ from shared.trials import kill_point
 
 SALT_BYTES = 16
 CLOCKS_DIFFER = timedelta(minutes=5)
+# the least that columns of both databases tell apart
+TICK = timedelta(microseconds=1)
 LEFT_OPEN = ("done_at", "written_at")
 TOLD_ANEW = ("id", "written_at", "received_at", "by", "corrects", "why_corrected")
 
@@ -92,7 +94,7 @@ def record_all(facts_with_lines, *, at) -> list[Filed]:
     the fact has the times of the first. ``done_at`` and ``written_at`` left None become
     ``at``, in a second sending those of the first, so that it cannot differ in them.
     ``received_at`` is never before that of the entry before it: once the clock was ahead
-    it lies ahead of ``at``.
+    it lies ahead of ``at``, and a tick after what was filed before.
 
     Raises OtherBody when an id is known with another body, NotStanding when ``corrects``
     points at what cannot be taken back, StillToCome for what is yet to be done,
@@ -109,6 +111,7 @@ def record_all(facts_with_lines, *, at) -> list[Filed]:
     kill_point("after-key-check")
     fresh = [(fact, lines) for fact, lines in wanted if fact.id not in known]
     targets = _Targets(fresh, heads)
+    arrivals = {pk: _arrival(head, at) for pk, head in heads.items()}
     filed, sealed = [], {}
     for fact, lines in wanted:
         earlier = known.get(fact.id)
@@ -118,7 +121,7 @@ def record_all(facts_with_lines, *, at) -> list[Filed]:
             targets.refuse_unless_standing(fact)
             _fill(fact, at, at)
             targets.refuse_to_come(fact, at)
-            entry = known[fact.id] = _seal(fact, lines, heads[fact.site_id], at)
+            entry = known[fact.id] = _seal(fact, lines, heads[fact.site_id], arrivals[fact.site_id])
             targets.add(entry)
             sealed[fact.id] = (fact, lines, entry)
         filed.append(Filed(fact, first=earlier is None))
@@ -285,9 +288,14 @@ def _fill(fact, done_at, written_at):
 _EMPTY = Entry()
 
 
-def _seal(fact, lines, head, at):
-    fact.received_at = max(at, head.last_received_at or at)
-    head.last_received_at = fact.received_at
+def _arrival(head, at):
+    """Return when what is filed now arrives: after all before it, also when the clock was ahead."""
+    last = head.last_received_at
+    return at if last is None or last <= at else last + TICK
+
+
+def _seal(fact, lines, head, arrives_at):
+    fact.received_at = head.last_received_at = arrives_at
     head.size += 1
     body = body_of(fact, lines)
     salt, leaf = salted_leaf(body)

@@ -4,6 +4,7 @@ from django.db import transaction
 
 from fleet.actions import meters, project
 from fleet.default_rules import book_to_json, default_book
+from fleet.lateness import arrival_of
 from fleet.models import CartNumber, RuleBook
 from shared.facts import lock_sites, record
 from shared.models import Change, Membership, Person, Role, Site
@@ -122,7 +123,7 @@ def change_rules(site, rules, *, reason, by, at, after=None):
         id=change.pk,
         site=site,
         version=RuleBook.objects.filter(site=site).count() + 1,
-        in_force_from=change.received_at,
+        in_force_from=arrival_of(change),
         rules=rules,
         reason=reason,
     )

@@ -8,7 +8,7 @@ from django.utils.html import format_html
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from fleet.lateness import is_written_late
+from fleet.lateness import arrival_of, is_written_late
 from fleet.tellings import first_tellings
 from shared.dates import shown_moment
 from shared.tables import BaseTable
@@ -60,10 +60,10 @@ class OpenTagTable(BaseTable):
 
     def render_done_at(self, value, record):
         shown = shown_moment(value, self.site.zone, self.site.date_order)
-        first = self.first.get(record.pk, record)
-        if not is_written_late(record.done_at, first.received_at, record.brought_in):
+        came_at = arrival_of(self.first.get(record.pk, record))
+        if not is_written_late(record.done_at, came_at, record.brought_in):
             return shown
-        taken_in = shown_moment(first.received_at, self.site.zone, self.site.date_order)
+        taken_in = shown_moment(came_at, self.site.zone, self.site.date_order)
         late = _("written late: taken in %(at)s") % {"at": taken_in}
         return format_html("{}<br><small>{}</small>", shown, late)
 

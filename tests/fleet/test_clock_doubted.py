@@ -14,6 +14,7 @@ from fleet.models import Digest, Notice, Tag
 from fleet.reported import standing_tags
 from fleet.visits import SALT, new_visit, visit_carried
 from shared.actions import note_done
+from shared.facts import TICK
 from shared.models import JournalHead, LastDone, Person, Role
 from shared.viewer import Viewer
 from tests.fleet.test_reminders import MORNING, TODAY, recheck_at, staff
@@ -107,7 +108,7 @@ def test_a_tag_put_on_once_the_clock_is_back_is_seen_and_mailed(site, mailoutbox
     tag = tag_cart(cart, "wheel loose", by=manager, at=MORNING)
     sweep(MORNING)
 
-    assert (tag.done_at, tag.received_at) == (MORNING, MORNING + YEAR)
+    assert (tag.done_at, tag.received_at) == (MORNING, MORNING + YEAR + TICK)
     assert set(open_tags()) == {tag, ahead}
     assert list(standing_tags(Viewer(manager, MORNING), site)) == [tag, ahead]
     told = Notice.objects.filter(stage="tagged", sent_at=MORNING)
@@ -128,7 +129,7 @@ def test_a_round_page_reads_what_was_known_when_it_was_opened_though_that_arrive
 
     assert other.number == "8"
     for one in (visit, carried):
-        assert (one.opened_at, one.known_by) == (MORNING + DAY, MORNING + YEAR)
+        assert (one.opened_at, one.known_by) == (MORNING + DAY, MORNING + YEAR + TICK)
         assert list(Tag.objects.known(one.opening.happened_by, one.opening.known_by)) == [tag]
 
 

@@ -117,8 +117,6 @@ def test_late_leaving_and_removal_are_listed_with_the_day_they_say(fleet, stoppe
 
     said = {(row["kind"], row["done_at"][:10], row["over_a_week"]) for row in rows}
     assert said == {
-        # told here once the other cart was stopped
-        ("shared.change: joined", "2026-02-02", "yes"),
         ("shared.change: left", "2026-03-04", "yes"),
         ("lifts.removal", "2026-03-04", "yes"),
     }

@@ -70,7 +70,8 @@ def test_received_at_never_runs_backwards(yard):
     early = record(yard.note(), at=MORNING).fact
     late = record(yard.note(), at=LATER + timedelta(seconds=1)).fact
 
-    assert [early.received_at, late.received_at] == [LATER, LATER + timedelta(seconds=1)]
+    tick, second = timedelta(microseconds=1), timedelta(seconds=1)
+    assert [early.received_at, late.received_at] == [LATER + tick, LATER + second]
 
 
 def test_times_left_open_become_the_moment_of_arrival(yard):
@@ -84,11 +85,11 @@ def test_times_left_open_are_the_clocks_though_it_was_ahead_before(yard):
 
     fact = record(yard.note(id=(fact_id := uuid4())), at=MORNING).fact
 
-    assert fact.received_at == LATER
+    assert fact.received_at == LATER + timedelta(microseconds=1)
     assert (fact.done_at, fact.written_at) == (MORNING, MORNING)
     again = record(yard.note(id=fact_id), at=LATER)
     assert (again.first, again.fact.done_at, again.fact.written_at) == (False, MORNING, MORNING)
-    assert again.fact.received_at == LATER
+    assert again.fact.received_at == LATER + timedelta(microseconds=1)
 
 
 def test_same_id_sent_again_gets_the_first_answer(yard):
