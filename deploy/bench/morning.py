@@ -41,7 +41,8 @@ def told_of_before(at):
 def owe_again():
     """Have all that was sent this morning wait again, as if nobody had mailed it."""
     today = Digest.objects.latest("day").planned_at
-    asked = {"sent_at": None, "dropped": "", "claimed_at": None, "attempts": 0, "sending_at": None}
+    asked = {"sent_at": None, "dropped": "", "claimed_at": None, "attempts": 0}
+    asked |= {"sending_at": None, "next_try_at": None}
     Digest.objects.filter(planned_at=today).update(**asked, empty=False)
     Notice.objects.filter(made_at=today).update(**asked)
     _count()
