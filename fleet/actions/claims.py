@@ -15,6 +15,7 @@ from fleet.models import CheckpointMail, Digest, Notice
 from fleet.post import NotTaken, NotWanted, Unreachable
 from fleet.reminding import BEGAN_WITHIN
 from shared.alone import alone_with
+from shared.away import is_away
 from shared.trials import kill_point
 
 log = logging.getLogger(__name__)
@@ -26,6 +27,8 @@ MOST_TRIES = tries_within(BEGAN_WITHIN)
 MOST_OWN_FAULTS = 8
 MOST_DEATHS = 3
 REASON_CHARS = 120
+# rows that this process held when the database went away
+lost: list[list] = []
 WAITING = {
     Notice: Q(sent_at=None, dropped=""),
     Digest: Q(sent_at=None, dropped="", empty=False),
@@ -40,8 +43,10 @@ def send_each(rows, act, post, *, at, together=None) -> Counter:
     ``together(row)`` names rows that go in one mail with it. When the mail server is not to be
     reached nothing counts as a try. A worker that dies before the text of a mail is on its way
     leaves its claim to lapse; one that dies afterwards has the mail sent again, under one
-    Message-ID and counted as doubtful, rather than never.
+    Message-ID and counted as doubtful, rather than never. A worker that loses the database
+    lives on, and lets go of its rows once it is there again: that is no death of theirs.
     """
+    _let_go_of_lost()
     _bury_deadly(rows, at)
     ended = Counter()
     taken = _apart(rows, at) if together is None else _together(rows, together, at)
@@ -87,6 +92,22 @@ def _take(locks, model, first, together, at):
 
 
 def _try(held, act, post, at):
+    try:
+        return _tried(held, act, post, at)
+    except Exception as error:
+        if is_away(error):
+            lost.append(held)
+        raise
+
+
+def _let_go_of_lost():
+    """Let rows wait whose end this process could not write; if the text went out, it is doubted."""
+    while lost:
+        _still(lost[-1]).update(claimed_at=None)
+        lost.pop()
+
+
+def _tried(held, act, post, at):
     """Return how the mail of some rows ended, None when it was not tried."""
     kill_point("after-claim")
     try:
@@ -103,6 +124,8 @@ def _try(held, act, post, at):
         log.warning("%s %s not taken: %s", held[0]._meta.verbose_name, held[0].pk, trouble)
         return fail(held, trouble.refusal, at=at)
     except Exception as error:  # whatever one row does, the others go out
+        if is_away(error):
+            raise
         log.exception("%s %s could not be mailed", held[0]._meta.verbose_name, held[0].pk)
         fault = Fault.DOUBT if held[0].attempts < MOST_OWN_FAULTS else Fault.NEVER
         ended = fail(held, Refusal(fault, said_by(error)), at=at)

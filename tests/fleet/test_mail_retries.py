@@ -7,9 +7,10 @@ from datetime import timedelta
 import pytest
 from django.core import mail
 from django.core.mail.backends.locmem import EmailBackend
+from django.db import OperationalError
 
 from fleet import post
-from fleet.actions import claims
+from fleet.actions import claims, quick_claims
 from fleet.actions.claims import CLAIM_LAPSES, claim
 from fleet.actions.reminders import sweep
 from fleet.models import Digest
@@ -201,3 +202,37 @@ def test_a_clock_step_gives_no_row_to_two_workers(postgres, row):
 class AlwaysTime:
     def has_time(self):
         return True
+
+
+def losing(*, after_text):
+    """Return an act that loses the database, before or after it wrote that the text goes out."""
+
+    def act(held, post, *, at):
+        if after_text:
+            quick_claims.begin_text(held[0], at)
+        raise OperationalError("terminating connection due to administrator command")
+
+    return act
+
+
+@pytest.mark.parametrize(("after_text", "doubtful"), [(False, 0), (True, 4)])
+def test_a_database_that_is_lost_again_and_again_is_no_death_of_the_mail(row, after_text, doubtful):
+    for minutes in range(4):
+        with pytest.raises(OperationalError), Post() as one:
+            moment = MORNING + minutes * MINUTE
+            claims.send_each(Digest.objects.all(), losing(after_text=after_text), one, at=moment)
+
+    assert sweep(MORNING + 4 * MINUTE).digests == {"sent": 1}
+    row.refresh_from_db()
+    assert (row.sent_at, row.dropped) == (MORNING + 4 * MINUTE, "")
+    assert (row.attempts, row.deaths, row.doubtful) == (5, 0, doubtful)
+
+
+def test_what_was_lost_and_is_anothers_now_is_left_to_it(row):
+    with pytest.raises(OperationalError), Post() as one:
+        claims.send_each(Digest.objects.all(), losing(after_text=False), one, at=MORNING)
+    other = claim(Digest, row.pk, at=MORNING + 2 * CLAIM_LAPSES)
+
+    assert sweep(MORNING + 2 * CLAIM_LAPSES).digests == {}
+    other.refresh_from_db()
+    assert other.claimed_at == MORNING + 2 * CLAIM_LAPSES
