@@ -29,15 +29,23 @@ class Weighing:
 
     def growth_percent(self, weights: dict[str, list[int]]) -> int:
         """Return the greatest growth of a program, from its second quarter to its last."""
-        return max(map(_growth_percent, weights.values()))
+        return max(_percent(*_before_and_after(one)) for one in weights.values())
+
+    def said(self, weights: dict[str, list[int]]) -> list[str]:
+        """Return what each program weighed then and at last."""
+        ends = {name: _before_and_after(one) for name, one in weights.items()}
+        return [f"{name}: {before:.0f} to {after:.0f}" for name, (before, after) in ends.items()]
 
 
-def _growth_percent(weights: list[int]) -> int:
+def _before_and_after(weights: list[int]) -> tuple[float, float]:
     quarter = len(weights) // 4
     if not quarter:
-        return 0
+        return 0, 0
     # the first quarter is the warming up
-    before, after = median(weights[quarter : 2 * quarter]), median(weights[-quarter:])
+    return median(weights[quarter : 2 * quarter]), median(weights[-quarter:])
+
+
+def _percent(before: float, after: float) -> int:
     return round((after / before - 1) * 100) if before else 0
 
 

@@ -1,6 +1,7 @@
 """All kinds of faults at random against one place, for long."""
 
 import time
+from collections import Counter
 
 from deploy.faults.breaking import Breaking
 from deploy.faults.kept import Kept
@@ -48,6 +49,7 @@ def soak(world, count, tally):
     growth = weighing.growth_percent(weighing.bytes), weighing.growth_percent(weighing.handles)
     most = MOST_GROWTH_PERCENT if count >= JUDGED_FROM_MINUTES else float("inf")
     tally.at_most(rss_growth_percent=(growth[0], most), handles_growth_percent=(growth[1], most))
+    tally.say(handles=weighing.said(weighing.handles))
 
 
 def _let_it_end(world, kept, owing):
@@ -63,9 +65,10 @@ def _let_it_end(world, kept, owing):
 
 def _judge(tally, owing, kept):
     # every tag stands: none may be given up, for whatever reason
-    given_up = Notice.objects.filter(stage=Notice.Stage.TAGGED).exclude(dropped="").count()
+    given_up = Notice.objects.filter(stage=Notice.Stage.TAGGED).exclude(dropped="")
+    reasons = dict(Counter(given_up.values_list("dropped", flat=True)))
     faults = list(verifying.byte_faults(owing.yard.site))
-    tally.exactly(lost=(owing.lost(), 0), dup_rows=(rows_twice(), 0), given_up=(given_up, 0))
+    tally.exactly(lost=(owing.lost(), 0), dup_rows=(rows_twice(), 0), given_up=(reasons, {}))
     tally.exactly(chain=("broken" if faults else "ok", "ok"))
     # how many may have come twice is asked of the rows, after each fault
     tally.say(mail_twice=owing.mails_more(), started_again=kept.begun_again)
