@@ -229,8 +229,8 @@ def test_a_key_that_is_set_and_gone_stops_it(shop, settings, tmp_path):
 
 
 def test_each_field_that_names_a_file_by_its_sum_is_known():
-    named = {(model, field) for model, field, _folder in contents.FILED_BY_SUM}
-    named |= set(contents.FILED_BY_NAME)
+    filed = (*contents.FILED_BY_SUM, *contents.FILED_BY_NAME)
+    named = {(model, field) for model, field, _folder in filed}
 
     fields = {
         (model, field.name)
