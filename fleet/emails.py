@@ -57,7 +57,8 @@ def _page(page):
 def _told(section, slug):
     """Return a section in text and HTML: the same one goes to many of a site's people."""
     context = {"title": _counted(section.stage, section.carts), "more": section.more}
-    rows = [_words(row, slug) for row in section.shown]
+    around = _around_a_cart(slug)
+    rows = [_words(row, around) for row in section.shown]
     texts = {"txt": _joined("txt", rows), "html": mark_safe(_joined("html", map(_safe, rows)))}
     return {name: _section(name, {**context, "rows": rows}) for name, rows in texts.items()}
 
@@ -66,13 +67,12 @@ def _section(name, context):
     return render_to_string(f"fleet/_mail_section.{name}", {"section": context})
 
 
-def _words(row, slug):
-    before, after = _around_a_cart(slug)
+def _words(row, around):
+    before, after = around
     url = f"{before}{row.cart_id}{after}"
     return {"cart": row.cart, "url": url, "work": row.work, "when": row.when, "limit": row.limit}
 
 
-@lru_cache(SECTIONS_KEPT)
 def _around_a_cart(slug):
     """Return what is before and after the id in the addresses of a site's carts."""
     before, _pk, after = link(reverse("cart-detail", args=[slug, NO_CART])).partition(str(NO_CART))
