@@ -53,7 +53,8 @@ def database_lost(world, count, tally):
     place = yard.make(clock.now(), carts=CARTS, mechanics=PHONES)
     world.sink.start()
     world.redis.start()
-    programs = [world.start(name) for name in ("web server", "worker", "sweep")]
+    # without beat the worker would end itself, since nothing rings
+    programs = [world.start(name) for name in ("web server", "worker", "beat", "sweep")]
     before = _processes(programs)
     mechanics = [Mechanic(world, place, number) for number in range(PHONES)]
     for mechanic in mechanics:
