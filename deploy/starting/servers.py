@@ -19,7 +19,8 @@ from fault import CannotStart
 from ground import say
 from keeper import PR_SET_PDEATHSIG
 
-WAIT_S = 30
+# a server that was killed mends its files first
+WAIT_S = 90
 # ports from here to 32767 are not handed out to clients
 FIRST_PORT, LAST_PORT = 20_000, 32_767
 
