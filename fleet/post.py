@@ -102,9 +102,11 @@ class Post:
         """Return whether a new connection was made."""
         if self.is_smtp and self.connection.connection is not None:
             return False
+        if self.is_smtp and _broke_too_often():
+            # no connection was tried, so none more broke: else it would never end
+            self.fault = f"{MOST_BROKEN_A_MINUTE} connections broke within a minute"
+            raise Unreachable(self.fault)
         try:
-            if self.is_smtp:
-                _keep_below_most_broken()
             with self._limit(CONNECT_S):
                 is_new = self.connection.open()
         except OSError as error:
@@ -186,10 +188,9 @@ def _since_s(moments_s):
     return time.monotonic() - moments_s[0]
 
 
-def _keep_below_most_broken():
-    """Raise ConnectionError when this process broke off too often within a minute."""
-    if len(broken_at_s) == MOST_BROKEN_A_MINUTE and _since_s(broken_at_s) < 60:
-        raise ConnectionError(f"{MOST_BROKEN_A_MINUTE} connections broke within a minute")
+def _broke_too_often():
+    """Say whether this process broke off so often that it lets the server alone for a while."""
+    return len(broken_at_s) == MOST_BROKEN_A_MINUTE and _since_s(broken_at_s) < 60
 
 
 @contextlib.contextmanager

@@ -222,8 +222,20 @@ def test_no_more_than_so_many_connections_break_within_a_minute(server, settings
 
     assert "15 connections broke within a minute" in post.fault
     assert MOST_BROKEN_A_MINUTE * 4 <= 60
+
+
+def test_a_server_is_let_alone_for_a_minute_however_often_it_is_wanted(
+    server, settings, monkeypatch
+):
+    settings.EMAIL_PORT = 9
+    now, later_s = time.monotonic, [0]
+    monkeypatch.setattr("fleet.post.time.monotonic", lambda: now() + later_s[0])
+    for later_s[0] in [0] * 40 + [30] * 40:
+        with pytest.raises(Unreachable):
+            Post().send(EmailMessage("Hi", "there", to=["ann@example.org"]))
+
     settings.EMAIL_PORT = server.server_address[1]
-    monkeypatch.setattr("fleet.post.time.monotonic", lambda was=time.monotonic: was() + 61)
+    later_s[0] = 61
     assert sweep(MORNING).digests == {"sent": 4}
 
 
