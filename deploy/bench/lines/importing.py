@@ -25,7 +25,7 @@ COPIED = {
 
 
 @lines("import")
-def readingsbrought_in(world):
+def import_of_readings(world):
     site = world.sites()[0]
     path = sheet(world.folder / "readings.csv", ROWS, CARTS)
     copied = _rows_of(site, path)
