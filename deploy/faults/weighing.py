@@ -7,6 +7,8 @@ from statistics import median
 
 from servers import children_of
 
+# of seven handles one more is no leak
+FEW = 2
 PAGE_BYTES = os.sysconf("SC_PAGE_SIZE")
 
 
@@ -46,7 +48,7 @@ def _before_and_after(weights: list[int]) -> tuple[float, float]:
 
 
 def _percent(before: float, after: float) -> int:
-    return round((after / before - 1) * 100) if before else 0
+    return round((after / before - 1) * 100) if before and after - before > FEW else 0
 
 
 def _bytes_of(pid: int) -> int:

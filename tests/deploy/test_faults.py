@@ -197,6 +197,8 @@ def test_growth_is_from_the_second_quarter_to_the_last():
     grown = weighing.growth_percent({"web server": [10, 100, 100, 111], "worker": [7, 50, 50, 50]})
 
     assert grown == 11
+    assert weighing.growth_percent({"beat": [7, 7, 7, 9]}) == 0
+    assert weighing.growth_percent({"beat": [7, 7, 7, 10]}) == 43
 
 
 def test_one_process_alone_ends_at_a_point_after_as_many_passes(tmp_path):
