@@ -10,29 +10,11 @@ from alignment.learning import Learnt, Seen
 from alignment.models import Turn
 from alignment.parts import CamberToePart
 from tests.alignment_factories import FOUND_INSIDE, NOON, SLEEVE_TURNED, a_visit, typed
+from tests.camber_toe_forms import ROD_TURNED, the_form
 from tests.factories import PersonFactory
 from tests.spec_factories import ROD, SLEEVE, a_spec
 
 pytestmark = pytest.mark.django_db
-ROD_TURNED = {
-    "passes": "2",
-    "p2_step": "rod",
-    "p2_left_turn": "4",
-    "p2_left_way": "longer",
-    "p2_right_turn": "4",
-    "p2_right_way": "longer",
-    "jam_nuts": "tight",
-    **{name.replace("p1", "p2"): FOUND_INSIDE[name] for name in FOUND_INSIDE if "_front_" in name},
-    **{name.replace("p1", "p2"): FOUND_INSIDE[name] for name in FOUND_INSIDE if "_rear_" in name},
-}
-
-
-def the_form(visit=None, files=None, **fields):
-    form = CamberToePart().form(visit or a_visit(), typed(**fields), files)
-    form.is_valid()
-    return form
-
-
 LEANS_IN = {"p1_left_top_1": "3/8", "p1_left_bottom_1": "1/16", "enough": "on"}
 
 
