@@ -30,15 +30,7 @@ WORST_FIRST = tuple(Doubt)
 
 
 def doubt_of(
-    points: Sequence[LifePoint],
-    at: datetime,
-    value: Decimal,
-    *,
-    measure: str,
-    unit: Decimal = Decimal(1),
-    rolls_at: Decimal | None = None,
-    hours_run: Decimal | None = None,
-    grace_hours: Decimal = GRACE_HOURS,
+    points: Sequence[LifePoint], at: datetime, value: Decimal, *, measure: str, **known
 ) -> Doubt | None:
     """Return why a meter is hardly likely to have shown ``value`` at ``at``; None if it may.
 
@@ -51,24 +43,14 @@ def doubt_of(
     time. QUESTIONED: over 12 h a day, or over 25 mph in the hours run (in 12 h a day if not
     known). ``grace_hours`` are let pass; give 24 where only days are known.
 
-    Raises ValueError for another ``measure``.
+    What else is ``known`` goes to ``doubt_between``. Raises ValueError for another ``measure``.
     """
     if measure not in ("hours", "distance"):
         raise ValueError(f'measure must be "hours" or "distance", not {measure!r}')
     true = [point for point in points if not point.estimated]
     place = bisect_right(true, at, key=lambda point: point.at)
     before, after = true[place - 1] if place else None, next(iter(true[place:]), None)
-    return doubt_between(
-        before,
-        after,
-        at,
-        value,
-        measure=measure,
-        unit=unit,
-        rolls_at=rolls_at,
-        hours_run=hours_run,
-        grace_hours=grace_hours,
-    )
+    return doubt_between(before, after, at, value, measure=measure, **known)
 
 
 def doubt_between(
