@@ -24,14 +24,10 @@ from fleet.actions.rounds import TakenDown
 from fleet.as_of import cart_at, work_at
 from fleet.board import in_order, rows_of
 from fleet.desk import carts_for_desk, said_of
-from fleet.desk_answer import answer
-from fleet.due import state_on
 from fleet.fitted import BeforeFitting
-from fleet.gather import ground_of
 from fleet.kinds import Cut
 from fleet.kinds import register as kinds
 from fleet.models import Cart, Countersign, Reading, Recheck, Round, Tag, WaitingRound
-from fleet.projection import projected
 from fleet.standing import facts_of
 from lifts import actions as lifts
 from lifts.models import Fitting, Look
@@ -41,6 +37,7 @@ from shared.models import Entry, new_id
 from shared.viewer import Viewer
 from tests.factories import MORNING
 from tests.fleet.alignment_story import in_two_passes
+from tests.fleet.recomputing import parts_of, recomputed, told_late
 from tests.lift_factories import a_cart, a_kit, a_site, with_role
 from tests.round_factories import EVERY_PART, a_round, told
 from tests.spec_factories import a_spec
@@ -313,38 +310,6 @@ class Yard(RuleBasedStateMachine):
 
 def _found(code, found):
     return {"found": found} if code == "joints" else {}
-
-
-def parts_of(round_id):
-    """Return the facts of the round's parts."""
-    return [
-        fact
-        for part in kinds.parts.values()
-        for fact in part.model.objects.filter(round_id=round_id)
-    ]
-
-
-def told_late(fact):
-    """Say whether a part first arrived more than a week after it is said to have been done."""
-    first = fact
-    while first.corrects:
-        first = type(fact).objects.get(pk=first.corrects)
-    return first.received_at - fact.done_at > timedelta(days=7)
-
-
-def recomputed(cart_id, today):
-    """Return the desk's answer from the cart's facts alone."""
-    facts = facts_of([cart_id])[cart_id]
-    made = projected(facts, ground_of([facts]))
-    dates = [row for row in made.rechecks if not row.ended]
-    return answer(
-        condition=made.cart.condition,
-        use_class=made.cart.use_class,
-        is_tagged=bool(facts.open_tags()),
-        is_unproven=made.cart.is_unproven,
-        states={state_on(row, today) for row in dates},
-        unrecorded_before=made.cart.unrecorded_before,
-    )
 
 
 def test_after_any_actions_the_rows_are_what_the_facts_say():

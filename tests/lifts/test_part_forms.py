@@ -9,7 +9,6 @@ import pytest
 from fleet.kinds import register
 from fleet.models import Round
 from lifts.actions import fit
-from lifts.kinds import KINDS
 from lifts.kit_lines import read_joints
 from tests.factories import MORNING
 from tests.lift_factories import JOINT_LINES, a_cart, a_kit, a_site
@@ -384,18 +383,3 @@ def test_a_flat_tyre_is_a_finding_and_none_is_set_to_nought(cart):
     assert recorded("tyres", form, cart)[1][1].found_kpa == 0
     flat = part.form(visit, sent | {"tyres-set-left_rear": "0"})
     assert flat.errors == {"set-left_rear": ["“0” cannot be right here"]}
-
-
-def test_every_part_that_a_kind_names_is_registered_by_an_app():
-    named = {code for kind in KINDS for code in kind.parts}
-
-    assert named - {"camber-toe"} <= set(register.parts)
-
-
-def test_every_piece_of_work_of_a_kind_is_done_by_one_of_its_parts():
-    for kind in KINDS:
-        done = set().union(
-            *(getattr(register.parts.get(code), "pieces", set()) for code in kind.parts)
-        )
-        asked = {piece for piece in kind.content if ":" not in piece} - {"camber-toe"}
-        assert asked <= done, kind.code
