@@ -28,8 +28,8 @@ def stamp(request, **kwargs):
 
 
 def is_over(session, at_s: float) -> bool:
-    """Say whether a session has lasted too long; one that nobody stamped has."""
-    return at_s - session.get(SIGNED_IN, 0) > IN_ALL_S or at_s - session.get(USED, 0) > IDLE_S
+    """Say whether a session has lasted too long."""
+    return at_s - session[SIGNED_IN] > IN_ALL_S or at_s - session[USED] > IDLE_S
 
 
 class SessionLimitsMiddleware:
@@ -43,8 +43,15 @@ class SessionLimitsMiddleware:
 
 
 def keep_or_end(request, at_s: float) -> None:
-    """Sign out whose session is over; note now and then that it is used."""
-    if is_over(request.session, at_s):
+    """Sign out whose session is over; note now and then that it is used.
+
+    One that a release without stamps began is counted from now: nobody is signed out by an
+    upgrade in the middle of a round.
+    """
+    if SIGNED_IN not in request.session:
+        stamp(request)
+        save(request.session)
+    elif is_over(request.session, at_s):
         logout(request)
     elif at_s - request.session[USED] > NOTED_EVERY_S:
         request.session[USED] = int(at_s)

@@ -73,10 +73,15 @@ def test_signing_in_again_begins_anew(signed_in, mia, at):
     assert is_let_in(signed_in)
 
 
-def test_a_session_that_nobody_stamped_is_over(signed_in):
+def test_a_session_that_an_older_release_began_is_counted_from_its_first_use(signed_in, at):
     session = signed_in.session
-    del session["signed_in_s"]
+    del session["signed_in_s"], session["used_s"]
     session.save()
+    at(IDLE_S + 1)
+
+    assert is_let_in(signed_in)
+
+    at(2 * IDLE_S + 2)
 
     assert not is_let_in(signed_in)
 
