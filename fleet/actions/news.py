@@ -1,25 +1,29 @@
-"""At which sites something may call at once that this process has not looked at yet.
+"""At which sites something may be owed that this process has not looked at yet.
 
-All such calls come of recorded facts and of the day. What was looked at is kept in memory
-alone: a new process looks everywhere once.
+All that is owed comes of recorded facts, of the day, and of who is told. What was looked at is
+kept in memory alone: a new process looks everywhere once. Each site is looked at again every
+hour whatever is known, a share of them in every sweep: rows may be put right without a fact.
 """
 
 from typing import NamedTuple
 
 from fleet.models import Cart
-from fleet.reminding import TOLD_AT_ONCE
+from fleet.reminding import ROLES_TOLD
 from shared.facts import CLOCKS_DIFFER
 from shared.models import Entry, JournalHead
+
+LOOK_AGAIN_S = 3600  # judgement, no source
 
 _looked: dict = {}
 
 
 class Seen(NamedTuple):
-    """What a look at a site rested on: its journal, its day, and who is told of what."""
+    """What a look at a site rested on: its journal, day and hour, and who is told of what."""
 
     epoch: int
     size: int
     day: object
+    hour: int
     told: tuple
     is_settled: bool = True
 
@@ -27,6 +31,7 @@ class Seen(NamedTuple):
 def unseen(days, *, at) -> dict:
     """Return {site id: what to note once it was looked at}, of the sites that may have news.
 
+    To be asked before the look: a fact that comes in between makes a site unseen again.
     Looked at again and again is where nothing was ever recorded, and where a fact may count
     only later: the clock of who wrote it is ahead.
     """
@@ -42,10 +47,20 @@ def note(site_id, seen) -> None:
     _looked[site_id] = seen
 
 
+def forget() -> None:
+    """Look everywhere again, as a new process does."""
+    _looked.clear()
+
+
 def _seen(here, head, at):
-    told = tuple(frozenset(row.person_id for row in here.told(stage)) for stage in TOLD_AT_ONCE)
+    told = tuple(frozenset(row.person_id for row in here.told(stage)) for stage in ROLES_TOLD)
     is_settled = head.size > 0 and head.last_received_at + CLOCKS_DIFFER <= at
-    return Seen(head.epoch, head.size, here.today, told, is_settled)
+    return Seen(head.epoch, head.size, here.today, _hour(here.site.pk, at), told, is_settled)
+
+
+def _hour(site_id, at):
+    """Return a number that changes each hour, at a second of its own for each site."""
+    return int(at.timestamp() + site_id.int % LOOK_AGAIN_S) // LOOK_AGAIN_S
 
 
 def _sites_of_carts(sizes):

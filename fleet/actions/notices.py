@@ -24,29 +24,24 @@ MOST_TOGETHER = 300
 
 def make(days, *, at) -> int:
     """Write the notices that every site newly owes; return how many."""
-    lacking, unseen = notice_rows.sites_lacking(days), news.unseen(days, at=at)
-    return sum(
-        _make_at(days, here, unseen.get(pk), at)
-        for pk, here in days.items()
-        if pk in lacking or pk in unseen
-    )
+    unseen = news.unseen(days, at=at)
+    lacking = notice_rows.sites_lacking({pk: days[pk] for pk in unseen})
+    return sum(_make_at(days, days[pk], pk in lacking, at, unseen[pk]) for pk in unseen)
 
 
-def _make_at(days, here, seen, at):
-    """Write what a site owes; what calls at once is looked for where ``seen`` says what is new."""
+def _make_at(days, here, is_lacking, at, seen):
+    """Write what a site owes, and note that it was looked at; one that fails is not noted."""
     try:
-        calls = calls_at(days, here, at) if seen else []
-        lacks = [lack for call in calls for lack in _lacks(call, here)]
+        lacks = [lack for call in calls_at(days, here, at) for lack in _lacks(call, here)]
         with transaction.atomic():
-            kept = notice_rows.keep_crossed(here, at=at)
+            kept = notice_rows.keep_crossed(here, at=at) if is_lacking else 0
             kept += notice_rows.keep(lacks, here.site, at=at)
             kill_point("before-tick-commit")
         kill_point("after-tick-commit")
     except Exception:  # one site's rows never keep the others' people waiting
         log.exception("no notices are made for the site %s", here.site.slug)
         return 0
-    if seen:
-        news.note(here.site.pk, seen)
+    news.note(here.site.pk, seen)
     return kept
 
 

@@ -42,11 +42,19 @@ def sweep(world):
             lambda: notices.make(days, at=at),
             "rows",
         )
+        first_s, again_s = _looks_s(everywhere, at)
+        yield Figure(
+            "sweep-first",
+            "the first look of a process at all sites, where all was told",
+            60,
+            lambda: first_s,
+            "s",
+        )
         yield Figure(
             "sweep-again",
             "a look at all sites of the fleet where nothing is new",
             5,
-            lambda: _idle_s(everywhere, at),
+            lambda: again_s,
             "s",
         )
 
@@ -83,11 +91,14 @@ def _undone(act):
             transaction.set_rollback(True)
 
 
-def _idle_s(everywhere, at):
-    """Return the seconds of a second sweep of notices, the first of which wrote all there is."""
-    for pk, seen in news.unseen(everywhere, at=at).items():
-        news.note(pk, seen._replace(is_settled=True))
+def _looks_s(everywhere, at):
+    """Return the seconds of a new process's first look and of its next; all is written before."""
     notices.make(everywhere, at=at)
+    news.forget()
+    return _made_s(everywhere, at), _made_s(everywhere, at)
+
+
+def _made_s(everywhere, at):
     begun_s = time.perf_counter()
     notices.make(everywhere, at=at)
     return time.perf_counter() - begun_s

@@ -12,7 +12,7 @@ from fleet.actions import claims, news, notice_rows, notices
 from fleet.actions.register import join_cart
 from fleet.actions.sites import found_site
 from fleet.actions.tags import tag_cart
-from fleet.models import Notice
+from fleet.models import Notice, ReminderChoice
 from fleet.post import Post
 from fleet.reminding import SiteDay, site_days
 from shared.models import Role
@@ -136,6 +136,56 @@ def test_a_site_is_looked_at_again_once_a_fact_came():
     assert list(news.unseen(days, at=MORNING)) == [site.pk]
     assert notices.make(days, at=MORNING) == 1
     assert news.unseen(days, at=MORNING) == {}
+
+
+@pytest.mark.django_db
+def test_where_nothing_is_new_one_statement_asks_for_any_number_of_sites(on_postgresql):
+    counts = []
+    for number in (1, 5):
+        for more in range(number):
+            slug = f"heron-{number}-{more}"
+            by = PersonFactory()
+            found_site({"slug": slug, "name": slug, "zone": "UTC"}, by, at=EARLIER)
+        days = site_days(MORNING)
+        notices.make(days, at=MORNING)
+        with CaptureQueriesContext(connection) as asked:
+            assert notices.make(days, at=MORNING) == 0
+        counts.append(len(asked))
+
+    assert counts == [1, 1]
+
+
+@pytest.mark.django_db
+def test_a_recheck_whose_row_was_put_right_is_told_within_the_hour():
+    by = PersonFactory()
+    site = found_site({"slug": "heron", "name": "Heron", "zone": "UTC"}, by, at=EARLIER)
+    notices.make(site_days(MORNING), at=MORNING)
+    row = RecheckFactory(site=site, cart__site=site, opens_on=TODAY, due_on=TODAY)
+    told_after = [
+        minutes
+        for minutes in range(5, 65, 5)
+        for at in [MORNING + timedelta(minutes=minutes)]
+        if notices.make(site_days(at), at=at)
+    ]
+
+    assert len(told_after) == 1
+    assert set(Notice.objects.values_list("about", flat=True)) == {row.pk}
+
+
+@pytest.mark.django_db
+def test_who_did_without_a_stage_is_told_what_stands_once_it_is_wanted():
+    by = PersonFactory()
+    site = found_site({"slug": "heron", "name": "Heron", "zone": "UTC"}, by, at=EARLIER)
+    mechanic = MembershipFactory(site=site, role=Role.MECHANIC, from_day=TODAY).person
+    choice = ReminderChoice.objects.create(person=mechanic, without=["due"])
+    RecheckFactory(site=site, cart__site=site, opens_on=TODAY, due_on=TODAY)
+    assert notices.make(site_days(MORNING), at=MORNING) == 1
+
+    choice.without = []
+    choice.save()
+
+    assert notices.make(site_days(MORNING), at=MORNING) == 1
+    assert Notice.objects.filter(person=mechanic).count() == 1
 
 
 INDEXES = {
