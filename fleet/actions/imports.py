@@ -15,13 +15,13 @@ from fleet.actions.jobs import WAITING_ANEW, cancel
 from fleet.actions.sites import change_site
 from fleet.importing.plans import CHECKED_PERCENT, Bringing, Plan, no_progress
 from fleet.importing.reports import packed, report_of
-from fleet.importing.seldom import seldom_collecting
 from fleet.jobs import Failed
 from fleet.kinds import Importer, register
 from fleet.models import ImportRun
 from fleet.sheets import Content, Sheet, SheetError, read_sheet
 from shared.facts import lock_sites, record_all
 from shared.models import new_id
+from shared.seldom import seldom_collecting
 
 FOLDER = "imports"
 LONGEST_NAME = ImportRun._meta.get_field("name").max_length
