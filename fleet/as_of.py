@@ -17,8 +17,9 @@ from fleet.past_sites import site_at
 from fleet.projection import projected
 from fleet.recheck_rows import RecheckRow
 from fleet.reported import unanswered_at
-from fleet.standing import CartFacts, facts_of
+from fleet.standing import CartFacts, facts_for_dates, facts_of
 from shared.models import Change, Entry, Site
+from shared.seldom import seldom_collecting
 
 BATCH_CARTS = 200
 
@@ -60,14 +61,14 @@ def carts_at(site, cut):
     """Yield a CartThen for each cart that was at the site, batch by batch."""
     ids = _cart_ids(site, cut)
     for start in range(0, len(ids), BATCH_CARTS):
-        for cart in _carts(ids[start : start + BATCH_CARTS], cut):
+        for cart in _carts(facts_for_dates(ids[start : start + BATCH_CARTS], cut), cut):
             if cart.row.site_id == site.pk:
                 yield cart
 
 
 def cart_at(site, cart_id, cut) -> CartThen | None:
     """Return one cart that was at the site, None for one that was not known there."""
-    found = [cart for cart in _carts([cart_id], cut) if cart.row.site_id == site.pk]
+    found = [cart for cart in _carts(facts_of([cart_id], cut), cut) if cart.row.site_id == site.pk]
     return found[0] if found else None
 
 
@@ -78,8 +79,8 @@ def _cart_ids(site, cut):
     return sorted(entries.order_by().values_list("cart_id", flat=True).distinct())
 
 
-def _carts(cart_ids, cut):
-    known = [facts for facts in facts_of(cart_ids, cut).values() if site_stays(facts)]
+def _carts(read, cut):
+    known = [facts for facts in read.values() if site_stays(facts)]
     ground = ground_of(known, cut)
     for facts in known:
         yield _cart(facts, ground, cut)
@@ -120,6 +121,7 @@ class BoardThen:
     ``works`` are the first ``rows`` after a place, in the board's order.
     """
 
+    @seldom_collecting()
     def __init__(self, site, cut, *, after=None, rows):
         self.site = site_at(site, cut)
         self.day = self.site.day(cut.happened_by)

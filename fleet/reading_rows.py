@@ -1,24 +1,10 @@
-"""Meter readings as plain rows: of these a cart has many, and an instance costs ten times a row."""
-
-from collections import namedtuple
+"""Meter readings as plain rows, of a query of one's own."""
 
 from fleet.models import Reading
-
-COLUMNS = tuple(field.attname for field in Reading._meta.concrete_fields)
-
-
-class ReadingRow(namedtuple("ReadingRow", COLUMNS)):
-    """All columns of a Reading, by name."""
-
-    __slots__ = ()
-    _meta = Reading._meta
-    kind = staticmethod(Reading.kind)
-
-    @property
-    def pk(self):
-        return self.id
+from shared.standing import columns_of, row_of
 
 
 def reading_rows(readings):
     """Yield the rows of a query of readings."""
-    return map(ReadingRow._make, readings.values_list(*COLUMNS))
+    columns = columns_of(Reading)
+    return map(row_of(Reading, columns)._make, readings.values_list(*columns))

@@ -18,12 +18,11 @@ from fleet.models import (
     Round,
     Tag,
 )
-from fleet.reading_rows import reading_rows
 from fleet.tellings import all_tellings, first_arrival
 from fleet.told_of import told_of
 from shared.clock import FOREVER
 from shared.models import Change
-from shared.standing import standing_facts
+from shared.standing import standing_facts, standing_rows
 
 EVERYTHING = Cut(FOREVER, FOREVER)
 LAID_UP, LEFT_FLEET = "laid up", "left"
@@ -110,20 +109,46 @@ OF_FLEET = {
     "hand_backs": HandBack,
 }
 OF_RUNNING = ("changes", "meters", "readings")
+# of these there are many, or they are asked for most: as rows, not instances
+AS_ROWS = {Change, MeterFitted, Reading, Round}
+# all that a cart's dates rest on, where nobody looks at the facts themselves
+ENOUGH_FOR_DATES = {
+    MeterFitted: (
+        *("cart_id", "done_at", "measure", "unit", "start_shown", "old_final"),
+        *("rolls_at", "wheel_driven", "set_for_mm"),
+    ),
+    Reading: (
+        *("cart_id", "site_id", "done_at", "source"),
+        *("hours_shown", "distance_shown", "hours_rolled", "distance_rolled"),
+    ),
+}
 
 
 def facts_of(cart_ids, cut=EVERYTHING):
     """Return {cart id: CartFacts} of everything that stands within the cut."""
+    return _facts_of(cart_ids, cut, {})
+
+
+def facts_for_dates(cart_ids, cut=EVERYTHING):
+    """Return the same, but of meters and readings only what dates rest on, as last told."""
+    return _facts_of(cart_ids, cut, ENOUGH_FOR_DATES)
+
+
+def _facts_of(cart_ids, cut, enough):
     ids = list(cart_ids)
     found = {cart_id: CartFacts(cart_id) for cart_id in ids}
     told = told_of(ids, _models())
     for name, model in OF_FLEET.items():
         if model in told:
-            _keep(found, _rows(model, ids, cut), name, model)
-    for facts in found.values():
-        facts.changes = [one for one in facts.changes if facts.acts_at(one) <= cut.happened_by]
+            rows = _rows(model, ids, cut, enough.get(model))
+            _keep(found, rows, name)
+            if model not in enough:
+                _keep_first(found, rows, model)
+    _leave_what_acts(found, cut)
     if Countersign in told:
-        _keep(found, _signed(ids, cut), "countersigns", Countersign)
+        signed = _signed(ids, cut)
+        _keep(found, signed, "countersigns")
+        _keep_first(found, signed, Countersign)
     for source in register.sources:
         if not source.models or told.intersection(source.models):
             _collect_source(found, source, ids, cut)
@@ -138,11 +163,17 @@ def running_of(cart_ids, cut=EVERYTHING):
     ids = list(cart_ids)
     found = {cart_id: CartFacts(cart_id) for cart_id in ids}
     for name in OF_RUNNING:
-        _keep(found, _rows(OF_FLEET[name], ids, cut), name, OF_FLEET[name])
-    for facts in found.values():
-        facts.changes = [one for one in facts.changes if facts.acts_at(one) <= cut.happened_by]
+        rows = _rows(OF_FLEET[name], ids, cut)
+        _keep(found, rows, name)
+        _keep_first(found, rows, OF_FLEET[name])
+    _leave_what_acts(found, cut)
     lifts_into(found, cut)
     return found
+
+
+def _leave_what_acts(found, cut):
+    for facts in found.values():
+        facts.changes = [one for one in facts.changes if facts.acts_at(one) <= cut.happened_by]
 
 
 def lifts_into(found, cut=EVERYTHING):
@@ -156,31 +187,28 @@ def _models():
     return (*own, *(model for source in register.sources for model in source.models))
 
 
-def _rows(model, ids, cut):
-    if model is not Reading:
-        return standing_facts(model, ids, cut.happened_by, cut.known_by)
-    read = Reading.objects.known(cut.happened_by, cut.known_by).standing(cut.known_by)
-    return reading_rows(read.filter(cart_id__in=ids).order_by("done_at", "id"))
+def _rows(model, ids, cut, columns=None):
+    if model in AS_ROWS:
+        return standing_rows(model, ids, cut.happened_by, cut.known_by, columns)
+    return standing_facts(model, ids, cut.happened_by, cut.known_by)
 
 
 def _signed(ids, cut):
     # like a correction it counts from when it was known, whenever the work was done
     signed = Countersign.objects.filter(received_at__lte=cut.known_by).standing(cut.known_by)
-    return signed.filter(cart_id__in=ids).order_by("done_at", "id")
+    return list(signed.filter(cart_id__in=ids).order_by("done_at", "id"))
 
 
 def _collect_source(found, source, ids, cut):
-    for happening in source.happenings(ids, cut):
-        found[happening.cart_id].happenings.append(happening)
-    for chapter in source.chapters(ids, cut):
-        found[chapter.cart_id].chapters.append(chapter)
+    happenings, chapters = source.told(ids, cut)
+    _keep(found, happenings, "happenings")
+    _keep(found, chapters, "chapters")
 
 
-def _keep(found, rows, name, model):
-    rows = list(rows)
-    for row in rows:
-        getattr(found[row.cart_id], name).append(row)
-    _keep_first(found, rows, model)
+def _keep(found, facts, name):
+    lists = {cart_id: getattr(one, name) for cart_id, one in found.items()}
+    for fact in facts:
+        lists[fact.cart_id].append(fact)
 
 
 def _keep_first(found, facts, model):

@@ -5,9 +5,16 @@ from fleet.kinds import Chapter, Happening, Source
 from fleet.lateness import acts_from, arrival_of
 from fleet.tellings import all_tellings
 from lifts.models import Fitting, Kit, Removal, WheelOff
-from shared.standing import standing_facts
+from shared.standing import standing_rows
 
 FITTED, WHEEL_OFF, UNPROVEN = "fitted", "wheel-off", "unproven"
+ARRIVED = ("id", "cart_id", "done_at", "written_at", "received_at", "brought_in")
+# few of their columns bear on what falls due
+ENOUGH = {
+    Fitting: (*ARRIVED, "corrects", "day_only", "kit_id", "paperwork"),
+    Removal: (*ARRIVED, "fitting_id"),
+    WheelOff: ("id", "cart_id", "done_at", "wheel"),
+}
 
 _codes: dict[UUID, str] = {}
 
@@ -17,32 +24,46 @@ class LiftSource(Source):
 
     models = (Fitting, Removal, WheelOff)
 
-    def happenings(self, cart_ids, cut):
-        # a lift older than the records runs no clocks backwards
-        fittings = [one for one in _standing(Fitting, cart_ids, cut) if not one.brought_in]
-        told = all_tellings(fittings)
-        for fitting in fittings:
-            yield _happening(fitting, FITTED, fitting.done_at)
-            unproven_at = _unproven_at(told.get(fitting.pk, [fitting]))
-            if unproven_at and unproven_at <= cut.happened_by:
-                yield _happening(fitting, UNPROVEN, unproven_at)
-        for off in _standing(WheelOff, cart_ids, cut):
-            yield Happening(off.cart_id, off.pk, WHEEL_OFF, off.done_at, subject=off.wheel)
+    def told(self, cart_ids, cut):
+        fittings = _standing(Fitting, cart_ids, cut)
+        told = all_tellings(fittings, Fitting)
+        happenings = [*_starts(fittings, told, cut), *_wheels_off(cart_ids, cut)]
+        return happenings, _chapters(fittings, told, cart_ids, cut)
 
     def chapters(self, cart_ids, cut):
-        fittings, removals = defaultdict(list), defaultdict(list)
-        for fitting in _standing(Fitting, cart_ids, cut):
-            fittings[fitting.cart_id].append(fitting)
-        for removal in _standing(Removal, cart_ids, cut):
-            if _acts_at(removal) <= cut.happened_by:
-                removals[removal.cart_id].append(removal)
-        every = [one for fitted in fittings.values() for one in fitted]
-        told, codes = all_tellings(every), _codes_of({fitting.kit_id for fitting in every})
-        for cart_id, fitted in fittings.items():
-            for place, fitting in enumerate(fitted):
-                before = frozenset(one.pk for one in told.get(fitting.pk, ())[1:])
-                later = [*fitted[place + 1 :], *removals[cart_id]]
-                yield _chapter(fitting, codes[fitting.kit_id], before, later)
+        fittings = _standing(Fitting, cart_ids, cut)
+        return _chapters(fittings, all_tellings(fittings, Fitting), cart_ids, cut)
+
+
+def _starts(fittings, told, cut):
+    for fitting in fittings:
+        # a lift older than the records runs no clocks backwards
+        if fitting.brought_in:
+            continue
+        yield _happening(fitting, FITTED, fitting.done_at)
+        unproven_at = _unproven_at(told.get(fitting.pk, [fitting]))
+        if unproven_at and unproven_at <= cut.happened_by:
+            yield _happening(fitting, UNPROVEN, unproven_at)
+
+
+def _wheels_off(cart_ids, cut):
+    for off in _standing(WheelOff, cart_ids, cut):
+        yield Happening(off.cart_id, off.pk, WHEEL_OFF, off.done_at, subject=off.wheel)
+
+
+def _chapters(every, told, cart_ids, cut):
+    fittings, removals = defaultdict(list), defaultdict(list)
+    for fitting in every:
+        fittings[fitting.cart_id].append(fitting)
+    for removal in _standing(Removal, cart_ids, cut):
+        if _acts_at(removal) <= cut.happened_by:
+            removals[removal.cart_id].append(removal)
+    codes = _codes_of({fitting.kit_id for fitting in every})
+    for cart_id, fitted in fittings.items():
+        for place, fitting in enumerate(fitted):
+            before = frozenset(one.pk for one in told.get(fitting.pk, ())[1:])
+            later = [*fitted[place + 1 :], *removals[cart_id]]
+            yield _chapter(fitting, codes[fitting.kit_id], before, later)
 
 
 def _happening(fitting, name, at):
@@ -81,19 +102,23 @@ def _chapter(fitting, kit_code, told_before, later):
 
 
 def _acts_at(end):
-    if isinstance(end, Fitting):
+    if _is_fitting(end):
         return end.done_at
     return acts_from(end.done_at, arrival_of(end), end.brought_in)
 
 
 def _ends(fact, fitting, ids):
-    if isinstance(fact, Fitting):
+    if _is_fitting(fact):
         return True
     return fact.done_at > fitting.done_at or fact.fitting_id in ids
 
 
+def _is_fitting(fact):
+    return fact._meta.model is Fitting
+
+
 def _standing(model, cart_ids, cut):
-    return standing_facts(model, cart_ids, cut.happened_by, cut.known_by)
+    return standing_rows(model, cart_ids, cut.happened_by, cut.known_by, ENOUGH[model])
 
 
 def _codes_of(kit_ids):

@@ -96,6 +96,7 @@ WRITERS = {
     "shared/roles.py": "takes back rights, which are no rows",
     "shared/alone.py": "takes advisory locks, which are no rows",
     "fleet/told_of.py": "asks which tables hold anything of some carts, and writes nothing",
+    "shared/standing.py": "reads facts as rows by ready statements, and writes nothing",
     "fleet/doctor/database.py": "asks the database for its settings, and writes nothing",
 }
 

@@ -9,7 +9,7 @@ from fleet.actions.put_rows import put
 from fleet.gather import ground_of
 from fleet.models import Cart, CartNumber, Recheck, WaitingRound
 from fleet.projection import projected
-from fleet.standing import facts_of
+from fleet.standing import facts_for_dates
 
 BATCH_CARTS = 200
 
@@ -69,7 +69,7 @@ def _batch(ids):
 
 def _pairs(ids):
     """Yield (model, stored, wanted), each rows as {key: values}, the carts first."""
-    read = facts_of(ids)
+    read = facts_for_dates(ids)
     known = [facts for facts in read.values() if facts.changes]
     ground = ground_of(known)
     made = [projected(facts, ground) for facts in known]

@@ -47,7 +47,7 @@ def _arrived_late(batch, model):
 def _told_at(cart, fact):
     """Return when an entry's work was first told of: of a round, the last of its work."""
     facts = cart.facts
-    return facts.all_arrived_at(fact) if isinstance(fact, Round) else facts.arrived_at(fact)
+    return facts.all_arrived_at(fact) if fact._meta.model is Round else facts.arrived_at(fact)
 
 
 def _kinds():
@@ -65,12 +65,12 @@ def _lateness(fact, told_at, batch):
 
 
 def _kind(fact):
-    return f"{fact.kind()}: {fact.what}" if isinstance(fact, Change) else fact.kind()
+    return f"{fact.kind()}: {fact.what}" if fact._meta.model is Change else fact.kind()
 
 
 def _signed(cart, fact, batch):
     found = [one for one in cart.facts.countersigns if one.about == fact.pk]
-    waits = isinstance(fact, Round) and not found and cart.facts.waits_for_countersign(fact)
+    waits = fact._meta.model is Round and not found and cart.facts.waits_for_countersign(fact)
     signed = found[-1] if found else None
     return {
         "countersign": SIGNED if signed else WAITS if waits else "",

@@ -5,10 +5,12 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
+from fleet.actions import meters
 from fleet.actions.tags import tag_cart
-from fleet.models import Tag
+from fleet.models import MeterFitted, Tag
 from shared.facts import strike
-from shared.standing import standing_facts
+from shared.models import Change
+from shared.standing import columns_of, standing_facts, standing_rows
 from tests.factories import MORNING
 from tests.lift_factories import a_cart, a_site
 
@@ -24,8 +26,11 @@ def tag():
 
 def found(tag, happened_by, known_by):
     told = standing_facts(Tag, [tag.cart_id], happened_by, known_by)
+    rows = standing_rows(Tag, [tag.cart_id], happened_by, known_by)
     asked = Tag.objects.known(happened_by, known_by).standing(known_by)
-    assert told == list(asked.filter(cart_id=tag.cart_id))
+    asked = asked.filter(cart_id=tag.cart_id)
+    assert told == list(asked)
+    assert rows == list(asked.values_list(*columns_of(Tag)))
     return told
 
 
@@ -47,5 +52,25 @@ def test_what_was_taken_back_stands_until_it_was(tag, zone):
     assert found(tag, MORNING, later) == []
 
 
+def test_a_row_holds_what_the_model_does():
+    site, manager = a_site()
+    cart = a_cart(site, manager)
+    meters.fit_meter(cart, "distance", "41.5", unit="mi", by=manager, at=MORNING)
+
+    for model in (MeterFitted, Change):
+        [fact], [row] = (
+            read(model, [cart.pk], MORNING, MORNING) for read in (standing_facts, standing_rows)
+        )
+        assert row._asdict() == {name: getattr(fact, name) for name in columns_of(model)}
+        assert (row.pk, row.kind(), row._meta.model) == (fact.pk, fact.kind(), model)
+
+
+def test_a_row_of_few_columns_holds_these_alone(tag):
+    [row] = standing_rows(Tag, [tag.cart_id], MORNING, MORNING, ("reason", "done_at"))
+
+    assert row == ("it rubs", MORNING)
+
+
 def test_no_carts_have_no_facts():
     assert standing_facts(Tag, [], MORNING, MORNING) == []
+    assert standing_rows(Tag, [], MORNING, MORNING) == []
