@@ -67,7 +67,7 @@ class Apart:
         line = self.told.read_text().strip() or f"{self.fault.name} ended without a word"
         said = [f"{self.fault.code:4} {line}"]
         if self.passed() is False:
-            said += [f"  | {line}" for line in _lines(self.log)[-LOG_LINES:]]
+            said += [f"  | {line}" for line in _telling(self.log.read_text(errors="replace"))]
         return "\n".join(said)
 
     def passed(self) -> bool | None:
@@ -96,5 +96,7 @@ def run_all(runs: Iterable[Apart], at_once: int, say: Callable) -> list[bool | N
     return results
 
 
-def _lines(log):
-    return log.read_text(errors="replace").splitlines()
+def _telling(log):
+    """Return the last lines of a log: of trouble, where it tells of any."""
+    lines = log.splitlines()
+    return [line for line in lines if " INFO " not in line][-LOG_LINES:] or lines[-LOG_LINES:]
