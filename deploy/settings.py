@@ -107,6 +107,8 @@ TEMPLATES = [
     },
 ]
 
+FORM_RENDERER = "shared.widget_html.Renderer"
+
 ROOT_URLCONF = "deploy.urls"
 WSGI_APPLICATION = "deploy.wsgi.application"
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
