@@ -200,6 +200,11 @@ class Part:
         """Return the lines of each fact, in their order, with one query."""
         return {}
 
+    def outcomes(self, facts) -> dict[UUID, Outcome]:
+        """Return what each of many facts amounts to, by its id."""
+        lines = self.lines_of([fact.pk for fact in facts]) if facts else {}
+        return {fact.pk: self.outcome(fact, lines.get(fact.pk, [])) for fact in facts}
+
     def rows(self, facts) -> Iterable[dict]:
         """Return the part's findings as rows for the bundle."""
         return ()

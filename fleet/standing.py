@@ -224,8 +224,7 @@ def _collect_part(found, part, ids, cut):
     facts = standing_facts(part.model, ids, cut.happened_by, cut.known_by)
     tellings = all_tellings(facts)
     every = {one.pk: one for told in [facts, *tellings.values()] for one in told}
-    lines = part.lines_of(list(every)) if every else {}
-    outcomes = {key: part.outcome(one, lines.get(key, [])) for key, one in every.items()}
+    outcomes = part.outcomes(list(every.values()))
     for fact in facts:
         cart, outcome = found[fact.cart_id], outcomes[fact.pk]
         cart.parts[fact.round_id].append((fact, outcome))

@@ -1,5 +1,7 @@
 """Names of the pieces of work that rounds do and kinds of recheck ask for."""
 
+from functools import lru_cache
+
 LUGS = "lugs"
 U_BOLTS = "u-bolts"
 HUB_NUTS = "hub-nuts"
@@ -18,6 +20,8 @@ JAM_NUTS = "jam-nuts"
 
 JOINTS = frozenset({LUGS, U_BOLTS, HUB_NUTS, STEERING, OTHER})
 EVERYTHING = JOINTS | {GREASE, LABEL, BRAKE, STOP_RUN, TYRES, SPEED, HUB_PLAY, CAMBER_TOE}
+# more than the kits of a site hold between them
+JOINTS_KNOWN = 4_096
 
 
 def of_joint(name: str) -> str:
@@ -42,10 +46,14 @@ def of_wheel(family: str, wheel: str) -> str:
 
 def of_look(joint) -> frozenset[str]:
     """Every piece of work that a joint, or a look at it, is part of."""
-    wheel = {of_wheel(joint.family, joint.wheel)} if joint.wheel else set()
-    jam_nut = {JAM_NUTS} if is_jam_nut(joint.name) else set()
-    own = {joint.family, of_joint(joint.name), of_relocking(joint.name)}
-    return frozenset(own | wheel | jam_nut)
+    return _of_joint_at(joint.name, joint.family, joint.wheel)
+
+
+@lru_cache(JOINTS_KNOWN)
+def _of_joint_at(name: str, family: str, wheel: str) -> frozenset[str]:
+    at_wheel = {of_wheel(family, wheel)} if wheel else set()
+    jam_nut = {JAM_NUTS} if is_jam_nut(name) else set()
+    return frozenset({family, of_joint(name), of_relocking(name)} | at_wheel | jam_nut)
 
 
 def is_jam_nut(name: str) -> bool:

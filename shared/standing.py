@@ -30,9 +30,13 @@ def standing_rows(model, cart_ids, happened_by, known_by, columns=None) -> list:
     if not cart_ids:
         return []
     columns = columns or columns_of(model)
+    statement = _facts(connection.vendor, model, columns)
+    return _rows(model, columns, statement, _asked(cart_ids, happened_by, known_by))
+
+
+def _rows(model, columns, statement, asked):
     with connection.cursor() as cursor:
-        statement = _facts(connection.vendor, model, columns)
-        cursor.execute(statement, _asked(cart_ids, happened_by, known_by))
+        cursor.execute(statement, asked)
         read = cursor.fetchall()
     return list(map(row_of(model, columns)._make, _as_python(model, columns, read)))
 
@@ -46,7 +50,9 @@ def columns_of(model) -> tuple[str, ...]:
 def row_of(model, columns):
     """Return what holds a plain row of a model: its columns by name, and its key as ``pk``."""
     row = namedtuple(f"{model.__name__}Row", columns)
-    row._meta, row.kind = model._meta, staticmethod(model.kind)
+    row._meta = model._meta
+    if hasattr(model, "kind"):
+        row.kind = staticmethod(model.kind)
     if "id" in columns:
         row.pk = row.id
     return row
@@ -72,6 +78,14 @@ def lines_told(model, fact_ids) -> list:
     return list(model.objects.raw(_lines(connection.vendor, model), asked)) if fact_ids else []
 
 
+def line_rows(model, fact_ids) -> list:
+    """Return the same lines as plain rows."""
+    if not fact_ids:
+        return []
+    statement = _lines(connection.vendor, model)
+    return _rows(model, columns_of(model), statement, {"ids": as_asked(fact_ids)})
+
+
 def as_asked(ids):
     """Return ids as the one parameter that IS_ONE_OF takes, however many they are."""
     if connection.vendor == "postgresql":
@@ -95,14 +109,11 @@ def _facts(vendor, model, columns):
 
 @cache
 def _lines(vendor, model):
+    columns = ", ".join(_quoted(field.column) for field in model._meta.concrete_fields)
     return (
-        f"SELECT {_columns(model)} FROM {model._meta.db_table}"
+        f"SELECT {columns} FROM {model._meta.db_table}"
         f" WHERE fact_id {IS_ONE_OF[vendor]} ORDER BY fact_id, place"
     )
-
-
-def _columns(model):
-    return ", ".join(_quoted(field.column) for field in model._meta.concrete_fields)
 
 
 def _quoted(column):

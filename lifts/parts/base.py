@@ -10,7 +10,7 @@ from django.utils.translation import gettext_lazy as _
 from fleet.kinds import Part
 from fleet.models import Cart
 from shared.clock import FOREVER
-from shared.standing import lines_told
+from shared.standing import line_rows, lines_told
 
 YES, NO = "yes", "no"
 YES_OR_NO = {YES: 0, NO: 1}
@@ -28,6 +28,9 @@ class Elsewhere:
     @property
     def site(self):
         return self.cart.site
+
+    def once(self, ask):
+        return ask(self)
 
 
 class PartForm(forms.Form):
@@ -77,10 +80,15 @@ class LiftPart(Part):
         raise TypeError(f"{type(self).__name__} must say what it reads from its form")
 
     def lines_of(self, fact_ids):
+        return self._by_fact(lines_told, fact_ids)
+
+    def outcomes(self, facts):
+        lines = self._by_fact(line_rows, [fact.pk for fact in facts])
+        return {fact.pk: self.outcome(fact, lines[fact.pk]) for fact in facts}
+
+    def _by_fact(self, read, fact_ids):
         by_fact = {fact_id: [] for fact_id in fact_ids}
-        if self.line_model is None:
-            return by_fact
-        for line in lines_told(self.line_model, fact_ids):
+        for line in read(self.line_model, fact_ids) if self.line_model else ():
             by_fact[line.fact_id].append(line)
         return by_fact
 
