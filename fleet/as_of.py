@@ -8,13 +8,13 @@ from collections import Counter
 from dataclasses import dataclass
 from datetime import date
 
-from fleet.board import LATER, Work, place_in, place_of, section_at, section_of
+from fleet.board import LATER, Work, place_in, place_of, section_at
 from fleet.desk import in_lines, said_in
 from fleet.due import state_on
 from fleet.gather import ground_of, site_stays
 from fleet.models import Cart, CartNumber
 from fleet.past_sites import site_at
-from fleet.projection import projected
+from fleet.projection import Projected, projected
 from fleet.recheck_rows import RecheckRow
 from fleet.reported import unanswered_at
 from fleet.standing import CartFacts, facts_for_dates, facts_of
@@ -31,20 +31,41 @@ class CartThen:
     ``site`` is the cart's site as it was, ``day`` the day there on which states are judged.
     """
 
-    facts: CartFacts
-    row: Cart
-    numbers: list[CartNumber]
-    rechecks: list[RecheckRow]
+    made: Projected
     site: Site
     day: date
 
     @property
+    def facts(self) -> CartFacts:
+        return self.made.facts
+
+    @property
+    def row(self) -> Cart:
+        return self.made.cart
+
+    @property
+    def numbers(self) -> list[CartNumber]:
+        return self.made.numbers
+
+    @property
+    def rechecks(self) -> list[RecheckRow]:
+        return self.made.rechecks
+
+    @property
     def active(self):
-        return [recheck for recheck in self.rechecks if not recheck.ended]
+        return [self.made.recheck(plan) for plan in self.made.active]
 
     @property
     def works(self):
         return [Work.of(recheck, self.row) for recheck in self.active]
+
+    @property
+    def shown(self):
+        """What the board shows of it, as (section, recheck): no row is made of the rest."""
+        for plan in self.made.active:
+            section = section_at(plan.dates, self.row, self.day)
+            if section != LATER:
+                yield section, self.made.recheck(plan)
 
     @property
     def tags(self):
@@ -53,7 +74,7 @@ class CartThen:
     @property
     def said(self):
         """The desk's answer."""
-        states = {state_on(recheck, self.day) for recheck in self.active}
+        states = {state_on(plan.dates, self.day) for plan in self.made.active}
         return said_in(self.row, states, self.site)
 
 
@@ -91,21 +112,18 @@ def _cart(facts, ground, cut):
     site = ground.sites[made.cart.site_id]
     made.cart.site = site
     day = site.day(cut.happened_by)
-    return CartThen(facts, made.cart, made.numbers, made.rechecks, site, day)
+    return CartThen(made, site, day)
 
 
 def work_at(site, cut):
     """Return [(section, Work)] of the site's carts in the board's order."""
     day = site_at(site, cut).day(cut.happened_by)
-    return sorted(_shown(site, cut, day), key=lambda pair: place_of(pair[1], day))
-
-
-def _shown(site, cut, day):
-    for cart in carts_at(site, cut):
-        for work in cart.works:
-            section = section_of(work, day)
-            if section != LATER:
-                yield section, work
+    told = (
+        (section, Work.of(recheck, cart.row))
+        for cart in carts_at(site, cut)
+        for section, recheck in cart.shown
+    )
+    return sorted(told, key=lambda pair: place_of(pair[1], day))
 
 
 def desk_at(site, cut):
@@ -136,11 +154,9 @@ class BoardThen:
         """Yield (place, recheck, cart), counting all that goes by: one pass over the fleet."""
         for cart in carts_at(site, cut):
             self._count(cart)
-            for recheck in cart.active:
-                section = section_at(recheck, cart.row, self.day)
-                if section != LATER:
-                    self.counts[section] += 1
-                    yield place_in(section, recheck), recheck, cart.row
+            for section, recheck in cart.shown:
+                self.counts[section] += 1
+                yield place_in(section, recheck), recheck, cart.row
 
     def _count(self, cart):
         row = cart.row

@@ -1,16 +1,19 @@
 """What the facts say today, as unsaved rows: a cart's register and its rechecks. No writes."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
+from functools import cached_property
 from uuid import uuid5
 
-from fleet.gather import JOINED, LAID_UP, LEFT_FLEET, WOKEN, history_of
+from fleet.gather import JOINED, LAID_UP, LEFT_FLEET, WOKEN, Ground, history_of
+from fleet.history import Planned
 from fleet.kinds import register
 from fleet.meters import latest, points_of
 from fleet.models import Cart, CartNumber, WaitingRound
 from fleet.recheck_rows import RecheckRow
 from fleet.schedule import schedule
+from fleet.standing import CartFacts
 
 CART_FIELDS = {
     "number",
@@ -35,21 +38,38 @@ THOUSANDTH = Decimal("0.001")
 
 @dataclass
 class Projected:
-    """The rows that one cart's facts amount to."""
+    """The rows that one cart's facts amount to; but for the cart's own made when asked for."""
 
+    facts: CartFacts
+    ground: Ground
+    planned: tuple[Planned, ...]
     cart: Cart
-    numbers: list[CartNumber] = field(default_factory=list)
-    rechecks: list[RecheckRow] = field(default_factory=list)
-    waiting: list[WaitingRound] = field(default_factory=list)
+
+    @property
+    def active(self) -> list[Planned]:
+        return [plan for plan in self.planned if not plan.ended]
+
+    @cached_property
+    def numbers(self) -> list[CartNumber]:
+        return _numbers(self.facts, self.ground, self.cart)
+
+    @cached_property
+    def rechecks(self) -> list[RecheckRow]:
+        return [self.recheck(plan) for plan in self.planned]
+
+    @cached_property
+    def waiting(self) -> list[WaitingRound]:
+        return _waiting(self.facts, self.cart)
+
+    def recheck(self, plan: Planned) -> RecheckRow:
+        return _recheck(self.cart, plan)
 
 
 def projected(facts, ground) -> Projected:
     """Return the rows of one cart from its standing facts."""
     points = points_of(facts, ground.sites)
     planned = schedule(history_of(facts, ground, points))
-    cart = _cart(facts, ground, planned, points)
-    rechecks = [_recheck(cart, plan) for plan in planned]
-    return Projected(cart, _numbers(facts, ground, cart), rechecks, _waiting(facts, cart))
+    return Projected(facts, ground, planned, _cart(facts, ground, planned, points))
 
 
 def _cart(facts, ground, planned, points):
