@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 from functools import cached_property
+from itertools import pairwise
 from operator import attrgetter
 from typing import NamedTuple
 
@@ -109,6 +110,8 @@ class Gauge:
 
 def in_order(seen: Sequence[Seen]) -> tuple[Seen, ...]:
     """Return readings by time; those of one moment by life, estimates first."""
+    if all(one.point.at < other.point.at for one, other in pairwise(seen)):
+        return tuple(seen)
     return tuple(
         sorted(seen, key=lambda one: (one.point.at, not one.point.estimated, one.point.life))
     )

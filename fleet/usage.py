@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
 from itertools import combinations, pairwise
-from operator import attrgetter, itemgetter
+from operator import attrgetter
 from statistics import NormalDist, median
 from typing import NamedTuple
 
@@ -129,22 +129,29 @@ def life_points(
 
 def _in_order(starts: tuple[MeterStart, ...], readings: Iterable[Shown]) -> list[_Event]:
     """Return all events by time; those of one moment in an order of their own."""
-    changed_at = {start.at: start for start in starts}
-    keyed = [
-        ((start.at, 1, False, start.shown), _Event(start.at, start.old_final, start.shown, start))
-        for start in starts
+    events = [_Event(start.at, start.old_final, start.shown, start) for start in starts]
+    events += [
+        _Event(at, value, value, None, rolled, estimated)
+        for at, value, rolled, estimated in readings
     ]
-    for seen in readings:
-        place = 0 if _of_old_meter(seen, changed_at.get(seen.at)) else 2
-        event = _Event(seen.at, seen.value, seen.value, None, seen.rolled, seen.estimated)
-        keyed.append(((seen.at, place, seen.rolled, seen.value, seen.estimated), event))
-    return [event for _, event in sorted(keyed, key=itemgetter(0))]
+    if len({event.at for event in events}) == len(events):
+        return sorted(events, key=BY_MOMENT)
+    changed_at = {start.at: start for start in starts}
+    return sorted(events, key=lambda event: _place(event, changed_at))
 
 
-def _of_old_meter(seen: Shown, change: MeterStart | None) -> bool:
+def _place(event: _Event, changed_at: dict[datetime, MeterStart]) -> tuple:
+    """Return where an event stands among those of its moment: a change between two meters'."""
+    if event.meter:
+        return (event.at, 1, False, event.shown, False)
+    place = 0 if _of_old_meter(event, changed_at.get(event.at)) else 2
+    return (event.at, place, event.rolled, event.shown, event.estimated)
+
+
+def _of_old_meter(seen: _Event, change: MeterStart | None) -> bool:
     if change is None or change.old_final is None:
         return False
-    return abs(seen.value - change.old_final) <= abs(seen.value - change.shown)
+    return abs(seen.shown - change.old_final) <= abs(seen.shown - change.shown)
 
 
 def _life(
@@ -294,14 +301,20 @@ def _sen_places(count: int, points: Sequence[LifePoint]) -> tuple[int, int]:
     """Return the places of the slopes that bound Sen's interval."""
     variance = (
         _tie_term(len(points))
-        - sum(map(_tie_term, Counter(point.at for point in points).values()))
-        - sum(map(_tie_term, Counter(point.life for point in points).values()))
+        - _tied([point.at for point in points])
+        - _tied([point.life for point in points])
     ) / 18
     # Points tied both ways can take the variance below zero.
     spread = RATE_Z * math.sqrt(max(0.0, variance))
     low = max(round((count - spread) / 2) - 1, 0)
     high = min(round((count + spread) / 2), count - 1)
     return low, high
+
+
+def _tied(values: Sequence[datetime | Decimal]) -> int:
+    if len(set(values)) == len(values):
+        return 0  # one alone counts for nothing
+    return sum(map(_tie_term, Counter(values).values()))
 
 
 def _tie_term(count: int) -> int:
