@@ -1,11 +1,15 @@
 """Migrating while others use the tables: it gives way, and says so."""
 
+import time
+
 import psycopg
 import pytest
 from django.core.management import call_command
 from django.core.management.base import CommandError
 from django.core.management.commands import migrate
 from django.db import OperationalError, connection
+
+from deploy.management.commands.migrate import REST_S, TRIES
 
 pytestmark = pytest.mark.django_db
 
@@ -16,7 +20,15 @@ def waits():
         return cursor.fetchone()[0]
 
 
-def test_it_waits_three_seconds_for_a_table_and_then_as_before(monkeypatch):
+@pytest.fixture(autouse=True)
+def rests(monkeypatch):
+    """Rest no time; note for how long it would have been."""
+    noted = []
+    monkeypatch.setattr(time, "sleep", noted.append)
+    return noted
+
+
+def test_it_waits_half_a_second_for_a_table_and_then_as_before(monkeypatch):
     if connection.vendor != "postgresql":
         pytest.skip("SQLite has one lock for all, and no such setting")
     meanwhile, before = [], waits()
@@ -24,23 +36,37 @@ def test_it_waits_three_seconds_for_a_table_and_then_as_before(monkeypatch):
 
     call_command("migrate")
 
-    assert (meanwhile, waits()) == (["3s"], before)
+    assert (meanwhile, waits()) == (["500ms"], before)
 
 
-def fail(cause):
+def fail(cause, times=TRIES):
+    """Return a migrate that fails so often, and then is done."""
+    left = [cause] * times
+
     def handle(*args, **said):
-        raise OperationalError("it failed") from cause
+        if left:
+            raise OperationalError("it failed") from left.pop()
 
     return handle
 
 
-@pytest.mark.parametrize(
-    "cause", [psycopg.errors.LockNotAvailable, psycopg.errors.DeadlockDetected]
-)
-def test_a_table_in_use_is_said_in_words(monkeypatch, cause):
-    monkeypatch.setattr(migrate.Command, "handle", fail(cause()))
+IN_USE = [psycopg.errors.LockNotAvailable(), psycopg.errors.DeadlockDetected()]
 
-    with pytest.raises(CommandError, match="a table was in use, and not let go within 3 s"):
+
+@pytest.mark.parametrize("cause", IN_USE)
+def test_a_table_in_use_is_waited_for(monkeypatch, rests, cause):
+    monkeypatch.setattr(migrate.Command, "handle", fail(cause, TRIES - 1))
+
+    call_command("migrate")
+
+    assert rests == [REST_S] * (TRIES - 1)
+
+
+@pytest.mark.parametrize("cause", IN_USE)
+def test_a_table_long_in_use_is_said_in_words(monkeypatch, cause):
+    monkeypatch.setattr(migrate.Command, "handle", fail(cause))
+
+    with pytest.raises(CommandError, match="a table was in use, and not let go in 10 tries"):
         call_command("migrate")
 
 
