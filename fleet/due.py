@@ -106,16 +106,17 @@ def dates_of(terms: Terms, anchor: Anchor, use: Use) -> Dates:
     calendar = clock.calendar(terms.limit)
     ways = _ways_to_due(terms, clock, calendar)
     due = soonest(ways)
-    life = {meter.governs: figure for meter, figure in clock.meters(terms.limit)}
     read = anchor.hours is not None or anchor.metres is not None
+    meters = clock.meters(terms.limit) if read else ()
+    life = {meter.governs: figure for meter, figure in meters}
     return Dates(
         opens_on=_opens_on(terms, clock, due),
         due_on=due and due.day,
         late_on=_late_on(terms, clock, calendar),
         stops_on=_stops_on(terms, clock),
         governs=due.governs if due else "",
-        due_hours=life.get(HOURS) if read else None,
-        due_metres=life.get(DISTANCE) if read else None,
+        due_hours=life.get(HOURS),
+        due_metres=life.get(DISTANCE),
         calendar_due_on=calendar,
         forecast=bool(due and due.forecast),
         estimated=bool(due and due.estimated),
@@ -126,6 +127,13 @@ def dates_of(terms: Terms, anchor: Anchor, use: Use) -> Dates:
 
 def _first(days: Iterable[date | None]) -> date | None:
     return min(filter(None, days), default=None)
+
+
+def _earlier(day: date | None, other: date | None) -> date | None:
+    """Return the earlier of two days, or the one that there is."""
+    if day is None or other is None:
+        return day or other
+    return other if other < day else day
 
 
 def _ways_to_due(terms: Terms, clock: Running, calendar: date | None) -> list[Reach]:
@@ -139,10 +147,9 @@ def _ways_to_due(terms: Terms, clock: Running, calendar: date | None) -> list[Re
 
 
 def _opens_on(terms: Terms, clock: Running, due: Reach | None) -> date | None:
-    days = [clock.calendar(terms.open_by), clock.day_of(terms.open_by)]
+    soon = _earlier(clock.calendar(terms.open_by), clock.day_of(terms.open_by))
     if terms.opens is None and due:
-        days.append(due.day - OPENS_BEFORE_DUE)
-    soon = _first(days)
+        soon = _earlier(soon, due.day - OPENS_BEFORE_DUE)
     if soon is None:
         return due and due.day
     opens_on = max(soon, clock.anchor.day)
@@ -169,13 +176,13 @@ def _calendar_base(terms: Terms, clock: Running, calendar: date | None) -> date 
 def _late_on(terms: Terms, clock: Running, calendar: date | None) -> date | None:
     base = _calendar_base(terms, clock, calendar)
     passed = clock.read_past(terms.allowed)
-    days = [base and clock.after(base, (terms.leeway.days or 0) + 1), passed and passed.day]
-    return _first_awake(days, clock)
+    late = base and clock.after(base, (terms.leeway.days or 0) + 1)
+    return _first_awake(late, passed and passed.day, clock)
 
 
 def _stops_on(terms: Terms, clock: Running) -> date | None:
     reached = clock.read(terms.stop)
-    return _first_awake([_calendar_stop(terms, clock), reached and reached.day], clock)
+    return _first_awake(_calendar_stop(terms, clock), reached and reached.day, clock)
 
 
 def _calendar_stop(terms: Terms, clock: Running) -> date | None:
@@ -191,9 +198,11 @@ def _calendar_stop(terms: Terms, clock: Running) -> date | None:
     return max(stop, used.day) if used else None
 
 
-def _first_awake(days: Iterable[date | None], clock: Running) -> date | None:
+def _first_awake(day: date | None, other: date | None, clock: Running) -> date | None:
     rests = clock.use.lay_ups
-    return _first(awake_from(day, rests) for day in days if day) if rests else _first(days)
+    if rests:
+        day, other = day and awake_from(day, rests), other and awake_from(other, rests)
+    return _earlier(day, other)
 
 
 def settled(terms: Terms, anchor: Anchor, use: Use) -> Seen | None:

@@ -195,8 +195,11 @@ class History:
         if fitting_id is None:
             on = [lift for lift in self.lifts if lift.is_on_at(at)]
         else:
-            named = [lift for lift in self.lifts if lift.fitting_id == fitting_id]
-            on = [lift for lift in named if not lift.is_off_at(at)]
+            on = [
+                lift
+                for lift in self.lifts
+                if lift.fitting_id == fitting_id and not lift.is_off_at(at)
+            ]
         if len(on) < 2:
             return on[0] if on else None
         return max(on, key=lambda lift: (lift.from_at, lift.fitting_id))

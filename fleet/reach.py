@@ -4,7 +4,7 @@ Hours are life hours, distances true metres, both Decimal and both counted over 
 cart's whole life. Days are days of the site; moments are aware and in UTC.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
@@ -125,6 +125,8 @@ class Running:
 
     def meters(self, limits: Limits) -> list[tuple[Meter, Decimal]]:
         """Return the meters that a limit names and the life at which each reaches it."""
+        if limits.hours is None and limits.metres is None:
+            return []
         hours, metres = self._meters
         found = []
         if hours is not None and limits.hours is not None:
@@ -228,16 +230,18 @@ def _meters(anchor: Anchor, use: Use) -> tuple[Meter | None, Meter | None]:
 
 
 def sure(day: date, governs: str) -> Reach:
-    return Reach(day, governs, earliest=day, latest=day)
+    return Reach(day, governs, False, False, day, day)
 
 
 def first(seen: Iterable[Seen | None]) -> Seen | None:
-    return min(filter(None, seen), key=moment, default=None)
+    return min(filter(None, seen), key=moment, default=None) if seen else None
 
 
-def soonest(reaches: Iterable[Reach]) -> Reach | None:
+def soonest(reaches: Sequence[Reach]) -> Reach | None:
     """Return the earliest; of one day the surest, then days, hours, distance."""
-    return min(reaches, key=_soonness, default=None)
+    if len(reaches) < 2:
+        return reaches[0] if reaches else None
+    return min(reaches, key=_soonness)
 
 
 def _soonness(reach: Reach) -> tuple[date, bool, bool, int]:
