@@ -1,6 +1,6 @@
 """A mechanic's visit at a cart: what is called for there, and what its page carries."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from uuid import UUID
 
@@ -64,6 +64,13 @@ class Visit:
     corrects: UUID | None = None
     done_at: datetime | None = None
     journal_at: datetime | None = None
+    answers: dict = field(default_factory=dict, init=False, repr=False, compare=False)
+
+    def once(self, ask):
+        """Return ``ask(visit)``, asked once for all parts that want it."""
+        if ask not in self.answers:
+            self.answers[ask] = ask(self)
+        return self.answers[ask]
 
     @property
     def at(self):

@@ -1,7 +1,6 @@
 """What was told last at the visited cart, so that it need not be typed again."""
 
-from fleet.kinds import Cut
-from lifts.visit_kit import fittings_on, moment_of
+from lifts.visit_kit import cut_then, lift_then
 
 
 def last_told(model, visit):
@@ -9,10 +8,11 @@ def last_told(model, visit):
 
     For a round told again, the last one before that round.
     """
-    cut = Cut(moment_of(visit), visit.known_by)
+    cut, lift = visit.once(cut_then), visit.once(lift_then)
+    if lift is None:
+        return None
     told = model.objects.known(cut.happened_by, cut.known_by).standing(cut.known_by)
-    told = told.filter(cart=visit.cart)
-    since = fittings_on(visit.cart.pk, cut).values("done_at")[:1]
+    told = told.filter(cart=visit.cart, done_at__gte=lift.done_at)
     if visit.corrects:
         told = told.filter(done_at__lt=cut.happened_by)
-    return told.filter(done_at__gte=since).order_by("-done_at", "-pk").first()
+    return told.order_by("-done_at", "-pk").first()

@@ -1,6 +1,6 @@
 """What earlier looks say of the joints of a cart, for who goes round them next.
 
-Two queries a cart, however many joints and rounds there are.
+Three queries a cart, however many joints and rounds there are.
 """
 
 from collections import defaultdict
@@ -12,8 +12,8 @@ from uuid import UUID
 from django.db.models import Exists, OuterRef
 
 from fleet.kinds import Cut
-from lifts.models import JointPart, Look, Stage
-from lifts.visit_kit import fitting_on, removals_of
+from lifts.lift_on import lift_on
+from lifts.models import JointPart, Look, Removal, Stage
 
 LOOSE = {Look.Found.SLACK, Look.Found.GONE}
 
@@ -99,31 +99,36 @@ LOOK_COLUMNS = (*LookRow._fields[:-2], "fact__done_at", "fact__stage")
 
 def looks_before(cart, cut: Cut, *, but_round=None) -> LooksBefore:
     """Return what the standing looks within the cut say, but for those of a round told again."""
-    fitting = fitting_on(cart, cut)
+    return looks_since(lift_on(cart.pk, cut), cart, cut, but_round=but_round)
+
+
+def looks_since(lift, cart, cut: Cut, *, but_round=None) -> LooksBefore:
+    """Return the same of the lift that is on the cart within the cut, by one query."""
     known = defaultdict(Before)
-    looks = _looks_at(cart, fitting, cut, but_round).values_list(*LOOK_COLUMNS)
+    looks = _looks_at(cart, lift, cut, but_round).values_list(*LOOK_COLUMNS)
     for look in map(LookRow._make, looks):
         known[look.name] = known[look.name].with_look(look)
-    bearing = (fitting and fitting.hub_bearing) or ""
-    return LooksBefore(dict(known), bearing, fitting and fitting.pk)
+    bearing = (lift and lift.hub_bearing) or ""
+    return LooksBefore(dict(known), bearing, lift and lift.pk)
 
 
 def last_looks(cart, cut: Cut) -> dict[str, Look]:
     """Return the last standing look at each joint of a cart by its name, with its wrench."""
-    looks = _looks_at(cart, fitting_on(cart, cut), cut)
+    looks = _looks_at(cart, lift_on(cart.pk, cut), cut)
     last = dict(looks.values_list("name", "pk"))
     found = Look.objects.select_related("fact", "wrench").in_bulk(last.values())
     return {name: found[pk] for name, pk in last.items()}
 
 
-def _looks_at(cart, fitting, cut, but_round=None):
+def _looks_at(cart, lift, cut, but_round=None):
     """The standing looks at the lift that is on the cart, or since it bears none, oldest first."""
     parts = JointPart.objects.known(cut.happened_by, cut.known_by).standing(cut.known_by)
     parts = parts.filter(cart_id=cart.pk).exclude(round=but_round)
-    if fitting is None:
-        taken_off = removals_of(cart.pk, cut).filter(done_at__gt=OuterRef("done_at"))
+    if lift is None:
+        removals = Removal.objects.known(cut.happened_by, cut.known_by).standing(cut.known_by)
+        taken_off = removals.filter(cart_id=cart.pk, done_at__gt=OuterRef("done_at"))
         parts = parts.filter(~Exists(taken_off))
     else:
-        parts = parts.filter(done_at__gte=fitting.done_at)
+        parts = parts.filter(done_at__gte=lift.done_at)
     looks = Look.objects.filter(fact__in=parts)
     return looks.order_by("fact__done_at", "fact", "place")

@@ -5,50 +5,32 @@ cart has beside its kit's own outlast an edition and end with the lift that they
 A cart without a lift has the joints of its site's newest kit that lifts nothing, if any.
 """
 
-from django.db.models import Exists, OuterRef, Q
+from django.db.models import Q
 
 from fleet.fitted import bore_lift
 from fleet.kinds import Cut
 from fleet.models import Round
-from lifts.models import Fitting, GreasePoint, GreaseStroke, Joint, Kit, Look, Removal
+from lifts.lift_on import lift_on
+from lifts.models import Fitting, GreasePoint, GreaseStroke, Joint, Kit, Look
+
+WALKING = ("place", "from_at", "id")
 
 
 def fitting_on(cart, cut: Cut):
     """Return the fitting that is on the cart, None when it bears no lift."""
-    return fittings_on(cart.pk, cut).select_related("kit").first()
+    lift = lift_on(cart.pk, cut)
+    return lift and Fitting.objects.select_related("kit").get(pk=lift.pk)
 
 
 def kit_of(cart, cut: Cut):
     """Return the kit on the cart in the edition in force, None when it bears no lift."""
-    return _kits(cart.pk, cut).first()
+    return next(iter(_kits(lift_on(cart.pk, cut), cut)), None)
 
 
 def kit_names(site, cut: Cut) -> dict[str, str]:
     """Return {code: name} of the kits in force at a site that lift something."""
     kits = Kit.objects.in_force(cut.happened_by).filter(site=site)
     return {kit.code: kit.name for kit in kits if not kit.is_plain}
-
-
-def joints_at(visit):
-    """Return the joints of the visited cart in walking order, with one query.
-
-    For a round told again, those of the edition that it was done by, and those beside it
-    on that round's day.
-    """
-    if visit.corrects:
-        return _joints_again(visit)
-    cart, cut = visit.cart, visit.opening
-    own = Q(kit__in=_kits(cart.pk, cut)) | Q(kit__in=_sheets(cart, cut))
-    return _walked(own, _beside(cart.pk, cut, visit.at))
-
-
-def _joints_again(visit):
-    cart, cut = visit.cart, Cut(moment_of(visit), visit.known_by)
-    is_lifted = bore_lift(cart, cut.happened_by)
-    kits = _kits(cart.pk, cut) if is_lifted else _plain(cart, visit.opening)
-    looks = Look.objects.filter(fact__round=visit.corrects, joint__cart=None)
-    own = Q(kit__in=_told_of(looks.values("joint__kit")) or kits)
-    return _walked(own, _beside(cart.pk, cut, cut.happened_by))
 
 
 def moment_of(visit):
@@ -58,6 +40,55 @@ def moment_of(visit):
     return Round.objects.values_list("done_at", flat=True).get(pk=visit.corrects)
 
 
+def cut_then(visit) -> Cut:
+    """Return what had happened when the work of a visit was done, as known at its opening."""
+    return Cut(visit.once(moment_of), visit.known_by)
+
+
+def lift_now(visit):
+    """Return the lift on the visited cart when its page was opened, None for none."""
+    return lift_on(visit.cart.pk, visit.opening)
+
+
+def lift_then(visit):
+    """Return the lift on the visited cart when the work was done, None for none."""
+    if not visit.corrects:
+        return visit.once(lift_now)
+    return lift_on(visit.cart.pk, visit.once(cut_then))
+
+
+def kits_now(visit) -> list[Kit]:
+    """Return the kit on the visited cart in the edition in force, empty without a lift."""
+    return _kits(visit.once(lift_now), visit.opening)
+
+
+def joints_at(visit):
+    """Return the joints of the visited cart in walking order.
+
+    For a round told again, those of the edition that it was done by, and those beside it
+    on that round's day.
+    """
+    if visit.corrects:
+        return _joints_again(visit)
+    cart, lift = visit.cart, visit.once(lift_now)
+    own = visit.once(kits_now) if lift else _plain(cart, visit.opening)
+    return _walked(own, _beside(cart.pk, lift, visit.at))
+
+
+def _joints_again(visit):
+    looks = Look.objects.filter(fact__round=visit.corrects, joint__cart=None)
+    own = _told_of(looks.values("joint__kit")) or _kits_again(visit)
+    beside = _beside(visit.cart.pk, visit.once(lift_then), visit.once(moment_of))
+    return _walked(own, beside)
+
+
+def _kits_again(visit):
+    cut = visit.once(cut_then)
+    if bore_lift(visit.cart, cut.happened_by):
+        return _kits(visit.once(lift_then), cut)
+    return _plain(visit.cart, visit.opening)
+
+
 def _told_of(kits):
     """Return the editions that a round told again was done by, of its lines' kits."""
     return list(Kit.objects.filter(pk__in=kits))
@@ -65,36 +96,38 @@ def _told_of(kits):
 
 def names_lugs(cart, wheel, cut: Cut):
     """Whether a list names the lugs of a wheel, so that they can be gone round."""
-    kits = Q(kit__in=_kits(cart.pk, cut)) | Q(kit__in=_sheets(cart, cut))
-    lugs = Joint.objects.filter(family=Joint.Family.LUGS, wheel=wheel)
-    return lugs.filter(Q(cart=None) & kits | _beside(cart.pk, cut, cut.asked_at)).exists()
+    lift = lift_on(cart.pk, cut)
+    kits = _kits(lift, cut) if lift else _plain(cart, cut)
+    of_kit = Joint.objects.filter(kit__in=kits, cart=None)
+    lugs = {"family": Joint.Family.LUGS, "wheel": wheel}
+    either = (of_kit, _beside(cart.pk, lift, cut.asked_at))
+    return any(joints.filter(**lugs).exists() for joints in either)
 
 
 def joints_on(cart, cut: Cut):
-    """Return the joints of a cart in walking order, none when it bears no lift; one query."""
-    return _walked(Q(kit__in=_kits(cart.pk, cut)), _beside(cart.pk, cut, cut.asked_at))
+    """Return the joints of a cart in walking order, none when it bears no lift."""
+    lift = lift_on(cart.pk, cut)
+    return _walked(_kits(lift, cut), _beside(cart.pk, lift, cut.asked_at))
 
 
 def joints_beside(cart, cut: Cut):
     """Return the joints that a cart has beside its kit's own, the oldest first, as a QuerySet."""
-    found = Joint.objects.filter(_beside(cart.pk, cut, cut.asked_at))
+    found = _beside(cart.pk, lift_on(cart.pk, cut), cut.asked_at)
     return found.select_related("kit").order_by("from_at", "id")
 
 
-def _walked(of_kit, beside):
+def _walked(kits, beside):
     # each by its own index: an OR of both would go through the joints of all sites
-    own = Joint.objects.filter(of_kit, cart=None).order_by()
-    both = own.values("pk").union(Joint.objects.filter(beside).order_by().values("pk"))
-    found = list(Joint.objects.filter(pk__in=both).order_by("place", "from_at", "id"))
-    own = [joint for joint in found if joint.cart_id is None]
-    return in_walking_order(own, [joint for joint in found if joint.cart_id])
+    own = Joint.objects.filter(kit__in=kits, cart=None).order_by(*WALKING)
+    return in_walking_order(own, beside.order_by(*WALKING))
 
 
-def _beside(cart_id, cut, moment):
+def _beside(cart_id, lift, moment):
     """The joints found at the lift now on the cart, from when they were taken up."""
-    lift = fittings_on(cart_id, cut).filter(done_at__lte=OuterRef("from_at"))
-    begun = Q(cart=cart_id, from_at__lte=moment) & Q(Exists(lift))
-    return begun & (Q(until_at=None) | Q(until_at__gt=moment))
+    if lift is None:
+        return Joint.objects.none()
+    begun = Joint.objects.filter(cart=cart_id, from_at__lte=moment, from_at__gte=lift.done_at)
+    return begun.filter(Q(until_at=None) | Q(until_at__gt=moment))
 
 
 def in_walking_order(own, beside):
@@ -103,7 +136,7 @@ def in_walking_order(own, beside):
     A joint that a new edition names too is the edition's.
     """
     order = list(own)
-    named = {joint.name.casefold() for joint in own}
+    named = {joint.name.casefold() for joint in order}
     for joint in beside:
         if joint.name.casefold() not in named:
             at_wheel = [place for place, one in enumerate(order, 1) if one.wheel == joint.wheel]
@@ -116,46 +149,27 @@ def grease_points_at(visit):
 
     For a round told again, those of the kit that it was done by.
     """
-    kits = _kits(visit.cart.pk, Cut(moment_of(visit), visit.known_by))
-    if visit.corrects:
-        greased = GreaseStroke.objects.filter(fact__round=visit.corrects)
-        kits = _told_of(greased.values("point__kit")) or kits
-    return list(GreasePoint.objects.filter(kit__in=kits).order_by("place"))
+    return list(GreasePoint.objects.filter(kit__in=_kits_to_grease(visit)).order_by("place"))
 
 
-def _kits(cart_id, cut):
-    borne = fittings_on(cart_id, cut)
-    on = borne.filter(kit__site=OuterRef("site"), kit__code=OuterRef("code"))
-    # the site is named apart, else each kit of all sites is asked
-    kits = Kit.objects.in_force(cut.happened_by).filter(site__in=borne.values("kit__site"))
-    return kits.filter(Exists(on))
+def _kits_to_grease(visit):
+    if not visit.corrects:
+        return visit.once(kits_now)
+    greased = GreaseStroke.objects.filter(fact__round=visit.corrects)
+    told = _told_of(greased.values("point__kit"))
+    return told or _kits(visit.once(lift_then), visit.once(cut_then))
 
 
-def _sheets(cart, cut):
-    """The sheet for plain carts, as long as the cart is one."""
-    return _plain(cart, cut).filter(~Exists(fittings_on(cart.pk, cut)))
+def _kits(lift, cut):
+    """Return the editions in force of the kit that was fitted: one, none without a lift."""
+    if lift is None:
+        return []
+    fitted = Kit.objects.filter(pk=lift.kit_id)
+    kits = Kit.objects.in_force(cut.happened_by).filter(site__in=fitted.values("site"))
+    return list(kits.filter(code__in=fitted.values("code")))
 
 
 def _plain(cart, cut):
+    """Return the site's newest sheet for plain carts: one, or none."""
     sheets = Kit.objects.in_force(cut.happened_by).plain().filter(site=cart.site_id)
-    later = Q(from_at__gt=OuterRef("from_at"))
-    same_time = Q(from_at=OuterRef("from_at"), pk__gt=OuterRef("pk"))
-    return sheets.filter(~Exists(sheets.filter(later | same_time)))
-
-
-def fittings_on(cart_id, cut):
-    """Return the fitting on a cart as a QuerySet, empty when it bears no lift."""
-    fittings = _standing(Fitting, cart_id, cut)
-    later = Q(done_at__gt=OuterRef("done_at"))
-    same_time = Q(done_at=OuterRef("done_at"), id__gt=OuterRef("id"))
-    removals = removals_of(cart_id, cut).filter(later | Q(fitting=OuterRef("id")))
-    return fittings.filter(~Exists(fittings.filter(later | same_time)), ~Exists(removals))
-
-
-def removals_of(cart_id, cut):
-    return _standing(Removal, cart_id, cut)
-
-
-def _standing(model, cart_id, cut):
-    facts = model.objects.known(cut.happened_by, cut.known_by).standing(cut.known_by)
-    return facts.filter(cart_id=cart_id)
+    return list(sheets.order_by("-from_at", "-pk")[:1])

@@ -6,14 +6,14 @@ from fleet.kinds import Cut
 from fleet.visits import stage_then
 from lifts import pieces
 from lifts.findings import outcome_of_looks
-from lifts.looks import looks_before
+from lifts.looks import looks_before, looks_since
 from lifts.models import Joint, JointPart, Kit, Look, Wrench, WrenchState
 from lifts.parts.base import YES_OR_NO, LiftPart, PartForm, numbered, yes_or_no
 from lifts.parts.joint_cards import Cards
 from lifts.parts.joint_fields import fields_of
 from lifts.parts.joint_looks import MOVED, detail_of, look_at, move_look
 from lifts.parts.joint_wrenches import Rack, carried_before, names_of
-from lifts.visit_kit import joints_at, moment_of
+from lifts.visit_kit import cut_then, joints_at, lift_now, lift_then
 
 
 class JointsForm(PartForm):
@@ -31,9 +31,9 @@ class JointsForm(PartForm):
 
     def build(self):
         self.joints = [joint for joint in joints_at(self.visit) if self._is_wanted(joint)]
-        self.before = self.known_now = self.before_at(self.visit.at)
+        self.before = self.known_now = self._since(lift_now, self.visit.opening)
         if self.visit.corrects:
-            self.before = self.before_at(moment_of(self.visit))
+            self.before = self._since(lift_then, self.visit.once(cut_then))
         self.rack = self.rack_then = Rack(self.visit)
         self.fields["wrenches"].choices = self.rack.choices()
         self.fields["wrenches"].initial = carried_before(self.visit, self.rack)
@@ -49,6 +49,10 @@ class JointsForm(PartForm):
         """Return what is known of the joints from the looks before a moment of the visit."""
         cut = Cut(at, self.visit.known_by)
         return looks_before(self.visit.cart, cut, but_round=self.visit.corrects)
+
+    def _since(self, lift_of, cut):
+        lift, visit = self.visit.once(lift_of), self.visit
+        return looks_since(lift, visit.cart, cut, but_round=visit.corrects)
 
     def bearing_of(self, joint):
         """Return the hub bearing as said here, known by then, or told since of the same lift."""

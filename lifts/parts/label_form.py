@@ -10,7 +10,7 @@ from lifts.fields import PressedField, QuantityField, YesNoField, unit_at
 from lifts.last_told import last_told
 from lifts.models import Condition, LabelCheck
 from lifts.parts.base import PartForm
-from lifts.visit_kit import kit_of
+from lifts.visit_kit import kits_now
 from shared.models import Photo
 
 CAMERA = {"accept": "image/*", "capture": "environment"}
@@ -64,8 +64,8 @@ class LabelForm(PartForm):
             self.fields[name] = QuantityField(
                 "length", unit=unit_at(site, "length"), most_si=most_mm, required=False, label=label
             )
-        kit = kit_of(self.visit.cart, self.visit.opening)
-        self.label_text = kit.label_text if kit else ""
+        kits = self.visit.once(kits_now)
+        self.label_text = kits[0].label_text if kits else ""
         self._remember(last_told(LabelCheck, self.visit))
 
     def _remember(self, last):

@@ -180,9 +180,9 @@ def test_maps_and_lists_cost_the_same_however_many(
     visit(cart, parts_of(kit, ["joints"]), by=manager, at=NOW - timedelta(hours=1))
     cart.refresh_from_db()
 
-    with django_assert_num_queries(6):
+    with django_assert_num_queries(11):
         assert len(map_of_cart(cart, Cut(NOW, NOW))) == 2 * count
-    for name, args, queries in (("joint-map", [cart.pk], 9), ("joint-seen-list", [], 5)):
+    for name, args, queries in (("joint-map", [cart.pk], 14), ("joint-seen-list", [], 5)):
         with django_assert_num_queries(queries):
             boss.get(reverse(name, args=[site.slug, *args]))
 

@@ -3,11 +3,16 @@
 from types import SimpleNamespace
 
 from fleet.kinds import Cut
+from fleet.visits import Visit
 from lifts.pieces import EVERYTHING
 
 
+class AVisit(SimpleNamespace):
+    once = Visit.once
+
+
 def a_visit(cart, at, pieces=EVERYTHING, stage="settling", corrects=None, by=None):
-    return SimpleNamespace(
+    return AVisit(
         cart=cart,
         site=cart.site,
         pieces=frozenset(pieces),
@@ -18,6 +23,7 @@ def a_visit(cart, at, pieces=EVERYTHING, stage="settling", corrects=None, by=Non
         known_by=at,
         opening=Cut(at, at),
         corrects=corrects,
+        answers={},
     )
 
 
