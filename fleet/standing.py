@@ -5,6 +5,7 @@ A constant number of queries however many carts are asked for, none of a table w
 
 from collections import defaultdict
 from dataclasses import dataclass, field
+from functools import partial
 from uuid import UUID
 
 from fleet.kinds import Cut, register
@@ -111,6 +112,10 @@ OF_FLEET = {
 OF_RUNNING = ("changes", "meters", "readings")
 # of these there are many, or they are asked for most: as rows, not instances
 AS_ROWS = {Change, MeterFitted, Reading, Round}
+OF_PART = (
+    *("id", "cart_id", "round_id", "done_at", "written_at", "received_at"),
+    *("brought_in", "corrects"),
+)
 # all that a cart's dates rest on, where nobody looks at the facts themselves
 ENOUGH_FOR_DATES = {
     MeterFitted: (
@@ -130,8 +135,13 @@ def facts_of(cart_ids, cut=EVERYTHING):
 
 
 def facts_for_dates(cart_ids, cut=EVERYTHING):
-    """Return the same, but of meters and readings only what dates rest on, as last told."""
-    return _facts_of(cart_ids, cut, ENOUGH_FOR_DATES)
+    """Return the same, but of meters, readings and parts only what dates rest on.
+
+    Of meters and readings no earlier telling is read.
+    """
+    parts = (part.model for part in register.parts.values() if part.model.judged_by)
+    judged = {model: (*OF_PART, *model.judged_by) for model in parts}
+    return _facts_of(cart_ids, cut, ENOUGH_FOR_DATES | judged)
 
 
 def _facts_of(cart_ids, cut, enough):
@@ -154,7 +164,7 @@ def _facts_of(cart_ids, cut, enough):
             _collect_source(found, source, ids, cut)
     for part in register.parts.values():
         if part.model in told:
-            _collect_part(found, part, ids, cut)
+            _collect_part(found, part, ids, cut, enough.get(part.model))
     return found
 
 
@@ -220,9 +230,10 @@ def _keep_first(found, facts, model):
             cart.told_at[fact.pk] = first_arrival(fact, told)
 
 
-def _collect_part(found, part, ids, cut):
-    facts = standing_facts(part.model, ids, cut.happened_by, cut.known_by)
-    tellings = all_tellings(facts)
+def _collect_part(found, part, ids, cut, columns):
+    read = partial(standing_rows, columns=columns) if columns else standing_facts
+    facts = read(part.model, ids, cut.happened_by, cut.known_by)
+    tellings = all_tellings(facts, part.model)
     every = {one.pk: one for told in [facts, *tellings.values()] for one in told}
     outcomes = part.outcomes(list(every.values()))
     for fact in facts:

@@ -75,15 +75,17 @@ def _asked(cart_ids, happened_by, known_by):
 def lines_told(model, fact_ids) -> list:
     """Return the lines of facts, fact by fact in their places."""
     asked = {"ids": as_asked(fact_ids)}
-    return list(model.objects.raw(_lines(connection.vendor, model), asked)) if fact_ids else []
+    statement = _lines(connection.vendor, model, columns_of(model))
+    return list(model.objects.raw(statement, asked)) if fact_ids else []
 
 
-def line_rows(model, fact_ids) -> list:
-    """Return the same lines as plain rows."""
+def line_rows(model, fact_ids, columns=None) -> list:
+    """Return the same lines as plain rows; of a few ``columns``, where these are enough."""
     if not fact_ids:
         return []
-    statement = _lines(connection.vendor, model)
-    return _rows(model, columns_of(model), statement, {"ids": as_asked(fact_ids)})
+    columns = columns or columns_of(model)
+    statement = _lines(connection.vendor, model, columns)
+    return _rows(model, columns, statement, {"ids": as_asked(fact_ids)})
 
 
 def as_asked(ids):
@@ -96,9 +98,8 @@ def as_asked(ids):
 
 @cache
 def _facts(vendor, model, columns):
-    fields = (model._meta.get_field(column).column for column in columns)
     return (
-        f"SELECT {', '.join(map(_quoted, fields))} FROM {model._meta.db_table} AS told"
+        f"SELECT {_columns(model, columns)} FROM {model._meta.db_table} AS told"
         f" WHERE cart_id {IS_ONE_OF[vendor]}"
         " AND done_at <= %(happened_by)s AND received_at <= %(known_by)s"
         f" AND NOT EXISTS (SELECT 1 FROM {Entry._meta.db_table} AS later"
@@ -108,13 +109,12 @@ def _facts(vendor, model, columns):
 
 
 @cache
-def _lines(vendor, model):
-    columns = ", ".join(_quoted(field.column) for field in model._meta.concrete_fields)
+def _lines(vendor, model, columns):
     return (
-        f"SELECT {columns} FROM {model._meta.db_table}"
+        f"SELECT {_columns(model, columns)} FROM {model._meta.db_table}"
         f" WHERE fact_id {IS_ONE_OF[vendor]} ORDER BY fact_id, place"
     )
 
 
-def _quoted(column):
-    return f'"{column}"'
+def _columns(model, columns):
+    return ", ".join(f'"{model._meta.get_field(column).column}"' for column in columns)

@@ -78,10 +78,12 @@ class Round(CartFact):
 class Part(CartFact):
     """A part of a round, as one fact. Each kind of part is a model of the app that owns it.
 
-    One that ``needs_lift`` is for a cart that bears a lift alone.
+    One that ``needs_lift`` is for a cart that bears a lift alone. What it amounts to may rest
+    on the columns ``judged_by`` alone, of it and of its lines: then what is alike is judged once.
     """
 
     needs_lift = True
+    judged_by: tuple[str, ...] = ()
 
     round = models.ForeignKey(Round, models.PROTECT, related_name="+")
 

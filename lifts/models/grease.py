@@ -22,6 +22,8 @@ class GreasePart(Part):
     Not ``is_whole`` where some points alone were asked for.
     """
 
+    judged_by = ("thickener", "thickener_before", "is_whole")
+
     lubricant = models.CharField(max_length=80, blank=True)
     thickener = models.CharField(max_length=20, choices=Thickener, null=True)
     thickener_before = models.CharField(max_length=20, choices=Thickener, null=True)
@@ -45,6 +47,8 @@ class GreaseStroke(Line):
         GREASED = "greased", _("greased")
         BLOCKED = "blocked", _("blocked or missing")
         NOT_REACHED = "not reached", _("not reached")
+
+    judged_by = ("name", "found", "clean_seen", "old_grease")
 
     fact = models.ForeignKey(GreasePart, models.PROTECT, related_name="lines")
     point = models.ForeignKey(GreasePoint, models.PROTECT, related_name="+")

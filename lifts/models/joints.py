@@ -38,6 +38,7 @@ class JointPart(Part):
     """
 
     needs_lift = False
+    judged_by = ("offered", "stage")
 
     offered = models.JSONField(default=list)
     stage = models.CharField(max_length=10, choices=Stage)
@@ -73,6 +74,13 @@ class Look(Line):
         RENEWED = "renewed", _("new pin fitted")
         PULLED = "pulled, not renewed", _("pulled, no new pin yet")
         MISSING = "missing", _("missing")
+
+    judged_by = (
+        *("name", "family", "wheel", "is_critical", "is_thread_locked", "found", "action"),
+        *("right_after", "pin", "backed_off", "stud_damaged", "wrench_state", "target_nm"),
+        *("lacks", "nut_off", "removals", "removals_allowed", "loose_before", "clean_since"),
+        "is_always_new",
+    )
 
     fact = models.ForeignKey(JointPart, models.PROTECT, related_name="lines")
     joint = models.ForeignKey(Joint, models.PROTECT, related_name="+")

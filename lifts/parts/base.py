@@ -2,18 +2,23 @@
 
 from dataclasses import dataclass
 from datetime import datetime
+from functools import lru_cache
+from operator import attrgetter
 from uuid import UUID, uuid5
 
 from django import forms
+from django.utils.translation import get_language
 from django.utils.translation import gettext_lazy as _
 
 from fleet.kinds import Part
 from fleet.models import Cart
 from shared.clock import FOREVER
-from shared.standing import line_rows, lines_told
+from shared.standing import line_rows, lines_told, row_of
 
 YES, NO = "yes", "no"
 YES_OR_NO = {YES: 0, NO: 1}
+# how many parts of rounds unlike each other are kept in mind: some kB each
+ROUNDS_ALIKE = 500
 
 
 @dataclass(frozen=True)
@@ -80,17 +85,25 @@ class LiftPart(Part):
         raise TypeError(f"{type(self).__name__} must say what it reads from its form")
 
     def lines_of(self, fact_ids):
-        return self._by_fact(lines_told, fact_ids)
-
-    def outcomes(self, facts):
-        lines = self._by_fact(line_rows, [fact.pk for fact in facts])
-        return {fact.pk: self.outcome(fact, lines[fact.pk]) for fact in facts}
-
-    def _by_fact(self, read, fact_ids):
         by_fact = {fact_id: [] for fact_id in fact_ids}
-        for line in read(self.line_model, fact_ids) if self.line_model else ():
+        if self.line_model is None:
+            return by_fact
+        for line in lines_told(self.line_model, fact_ids):
             by_fact[line.fact_id].append(line)
         return by_fact
+
+    def outcomes(self, facts):
+        if not self.model.judged_by:
+            return super().outcomes(facts)
+        lines = {fact.pk: [] for fact in facts}
+        columns = ("fact_id", *self.line_model.judged_by)
+        for fact_id, *values in line_rows(self.line_model, list(lines), columns):
+            lines[fact_id].append(tuple(values))
+        language, said = get_language(), attrgetter(*self.model.judged_by)
+        return {
+            fact.pk: _judged(self, language, _kept(said(fact)), tuple(lines[fact.pk]))
+            for fact in facts
+        }
 
     def rows(self, facts):
         facts = list(facts)
@@ -111,6 +124,18 @@ class LiftPart(Part):
     def said(self, fact, lines):
         """Yield (item, found, detail) for each finding, as it was recorded."""
         return ()
+
+
+@lru_cache(ROUNDS_ALIKE)
+def _judged(part, language, said, lines):
+    """Return what a part amounts to, its reasons in a language: most rounds are like others."""
+    fact = row_of(part.model, part.model.judged_by)._make(said)
+    line = row_of(part.line_model, part.line_model.judged_by)
+    return part.outcome(fact, [line._make(values) for values in lines])
+
+
+def _kept(values):
+    return tuple(tuple(one) if isinstance(one, list) else one for one in values)
 
 
 def yes_or_no(value):
