@@ -29,7 +29,7 @@ def lived(world, number, days, visits, changes):
     kit = max(Kit.objects.filter(site=site), key=lambda kit: kit.joints.count())
     begun = at - timedelta(days=days)
     with project.put_off():
-        cart = _joined(site, number, manager, begun)
+        cart = joined(site, number, manager, begun)
         lifts.fit(cart, kit, by=manager, at=at, done_at=begun + SETTLED)
         meters.add_readings(list(_readings(cart, manager, begun, days)), at=at)
         for place in range(visits):
@@ -42,7 +42,7 @@ def lived(world, number, days, visits, changes):
     return register.rows([cart.pk])[0]
 
 
-def _joined(site, number, manager, begun):
+def joined(site, number, manager, begun):
     cart_id = uuid5(pattern.SEED, number)
     values = {"number": number, "plate": cart_id.hex[:20], "use_class": "rental"}
     register.join_carts(site, {cart_id: values}, by=manager, at=begun)
