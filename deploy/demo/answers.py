@@ -48,6 +48,9 @@ class Attending:
     def opening(self):
         return Cut(self.at, self.at)
 
+    def once(self, ask):
+        return ask(self)
+
 
 @dataclass(eq=False)
 class Answer:
