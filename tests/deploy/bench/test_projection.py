@@ -13,9 +13,10 @@ from deploy.bench.pages import Page, recorded
 from fleet.actions import project
 from fleet.as_of import BoardThen
 from fleet.kinds import Cut
-from fleet.models import Recheck
+from fleet.models import MeterFitted, Reading, Recheck, Round
 from fleet.rulebook import Book, Rule
 from fleet.standing import facts_of
+from lifts.models import Fitting, JointPart, Look
 
 MONTH = {"days": 30, "visits": 1, "changes": 1}
 # more readings and rounds than a page shows
@@ -87,9 +88,10 @@ def test_carts_alike_have_their_rules_chosen_and_their_terms_made_once(fleets, m
     assert worked_out == []
 
 
-def test_a_past_board_makes_no_instance_of_a_recheck(fleets, monkeypatch):
+def test_a_past_board_makes_no_instance_of_what_there_are_many(fleets, monkeypatch):
     with fleets.at("10k"):
-        made = counted(monkeypatch, (Recheck, "__init__"))
+        many = (Recheck, MeterFitted, Reading, Round, Fitting, JointPart, Look)
+        made = counted(monkeypatch, *((model, "__init__") for model in many))
         board = BoardThen(fleets.sites()[0], Cut(fleets.at_moment, fleets.at_moment), rows=50)
 
     assert len(board.works) == 50
