@@ -9,7 +9,9 @@ from fleet.models import MeterFitted, Reading
 from fleet.reading_rows import reading_rows
 from fleet.standing import CartFacts, lifts_into
 from fleet.usage import BY_MOMENT, RATE_WINDOW_DAYS, LifePoint
+from shared.clock import FOREVER
 from shared.models import Change
+from shared.standing import standing_rows
 
 # more than a page's plot shows
 LEAST_READINGS = 64
@@ -53,8 +55,8 @@ def _as_in_whole(points, since, last_life):
 def lately_of(cart) -> Lately:
     """Return what is known now of a cart's running, by few rows however long it ran."""
     facts = CartFacts(cart.pk)
-    facts.changes = list(_standing(Change, cart).order_by("done_at", "id"))
-    facts.meters = list(_standing(MeterFitted, cart).order_by("done_at", "id"))
+    facts.changes = standing_rows(Change, [cart.pk], FOREVER, FOREVER)
+    facts.meters = standing_rows(MeterFitted, [cart.pk], FOREVER, FOREVER)
     since, rows = dict.fromkeys(MEASURES), set()
     for measure in MEASURES:
         if getattr(cart, MEASURES[measure]) is not None:

@@ -1,6 +1,7 @@
 """A nut seen from above with how far it turned; the words beside it say the same."""
 
 import math
+from functools import cache
 
 from django.utils.html import format_html
 
@@ -10,6 +11,7 @@ CORNERS_DEG = range(30, 390, 60)
 HALF_TURN_DEG = 180
 
 
+@cache
 def nut_turned(degrees) -> str:
     """Return an inline SVG of a nut and the angle it turned, clockwise from the top.
 

@@ -383,3 +383,14 @@ def test_a_flat_tyre_is_a_finding_and_none_is_set_to_nought(cart):
     assert recorded("tyres", form, cart)[1][1].found_kpa == 0
     flat = part.form(visit, sent | {"tyres-set-left_rear": "0"})
     assert flat.errors == {"set-left_rear": ["“0” cannot be right here"]}
+
+
+def test_parts_of_one_visit_ask_once_which_lift_and_kit_is_on(cart, django_assert_num_queries):
+    visit = a_visit(cart, LATER)
+
+    with django_assert_num_queries(16):
+        joints, grease, _label = (
+            register.parts[code].form(visit) for code in ("joints", "grease", "label")
+        )
+
+    assert (len(joints.joints), len(grease.points)) == (8, 2)
