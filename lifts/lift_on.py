@@ -1,11 +1,12 @@
 """Which lift is on a cart within a cut, by two ready statements."""
 
+from fleet.tellings import all_tellings
 from lifts.models import Fitting, Removal
 from shared.standing import standing_rows
 
 # of a fitting what a round's page rests on
-LIFT = ("id", "done_at", "kit_id", "hub_bearing")
-OFF = ("id", "done_at", "fitting_id")
+LIFT = ("id", "done_at", "corrects", "kit_id", "hub_bearing")
+OFF = ("done_at", "fitting_id")
 
 
 def lift_on(cart_id, cut):
@@ -17,8 +18,12 @@ def lift_on(cart_id, cut):
 
 
 def _is_off(lift, removals):
-    on = (lift.done_at, lift.pk)
-    return any((one.done_at, one.pk) > on or one.fitting_id == lift.pk for one in removals)
+    """Whether a removal came after the lift was fitted, or names it in any of its tellings."""
+    if any(one.done_at > lift.done_at for one in removals):
+        return True
+    named = {one.fitting_id for one in removals}
+    told = all_tellings([lift], Fitting).get(lift.pk, [lift]) if named else []
+    return any(one.pk in named for one in told)
 
 
 def _standing(model, cart_id, cut, columns):
