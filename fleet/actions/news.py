@@ -7,10 +7,10 @@ hour whatever is known, a share of them in every sweep: rows may be put right wi
 
 from typing import NamedTuple
 
-from fleet.models import Cart
+from fleet.models import Cart, CartNumber
 from fleet.reminding import ROLES_TOLD
 from shared.facts import CLOCKS_DIFFER
-from shared.models import Entry, JournalHead
+from shared.models import Change, Entry, JournalHead
 
 LOOK_AGAIN_S = 3600  # judgement, no source
 
@@ -47,6 +47,11 @@ def note(site_id, seen) -> None:
     _looked[site_id] = seen
 
 
+def note_failed(site_id, seen) -> None:
+    """Keep in mind that the look at a site failed: it is unseen until one does not."""
+    _looked[site_id] = seen._replace(is_settled=False)
+
+
 def forget() -> None:
     """Look everywhere again, as a new process does."""
     _looked.clear()
@@ -69,6 +74,9 @@ def _sites_of_carts(sizes):
     for pk, size in sizes.items():
         before = _looked.get(pk)
         if before and before.size < size:
-            entries = Entry.objects.filter(site=pk, seq__gt=before.size, cart_id__isnull=False)
-            carts |= set(entries.order_by().values_list("cart_id", flat=True))
+            entries = Entry.objects.filter(site=pk, seq__gt=before.size).order_by()
+            carts |= set(entries.exclude(cart_id=None).values_list("cart_id", flat=True))
+            # in another zone the dates of all that were ever there may move
+            if Change.objects.filter(what="site", pk__in=entries.values("fact_id")).exists():
+                carts |= set(CartNumber.objects.filter(site=pk).values_list("cart_id", flat=True))
     return set(Cart.objects.filter(pk__in=carts).values_list("site_id", flat=True))

@@ -30,7 +30,7 @@ def make(days, *, at) -> int:
 
 
 def _make_at(days, here, is_lacking, at, seen):
-    """Write what a site owes, and note that it was looked at; one that fails is not noted."""
+    """Write what a site owes, and note that it was looked at, or that it is to be again."""
     try:
         lacks = [lack for call in calls_at(days, here, at) for lack in _lacks(call, here)]
         with transaction.atomic():
@@ -40,6 +40,7 @@ def _make_at(days, here, is_lacking, at, seen):
         kill_point("after-tick-commit")
     except Exception:  # one site's rows never keep the others' people waiting
         log.exception("no notices are made for the site %s", here.site.slug)
+        news.note_failed(here.site.pk, seen)
         return 0
     news.note(here.site.pk, seen)
     return kept
