@@ -26,10 +26,10 @@ LINT = [
     ["-m", "ruff", "format", "--check", "."],
     ["manage.py", "makemigrations", "--check", "--dry-run", "--settings=tests.settings"],
 ]
-# the short counts, the same draw each time
-# these alone: all of them take longer than the suite may
-FAULTS = ["manage.py", "faults", "--seed", "1"]
-FAULTS += [word for code in ("F1", "F2", "F8") for word in ("--only", code)]
+# the short counts, the same draw each time; but F24, which needs the release before
+FAULTS = ["manage.py", "faults", "--seed", "1", "--at-once", "2"]
+BROKEN = [*range(1, 9), *range(10, 15), *range(18, 24), 26]
+FAULTS += [word for number in BROKEN for word in ("--only", f"F{number}")]
 
 
 def find_python() -> Path:
