@@ -8,12 +8,13 @@ from collections.abc import Callable
 from datetime import UTC, date, datetime
 from decimal import Decimal
 from functools import lru_cache
-from operator import attrgetter
 from typing import NamedTuple
 from uuid import UUID
 
 import orjson
 import rfc8785
+
+from shared.columns import reader_of
 
 # RFC 7493 2.2: beyond this a reader may lose digits
 LARGEST_INT = 2**53 - 1
@@ -110,7 +111,7 @@ def _columns(model, left_out, more):
     fields = {one.name: one for one in model._meta.concrete_fields if one.name not in left_out}
     # written in the order of the names, which spares sorting each row
     empty = dict.fromkeys(sorted([*more, *fields]))
-    values_of = attrgetter(*(field.attname for field in fields.values()))
+    values_of = reader_of(field.attname for field in fields.values())
     reworded = [pair for pair in fields.items() if pair[1].get_internal_type() in REWORDED]
     return _Columns(empty, list(fields), values_of, fields, reworded)
 
@@ -127,7 +128,7 @@ def plain(field, value):
     Raises TypeError for what has no such form: a float loses digits on its way.
     """
     if isinstance(value, Decimal):
-        return format(value.quantize(_last_place(field.decimal_places)), "f")
+        return f"{value:.{field.decimal_places}f}"
     if isinstance(value, datetime):
         return _in_utc(value) if value.tzinfo is UTC else _in_utc(value.astimezone(UTC))
     if isinstance(value, date):
@@ -144,11 +145,6 @@ def plain(field, value):
 @lru_cache(KEPT_MOMENTS)
 def _in_utc(moment):
     return moment.isoformat(timespec="microseconds")
-
-
-@lru_cache
-def _last_place(places):
-    return Decimal(1).scaleb(-places)
 
 
 def _without_floats(field, value):

@@ -1,8 +1,10 @@
 """Bring values to what their column will hold, so that a row read back is the one sealed."""
 
+from collections.abc import Callable, Iterable
 from datetime import UTC, datetime
+from decimal import Decimal
 from functools import lru_cache, partial
-from operator import attrgetter
+from operator import itemgetter
 from uuid import UUID
 
 from django.core.exceptions import ValidationError
@@ -15,19 +17,31 @@ def fit_to_columns(row):
 
     Raises ValueError for a value that one of the two databases would refuse or change.
     """
-    names, values_of, fits = _columns(type(row))
-    for name, value, (as_it_is, fit) in zip(names, values_of(row), fits, strict=True):
+    values_of, fits = _columns(type(row))
+    for value, (name, as_it_is, fit) in zip(values_of(row), fits, strict=True):
         if value is not None and type(value) is not as_it_is:
-            setattr(row, name, fit(value))
+            fitting = fit(value)
+            if fitting is not value:
+                setattr(row, name, fitting)
+
+
+def reader_of(names: Iterable[str]) -> Callable:
+    """Return a function of a row that reads these columns, two or more, all of them loaded.
+
+    Past Django's descriptors, which are Python and are called for each foreign key.
+    """
+    read = itemgetter(*names)
+    return lambda row: read(row.__dict__)
 
 
 @lru_cache
 def _columns(model):
-    """Return names, their values of a row, and (type that fits as it is, fit) of each column."""
+    """Return what reads a row, and (name, type that fits as it is, fit) of each column."""
     names = [field.attname for field in model._meta.concrete_fields]
     targets = [_target(field) for field in model._meta.concrete_fields]
-    fits = [(FITS_AS_IT_IS.get(type(target)), _fit_of(target)) for target in targets]
-    return names, attrgetter(*names), fits
+    as_they_are = [FITS_AS_IT_IS.get(type(target)) for target in targets]
+    fits = zip(names, as_they_are, map(_fit_of, targets), strict=True)
+    return reader_of(names), list(fits)
 
 
 FITS_AS_IT_IS = {models.UUIDField: UUID, models.BooleanField: bool}
@@ -38,6 +52,9 @@ def _fit_of(field):
         return partial(_fit_text, field)
     if type(field) is models.DateTimeField:
         return partial(_fit_moment, field)
+    if isinstance(field, models.DecimalField):
+        too_large = Decimal(10) ** (field.max_digits - field.decimal_places)
+        return partial(_fit_number, field, too_large)
     return partial(_fit, field)
 
 
@@ -58,26 +75,30 @@ def _target(field):
     return field
 
 
-def _fit(field, value):
+def _fit_number(field, too_large, value):
+    if type(value) is not Decimal or not value.is_finite():
+        value = _in_python(field, value)
+    value = round(value, field.decimal_places)
+    if not value:
+        return abs(value)  # PostgreSQL forgets the sign of a zero
+    if abs(value) >= too_large:
+        raise ValueError(f"{field.name} has more than {field.max_digits} digits: {value}")
+    return value
+
+
+def _in_python(field, value):
     try:
-        value = field.to_python(value)
+        return field.to_python(value)
     except ValidationError as error:
         raise ValueError(f"{field.name} cannot hold {value!r}") from error
-    if isinstance(field, models.DecimalField):
-        return _fit_decimal(field, value)
+
+
+def _fit(field, value):
+    value = _in_python(field, value)
     if isinstance(value, str):
         _refuse_text(field, value)
     if isinstance(field, models.DateTimeField) and timezone.is_naive(value):
         raise ValueError(f"{field.name} needs a time zone: {value}")
-    return value
-
-
-def _fit_decimal(field, value):
-    value = round(value, field.decimal_places)
-    if value == 0:
-        value = abs(value)  # PostgreSQL forgets the sign of a zero
-    if abs(value) >= 10 ** (field.max_digits - field.decimal_places):
-        raise ValueError(f"{field.name} has more than {field.max_digits} digits: {value}")
     return value
 
 

@@ -2,11 +2,12 @@
 
 from collections.abc import Callable
 from functools import lru_cache, partial
-from operator import attrgetter
 from typing import NamedTuple
 
 from django.db import connection, models
 from django.db.models.base import ModelState
+
+from shared.columns import reader_of
 
 BATCH_ROWS = 500
 # below it one INSERT takes less than beginning a COPY
@@ -43,9 +44,10 @@ def insert_rows(model, rows):
         _insert(_writing(model), rows)
     else:
         _copy(_writing(model), rows)
+    alias = connection.alias
     for row in rows:
         # else saving it again would be an INSERT
-        row._state.adding, row._state.db = False, connection.alias
+        row._state.adding, row._state.db = False, alias
 
 
 def _insert(writing, rows):
@@ -89,7 +91,7 @@ def _is_given(field):
 
 
 def _cells_of(fields):
-    values_of = attrgetter(*(field.attname for field in fields))
+    values_of = reader_of(field.attname for field in fields)
     saved = [
         (place, partial(field.get_db_prep_save, connection=connection))
         for place, field in enumerate(fields)
