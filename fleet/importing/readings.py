@@ -2,6 +2,7 @@
 
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
+from functools import lru_cache
 from itertools import groupby, islice
 from operator import itemgetter
 from typing import NamedTuple
@@ -30,6 +31,7 @@ from shared.models import Site
 BATCH_CARTS = 50
 BATCH_LINES = 5_000
 BATCH_FACTS = 1_000
+KEPT_TIMES = 4_096
 MOST_FIGURE = 10**8
 EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 MICROSECOND = timedelta(microseconds=1)
@@ -84,7 +86,7 @@ class _Line(NamedTuple):
 class _Accepted(NamedTuple):
     """A reading to be filed, as a spool keeps it; two measures may have passed their roll point."""
 
-    id: bytes
+    id: int
     cart: int
     since_us: int
     day_only: bool
@@ -96,16 +98,27 @@ class _Accepted(NamedTuple):
     doubted: str
 
 
+class _Time(NamedTuple):
+    """When a row was read, as ``_Line`` has it; ``is_to_come`` says that it was not yet."""
+
+    since_us: int
+    day: date
+    day_only: bool
+    key: str
+    is_to_come: bool
+
+
 class _Planning:
     """Rows are kept on disk by cart and time, since each is judged by those before it."""
 
     def __init__(self, sheet, bringing):
         self.bringing, self.site = bringing, bringing.site
-        self.zone = ZoneInfo(self.site.zone)
+        self.zone, self.today = ZoneInfo(self.site.zone), bringing.today
         self.headings = {column.spec.code: column.heading for column in sheet.columns}
         self.numbers = CartNumbers(self.site)
         self.places: dict[UUID, int] = {}
-        self.noons: dict[date, datetime] = {}
+        # carts are read on one round, so that a sheet names a time many times
+        self.time_of = lru_cache(KEPT_TIMES)(self._time_of)
         self.lines, self.accepted = Sorted(), Spool()
         self.plan = Plan(batches=self._batches)
         self.plan.refuse(sheet.faults)
@@ -120,51 +133,46 @@ class _Planning:
         """Keep a row under its cart."""
         number = " ".join((row["number"] or "").split())
         read_at = row["read_at"]
-        if self.plan.refuse([*row.faults, *self._own_faults(row)]):
+        # two moments of two zones may be equal, on days that differ
+        time = read_at and self.time_of(read_at, getattr(read_at, "tzinfo", None))
+        if self.plan.refuse([*row.faults, *self._own_faults(row, time)]):
             return
-        day = read_at.date() if isinstance(read_at, datetime) else read_at
-        cart_id, accepted = self.numbers.cart_on(number, day, self.bringing.today)
+        cart_id, accepted = self.numbers.cart_on(number, time.day, self.today)
         if accepted:
             self.plan.refuse([row.fault("number", accepted.template, **accepted.values)])
             return
-        at, day_only = self._moment(read_at)
         hours, distance = row[HOURS], row[DISTANCE]
         line = _Line(
             self.places.setdefault(cart_id, len(self.places)),
-            (at - EPOCH) // MICROSECOND,
+            time.since_us,
             row.line,
             number,
-            day.isoformat() if day_only else at.isoformat(),
-            day_only,
+            time.key,
+            time.day_only,
             None if hours is None else str(hours),
             None if distance is None else str(distance.si),
             (row.text(HOURS), row.text(DISTANCE)),
         )
         self.lines.add(tuple(line))
 
-    def _own_faults(self, row):
+    def _own_faults(self, row, time):
         hours, distance = row[HOURS], row[DISTANCE]
         if not row.faults and hours is None and distance is None:
             yield row.fault(HOURS, ONE_OF)
         for code, value in ((HOURS, hours), (DISTANCE, distance and distance.value)):
             if value is not None and not 0 <= value < MOST_FIGURE:
                 yield row.fault(code, FIGURE, most=MOST_FIGURE)
-        if row["read_at"] is not None and self._is_to_come(row["read_at"]):
+        if time is not None and time.is_to_come:
             yield row.fault("read_at", NOT_LATER)
 
-    def _is_to_come(self, read_at):
+    def _time_of(self, read_at, zone):
+        """Return the time of a moment, or of a day: its noon, or now if that is before."""
         if isinstance(read_at, datetime):
-            return self._moment(read_at)[0] > self.bringing.at
-        return read_at > self.bringing.today
-
-    def _moment(self, read_at):
-        """Return (moment, is only its day known): then noon, or now if that is before."""
-        if isinstance(read_at, datetime):
-            local = read_at if read_at.tzinfo else read_at.replace(tzinfo=self.zone)
-            return local.astimezone(UTC), False
-        if read_at not in self.noons:
-            self.noons[read_at] = noon_of(read_at, self.site.zone)
-        return min(self.noons[read_at], self.bringing.at), True
+            at = read_at.replace(tzinfo=zone or self.zone).astimezone(UTC)
+            to_come = at > self.bringing.at
+            return _Time(_us_since(at), read_at.date(), False, at.isoformat(), to_come)
+        at = min(noon_of(read_at, self.site.zone), self.bringing.at)
+        return _Time(_us_since(at), read_at, True, read_at.isoformat(), read_at > self.today)
 
     # a row among its neighbours
 
@@ -265,7 +273,7 @@ class _Planning:
     def _reading(self, one, pattern):
         return like(
             pattern,
-            id=UUID(bytes=one.id),
+            id=UUID(int=one.id),
             cart_id=self.cart_ids[one.cart],
             done_at=_moment_at(one.since_us),
             day_only=one.day_only,
@@ -292,6 +300,10 @@ class _Recorded:
         return found or (TAKEN_BACK if reading_id in self.ids else None)
 
 
+def _us_since(at):
+    return (at - EPOCH) // MICROSECOND
+
+
 def _moment_at(since_us):
     return EPOCH + MICROSECOND * since_us
 
@@ -315,7 +327,7 @@ def _figures(line, meters):
 
 def _accepted(reading_id, line, figures, judged):
     return _Accepted(
-        reading_id.bytes,
+        reading_id.int,
         line.cart,
         line.since_us,
         line.day_only,
