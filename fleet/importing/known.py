@@ -6,9 +6,10 @@ from uuid import UUID
 from fleet.models import MeterFitted, Reading
 from fleet.standing import FOREVER, CartFacts
 from shared.models import Change
+from shared.standing import standing_facts, standing_rows
 
 OF_READING = (
-    "pk",
+    "id",
     "cart_id",
     "site_id",
     "done_at",
@@ -24,12 +25,12 @@ def meter_facts_of(cart_ids: Iterable[UUID]) -> dict[UUID, CartFacts]:
     """Return {cart id: its standing changes, meters and readings}, and nothing else of it."""
     ids = list(cart_ids)
     found = {cart_id: CartFacts(cart_id) for cart_id in ids}
-    for name, model in (("changes", Change), ("meters", MeterFitted), ("readings", Reading)):
-        rows = model.objects.standing(FOREVER).filter(cart_id__in=ids).order_by("done_at", "id")
-        # of readings there are many: as plain rows they take a third
-        rows = rows.values_list(*OF_READING, named=True) if model is Reading else rows
-        for row in rows.iterator():
-            getattr(found[row.cart_id], name).append(row)
+    for change in standing_facts(Change, ids, FOREVER, FOREVER):
+        found[change.cart_id].changes.append(change)
+    for meter in standing_facts(MeterFitted, ids, FOREVER, FOREVER):
+        found[meter.cart_id].meters.append(meter)
+    for row in standing_rows(Reading, ids, FOREVER, FOREVER, OF_READING):
+        found[row.cart_id].readings.append(row)
     return found
 
 
