@@ -13,7 +13,7 @@ QUESTIONED_METRES_AN_HOUR = Decimal("40233.6")  # 25 mph, top of 49 CFR 571.3 "l
 GRACE_HOURS = Decimal("0.5")  # rounding of meters and clocks; common practice, no source
 HOUR_METER_STEP_HOURS = Decimal("0.1")  # common practice, no source
 NEAR_ROLL_SHARE = Decimal("0.1")  # of the roll point; common practice, no source
-HOURS_A_DAY = 24
+HOURS_A_DAY = Decimal(24)
 ONE = Decimal(1)
 
 

@@ -26,7 +26,7 @@ RATE_Z = NormalDist().inv_cdf((1 + RATE_CONFIDENCE) / 2)
 FARTHEST_DAYS = 36_525  # a hundred years: a date can still be made of it
 
 MICROSECOND = timedelta(microseconds=1)
-MICROSECONDS_A_DAY = 86_400_000_000
+MICROSECONDS_A_DAY = Decimal(86_400_000_000)
 NO_RUN = Decimal(0)
 BY_MOMENT = attrgetter("at")
 

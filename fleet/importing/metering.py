@@ -96,7 +96,7 @@ def _moment(point: LifePoint) -> datetime:
     return point.at
 
 
-@dataclass
+@dataclass(slots=True)
 class Judged:
     """What is wrong (``faults``) or hardly likely (``questions``) in figures, by measure."""
 
@@ -146,7 +146,8 @@ class CartMeters:
             beside = dial.around(figures.at)
             hours_run = self._hours_run(figures.at, beside[0]) if measure == DISTANCE else None
             doubt = dial.doubt(value, figures.at, beside, hours_run, grace)
-            self._put(judged, measure, doubt, value, figures.at)
+            if doubt is not None:
+                self._put(judged, measure, doubt, value, figures.at)
             if measure not in judged.faults:
                 rolled = measure in judged.rolled
                 dial.accept(value, figures.at, beside[0], rolled=rolled)
@@ -162,8 +163,6 @@ class CartMeters:
         return max(NO_RUN, hours.accepted.life - hours.previous.life)
 
     def _put(self, judged, measure, doubt, value, at):
-        if doubt is None:
-            return
         dial = self.dials[measure]
         before, after = dial.around(at)
         is_since = before is not None and (after is None or self._is_since(dial, doubt, value, at))
