@@ -7,8 +7,10 @@ from django.utils import translation
 
 from fleet.kinds import register
 from fleet.standing import facts_for_dates, facts_of
+from lifts import findings
 from lifts.actions import fit
 from lifts.models import GreasePart, JointPart
+from lifts.parts import base
 from tests.factories import MORNING
 from tests.found_out_factories import a_joint_round, a_look
 from tests.lift_factories import a_cart, a_kit, a_site
@@ -63,15 +65,26 @@ def test_each_of_the_columns_makes_another_outcome(cart):
     assert len(set(map(repr, outcomes.values()))) > len(UNLIKE) - 2
 
 
+@pytest.fixture
+def spoken(monkeypatch):
+    """Let each reason begin with the language that it is told in."""
+    base._judged.cache_clear()
+    monkeypatch.setattr(findings, "_", lambda text: f"{translation.get_language()} {text}")
+    yield
+    base._judged.cache_clear()
+
+
+@pytest.mark.usefixtures("spoken")
 def test_reasons_are_in_the_language_asked_in(cart):
     part, facts = register.parts["joints"], list(JointPart.objects.all())
-    with translation.override("en"):
-        part.outcomes(facts)
+    told = set()
 
-    with translation.override("de"):
-        lines = part.lines_of([fact.pk for fact in facts])
-        alone = {fact.pk: part.outcome(fact, lines[fact.pk]) for fact in facts}
-        assert part.outcomes(facts) == alone
+    for language in ("en", "es"):
+        with translation.override(language):
+            holds = [hold for one in part.outcomes(facts).values() for hold in one.holds]
+        told.add((language, frozenset(hold.reason[:3] for hold in holds)))
+
+    assert told == {("en", frozenset({"en "})), ("es", frozenset({"es "}))}
 
 
 def test_facts_for_dates_amount_to_the_same(cart):
