@@ -30,7 +30,7 @@ from shared.models import Site
 
 BATCH_CARTS = 50
 BATCH_LINES = 5_000
-BATCH_FACTS = 1_000
+BATCH_FACTS = 2_000
 KEPT_TIMES = 4_096
 MOST_FIGURE = 10**8
 EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
