@@ -4,8 +4,8 @@ import hashlib
 import json
 import secrets
 from collections import defaultdict
-from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import NamedTuple
 
 from django.db import IntegrityError, transaction
 from django.utils.translation import gettext_lazy as _
@@ -51,8 +51,7 @@ class NotStanding(Exception):
         self.why = why
 
 
-@dataclass(frozen=True)
-class Filed:
+class Filed(NamedTuple):
     """A fact as the journal has it; ``first`` is False when it was there already."""
 
     fact: Fact
@@ -111,7 +110,7 @@ def record_all(facts_with_lines, *, at) -> list[Filed]:
     kill_point("after-key-check")
     fresh = [(fact, lines) for fact, lines in wanted if fact.id not in known]
     targets = _Targets(fresh, heads)
-    arrivals = {pk: _arrival(head, at) for pk, head in heads.items()}
+    ends = {pk: (head, _arrival(head, at)) for pk, head in heads.items()}
     filed, sealed = [], {}
     for fact, lines in wanted:
         earlier = known.get(fact.id)
@@ -121,7 +120,7 @@ def record_all(facts_with_lines, *, at) -> list[Filed]:
             targets.refuse_unless_standing(fact)
             _fill(fact, at, at)
             targets.refuse_to_come(fact, at)
-            entry = known[fact.id] = _seal(fact, lines, heads[fact.site_id], arrivals[fact.site_id])
+            entry = known[fact.id] = _seal(fact, lines, *ends[fact.site_id])
             targets.add(entry)
             sealed[fact.id] = (fact, lines, entry)
         filed.append(Filed(fact, first=earlier is None))
