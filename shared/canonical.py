@@ -127,10 +127,10 @@ def plain(field, value):
 
     Raises TypeError for what has no such form: a float loses digits on its way.
     """
-    if isinstance(value, Decimal):
-        return f"{value:.{field.decimal_places}f}"
     if isinstance(value, datetime):
         return _in_utc(value) if value.tzinfo is UTC else _in_utc(value.astimezone(UTC))
+    if isinstance(value, Decimal):
+        return f"{value:.{field.decimal_places}f}"
     if isinstance(value, date):
         return value.isoformat()
     if isinstance(value, UUID):
