@@ -9,8 +9,8 @@ from fleet.actions.sites import change_site
 from fleet.models import Cart, Note, Notice
 from fleet.reminding import site_days
 from lifts.actions import fit
-from shared.facts import record
-from shared.models import Site
+from shared.facts import CLOCKS_DIFFER, record
+from shared.models import JournalHead, Site
 from tests.factories import MORNING, RecheckFactory
 from tests.lift_factories import a_cart, a_kit, a_site
 
@@ -34,13 +34,13 @@ def moved():
     return Cart.objects.get(pk=cart.pk), here, manager
 
 
-def unseen():
-    days = site_days(LATER)
-    return {days[pk].site.slug for pk in news.unseen(days, at=LATER)}
+def unseen(at=LATER):
+    days = site_days(at)
+    return {days[pk].site.slug for pk in news.unseen(days, at=at)}
 
 
-def look():
-    return notices.make(site_days(LATER), at=LATER)
+def look(at=LATER):
+    return notices.make(site_days(at), at=at)
 
 
 def test_a_fact_of_its_earlier_journal_has_a_carts_new_site_looked_at(moved):
@@ -81,3 +81,31 @@ def test_a_site_in_another_zone_has_its_moved_carts_looked_at(moved):
     change_site(Site.objects.get(pk=here.pk), {"zone": "Asia/Tokyo"}, by=manager, at=MORNING)
 
     assert unseen() == {"alder", "birch"}
+
+
+def test_a_site_is_looked_at_again_while_a_fact_may_count_only_later(moved):
+    cart, here, manager = moved
+    ahead = LATER + CLOCKS_DIFFER
+    record(Note(site=here, cart=cart, text="Left mirror", by=manager), at=LATER)
+
+    look(ahead - MINUTE)
+    assert "alder" in unseen(ahead - MINUTE)
+
+    look(ahead)
+    assert unseen(ahead) == set()
+
+
+@pytest.mark.usefixtures("moved")
+def test_each_site_is_looked_at_on_each_of_its_days(monkeypatch):
+    monkeypatch.setattr(news, "_hour", lambda site_id, at: 0)
+    look()
+
+    assert unseen(LATER + timedelta(days=1)) == {"alder", "birch"}
+
+
+def test_a_site_whose_journal_was_restored_is_looked_at(moved):
+    _cart, here, _manager = moved
+
+    JournalHead.objects.filter(site=here).update(epoch=2)
+
+    assert unseen() == {"alder"}
