@@ -48,6 +48,7 @@ def send_each(rows, act, post, *, at, together=None) -> Counter:
     """
     _let_go_of_lost()
     _bury_deadly(rows, at)
+    _rest_before_the_last_try(rows, at)
     ended = Counter()
     taken = _apart(rows, at) if together is None else _together(rows, together, at)
     # closed before its end it lets go of its locks
@@ -253,3 +254,13 @@ def _bury_deadly(rows, at):
     deadly = rows.filter(free(at), claimed_at__isnull=False, deaths__gte=MOST_DEATHS - 1)
     reason = _("the worker ended at each of %(tries)s tries") % {"tries": MOST_DEATHS}
     drop(deadly, reason, is_dead=True)
+
+
+def _rest_before_the_last_try(rows, at):
+    """Let rows that ended their worker but once less than that wait for long.
+
+    A bad hour of the machine may end workers again and again, whatever they mail.
+    """
+    waiting = rows.filter(WAITING[rows.model], free(at), claimed_at__isnull=False)
+    deadly = waiting.filter(deaths=MOST_DEATHS - 2)
+    deadly.update(deaths=F("deaths") + 1, claimed_at=None, next_try_at=at + WAITS[-1])

@@ -13,7 +13,7 @@ from django.core.management import CommandError, call_command
 from django.db import connection
 
 from fleet import post, tasks
-from fleet.actions.claims import CLAIM_LAPSES, MOST_DEATHS, claim
+from fleet.actions.claims import CLAIM_LAPSES, claim
 from fleet.actions.reminders import sweep
 from fleet.management.commands.sweep import for_ever
 from fleet.models import Digest, Notice
@@ -162,14 +162,35 @@ def test_a_mail_that_ends_its_worker_each_time_is_dead(site, backend):
     sweep(MORNING - timedelta(hours=1))
     person = Notice.objects.first().person
     row = Digest.objects.create(person=person, day=DAY, planned_at=MORNING)
-    for times in range(MOST_DEATHS):
-        assert claim(Digest, row.pk, at=MORNING + 2 * CLAIM_LAPSES * times)
+    lapsed = CLAIM_LAPSES + timedelta(seconds=1)
+    assert claim(Digest, row.pk, at=MORNING)
+    assert claim(Digest, row.pk, at=MORNING + lapsed)
 
-    swept = sweep(MORNING + 2 * CLAIM_LAPSES * MOST_DEATHS)
+    # a last try comes long after those before
+    assert sweep(MORNING + 2 * lapsed).digests == {"sent": 2}
+    assert sweep(MORNING + 2 * lapsed + timedelta(minutes=59)).digests == {}
+    last_at = MORNING + 2 * lapsed + timedelta(minutes=60)
+    assert claim(Digest, row.pk, at=last_at)
 
+    assert sweep(last_at + lapsed).digests == {}
     row.refresh_from_db()
     assert (row.dropped, row.is_dead) == ("the worker ended at each of 3 tries", True)
-    assert swept.digests == {"sent": 2}
+
+
+def test_a_mail_that_ended_its_worker_twice_goes_out_an_hour_later(site):
+    sweep(MORNING - timedelta(hours=1))
+    person = Notice.objects.first().person
+    row = Digest.objects.create(person=person, day=DAY, planned_at=MORNING)
+    lapsed = CLAIM_LAPSES + timedelta(seconds=1)
+    assert claim(Digest, row.pk, at=MORNING)
+    assert claim(Digest, row.pk, at=MORNING + lapsed)
+    Digest.objects.filter(pk=row.pk).update(sending_at=MORNING + lapsed)
+    sweep(MORNING + 2 * lapsed)
+
+    assert sweep(MORNING + 2 * lapsed + timedelta(minutes=60)).digests == {"sent": 1}
+
+    row.refresh_from_db()
+    assert (row.doubtful, row.is_dead) == (1, False)
 
 
 def test_a_mail_sent_twice_has_one_message_id(site, settings):
