@@ -14,7 +14,7 @@ from tests.lift_factories import a_cart, with_role
 from tests.round_factories import a_round
 
 pytestmark = pytest.mark.django_db
-QUERIES_FOR_A_PAGE = 52
+QUERIES_FOR_A_PAGE = 53
 
 
 @pytest.fixture

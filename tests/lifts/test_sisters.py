@@ -173,7 +173,7 @@ def test_the_page_costs_the_same_however_many_carts(
     assert page.count("Wrench TW-1;") == count
 
 
-QUERIES = 32
+QUERIES = 31
 
 
 def url(cart, *by, name="sister-list", **more):
