@@ -6,6 +6,8 @@ Three queries a cart, however many joints and rounds there are.
 from collections import defaultdict
 from dataclasses import dataclass, field
 from datetime import datetime
+from itertools import groupby
+from operator import itemgetter
 from typing import NamedTuple
 from uuid import UUID
 
@@ -35,27 +37,35 @@ class Before:
     removals: int = 0
     hub_bearing: str = ""
 
-    def with_look(self, look) -> "Before":
-        """Return what is known once this look is past too; one not reached tells nothing new."""
+    def with_look(self, look, times=1) -> "Before":
+        """Return what is known once this look is past too; one not reached tells nothing new.
+
+        ``times`` as many looks in a row found the very same, of which it is the last.
+        """
         done_at = look.fact.done_at
         if look.found == Look.Found.NOT_REACHED:
             return Before(**{**vars(self), "found": look.found, "done_at": done_at})
-        loose, clean = self._runs_after(look)
+        loose, clean = self._runs_after(look, times)
         return Before(
             found=look.found,
             done_at=done_at,
             loose_before=loose,
             clean_since=clean,
-            removals=0 if look.action == Look.Action.NUT else self.removals + bool(look.nut_off),
+            removals=self._removals_after(look, times),
             hub_bearing=look.hub_bearing or self.hub_bearing,
         )
 
-    def _runs_after(self, look):
+    def _runs_after(self, look, times):
         if is_loose(look.found, look.fact.stage):
-            return self.loose_before + 1, 0
+            return self.loose_before + times, 0
         if self.clean_since is None:
             return 0, None
-        return 0, self.clean_since + 1 if look.found == Look.Found.FIRM else 0
+        return 0, self.clean_since + times if look.found == Look.Found.FIRM else 0
+
+    def _removals_after(self, look, times):
+        if look.action == Look.Action.NUT:
+            return 0
+        return self.removals + times * bool(look.nut_off)
 
 
 def is_loose(found, stage) -> bool:
@@ -95,6 +105,9 @@ class LookRow(NamedTuple):
 
 
 LOOK_COLUMNS = (*LookRow._fields[:-2], "fact__done_at", "fact__stage")
+BUT_THE_TIME = itemgetter(
+    *(place for place, name in enumerate(LookRow._fields) if name != "done_at")
+)
 
 
 def looks_before(cart, cut: Cut, *, but_round=None) -> LooksBefore:
@@ -104,12 +117,21 @@ def looks_before(cart, cut: Cut, *, but_round=None) -> LooksBefore:
 
 def looks_since(lift, cart, cut: Cut, *, but_round=None) -> LooksBefore:
     """Return the same of the lift that is on the cart within the cut, by one query."""
-    known = defaultdict(Before)
-    looks = _looks_at(cart, lift, cut, but_round).values_list(*LOOK_COLUMNS)
-    for look in map(LookRow._make, looks):
-        known[look.name] = known[look.name].with_look(look)
+    by_name = defaultdict(list)
+    for look in _looks_at(cart, lift, cut, but_round).values_list(*LOOK_COLUMNS):
+        by_name[look[0]].append(look)
+    known = {name: _known_by(looks) for name, looks in by_name.items()}
     bearing = (lift and lift.hub_bearing) or ""
-    return LooksBefore(dict(known), bearing, lift and lift.pk)
+    return LooksBefore(known, bearing, lift and lift.pk)
+
+
+def _known_by(looks):
+    """Return what the rows of one joint say, the oldest first: most repeat the one before."""
+    known = Before()
+    for _same, run in groupby(looks, key=BUT_THE_TIME):
+        repeated = list(run)
+        known = known.with_look(LookRow._make(repeated[-1]), len(repeated))
+    return known
 
 
 def last_looks(cart, cut: Cut) -> dict[str, Look]:

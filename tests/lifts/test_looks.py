@@ -69,6 +69,8 @@ def test_the_last_look_is_told_with_its_day(yard):
         ("firm firm", 0, None),
         ("slack", 1, 0),
         ("slack gone", 2, 0),
+        ("slack slack slack", 3, 0),
+        ("took up took up:recurring took up:recurring", 2, 0),
         ("slack firm", 0, 1),
         ("slack firm firm", 0, 2),
         ("slack firm slack", 1, 0),
@@ -101,7 +103,8 @@ def test_a_nut_taken_off_is_counted_until_it_is_new(yard):
     yard.looked("firm", nut_off=True)
     yard.looked("firm", nut_off=False)
     yard.looked("firm", nut_off=True)
-    assert yard.before().removals == 2
+    yard.looked("firm", nut_off=True)
+    assert yard.before().removals == 3
 
     yard.looked("firm", nut_off=True, action="new nut")
     assert yard.before().removals == 0
