@@ -12,7 +12,7 @@ from fleet.history import History
 from fleet.kinds import Chapter, Cut
 from fleet.models import Cart
 from fleet.reach import Limits
-from fleet.standing import running_of
+from fleet.standing import running_for_dates
 
 METRES_A_KM = 1000
 # half of 25 h or 100 mi, by when springs and bushings have taken set
@@ -42,7 +42,7 @@ def use_since_fitting(cart: Cart, cut: Cut) -> Use | None:
 
     A meter first read after the fitting counts from there. A constant number of queries.
     """
-    facts = running_of([cart.pk], cut)[cart.pk]
+    facts = running_for_dates([cart.pk], cut)[cart.pk]
     chapter = on_at(facts.chapters, cut).get(cart.pk)
     if chapter is None:
         return None

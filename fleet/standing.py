@@ -170,12 +170,23 @@ def _facts_of(cart_ids, cut, enough):
 
 def running_of(cart_ids, cut=EVERYTHING):
     """Return {cart id: CartFacts} with what a cart's running and its lifts rest on, and no more."""
+    return _running_of(cart_ids, cut, {})
+
+
+def running_for_dates(cart_ids, cut=EVERYTHING):
+    """Return the same, but of meters and readings only what dates rest on."""
+    return _running_of(cart_ids, cut, ENOUGH_FOR_DATES)
+
+
+def _running_of(cart_ids, cut, enough):
     ids = list(cart_ids)
     found = {cart_id: CartFacts(cart_id) for cart_id in ids}
     for name in OF_RUNNING:
-        rows = _rows(OF_FLEET[name], ids, cut)
+        model = OF_FLEET[name]
+        rows = _rows(model, ids, cut, enough.get(model))
         _keep(found, rows, name)
-        _keep_first(found, rows, OF_FLEET[name])
+        if model not in enough:
+            _keep_first(found, rows, model)
     _leave_what_acts(found, cut)
     lifts_into(found, cut)
     return found
