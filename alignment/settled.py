@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
+from alignment.needed import needed
 from alignment.specs import on_at
 from fleet import reach
 from fleet.due import Terms, settled
@@ -46,6 +47,8 @@ def use_since_fitting(cart: Cart, cut: Cut) -> Use | None:
     chapter = on_at(facts.chapters, cut).get(cart.pk)
     if chapter is None:
         return None
+    marks = [chapter.from_at, *(meter.done_at for meter in facts.meters)]
+    facts.readings = needed(facts.readings, marks)
     ground = ground_of([facts], cut)
     history = history_of(facts, ground)
     both = reach.Use(Gauge(history.hours), Gauge(history.metres))
