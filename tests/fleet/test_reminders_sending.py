@@ -158,36 +158,38 @@ def test_a_worker_that_died_before_mailing_leaves_the_mail_to_another(site):
     assert sweep(MORNING + CLAIM_LAPSES + timedelta(seconds=1)).digests == {"sent": 3}
 
 
-def test_a_mail_that_ends_its_worker_each_time_is_dead(site, backend):
+LAPSED = CLAIM_LAPSES + timedelta(seconds=1)
+
+
+def ended_its_worker_twice():
+    """Return the daily mail of somebody, held by two workers that ended before now."""
     sweep(MORNING - timedelta(hours=1))
     person = Notice.objects.first().person
     row = Digest.objects.create(person=person, day=DAY, planned_at=MORNING)
-    lapsed = CLAIM_LAPSES + timedelta(seconds=1)
     assert claim(Digest, row.pk, at=MORNING)
-    assert claim(Digest, row.pk, at=MORNING + lapsed)
+    assert claim(Digest, row.pk, at=MORNING + LAPSED)
+    return row, MORNING + 2 * LAPSED
+
+
+def test_a_mail_that_ends_its_worker_each_time_is_dead(site, backend):
+    row, now = ended_its_worker_twice()
 
     # a last try comes long after those before
-    assert sweep(MORNING + 2 * lapsed).digests == {"sent": 2}
-    assert sweep(MORNING + 2 * lapsed + timedelta(minutes=59)).digests == {}
-    last_at = MORNING + 2 * lapsed + timedelta(minutes=60)
-    assert claim(Digest, row.pk, at=last_at)
+    assert sweep(now).digests == {"sent": 2}
+    assert sweep(now + timedelta(minutes=59)).digests == {}
+    assert claim(Digest, row.pk, at=now + timedelta(minutes=60))
 
-    assert sweep(last_at + lapsed).digests == {}
+    assert sweep(now + timedelta(minutes=60) + LAPSED).digests == {}
     row.refresh_from_db()
     assert (row.dropped, row.is_dead) == ("the worker ended at each of 3 tries", True)
 
 
 def test_a_mail_that_ended_its_worker_twice_goes_out_an_hour_later(site):
-    sweep(MORNING - timedelta(hours=1))
-    person = Notice.objects.first().person
-    row = Digest.objects.create(person=person, day=DAY, planned_at=MORNING)
-    lapsed = CLAIM_LAPSES + timedelta(seconds=1)
-    assert claim(Digest, row.pk, at=MORNING)
-    assert claim(Digest, row.pk, at=MORNING + lapsed)
-    Digest.objects.filter(pk=row.pk).update(sending_at=MORNING + lapsed)
-    sweep(MORNING + 2 * lapsed)
+    row, now = ended_its_worker_twice()
+    Digest.objects.filter(pk=row.pk).update(sending_at=MORNING + LAPSED)
+    sweep(now)
 
-    assert sweep(MORNING + 2 * lapsed + timedelta(minutes=60)).digests == {"sent": 1}
+    assert sweep(now + timedelta(minutes=60)).digests == {"sent": 1}
 
     row.refresh_from_db()
     assert (row.doubtful, row.is_dead) == (1, False)
