@@ -123,7 +123,14 @@ def hand_back_tag(request, pk):
         return redirect("tag-list", request.site.slug)
     shown = Photo.objects.visible_to(request.viewer).filter(about=tag.pk, site=request.site)
     leads = register.leads_from(tag.cart, request.viewer)
-    context = {"form": form, "tag": tag, "cart": tag.cart, "photos": shown, "leads": leads}
+    context = {
+        "form": form,
+        "tag": tag,
+        "cart": tag.cart,
+        "photos": shown,
+        "leads": leads,
+        "others": _others(request, tag),
+    }
     return render(request, "fleet/tag_hand_back.html", context)
 
 
@@ -141,4 +148,19 @@ def _hand_back(request, tag, said):
     except (HandedBack, OtherBody):
         messages.warning(request, _("Cart %s was handed back already.") % tag.cart)
     else:
+        _say_handed_back(request, tag)
+
+
+def _say_handed_back(request, tag):
+    other = _others(request, tag).first()
+    if other is None:
         messages.success(request, _("Cart %s is handed back.") % tag.cart)
+        return
+    said = _("This tag is answered. Cart %(cart)s has another and must not run: %(reason)s")
+    messages.warning(request, said % {"cart": tag.cart, "reason": other.reason})
+
+
+def _others(request, tag):
+    """Return the other tags that stand on the cart of a tag."""
+    tags = standing_tags(request.viewer, request.site)
+    return tags.filter(cart=tag.cart_id).exclude(pk=tag.pk)

@@ -255,6 +255,23 @@ def test_a_second_hand_back_is_told_so(client, here, cart):
     assert page.count("was handed back already") == 2
 
 
+def test_a_cart_with_another_tag_is_not_said_to_be_handed_back(client, here, cart):
+    tag = tag_cart(cart, "Rim bent", by=here[1], at=MORNING)
+    last = tag_cart(cart, "Pedal low", by=here[1], at=MORNING)
+    client.force_login(here[1])
+    asked = client.get(reverse("hand-back", args=[cart.site.slug, tag.pk])).text
+
+    hand_back_by_form(client, tag)
+    kept = client.get(reverse("tag-list", args=[cart.site.slug])).text
+    hand_back_by_form(client, last)
+    free = client.get(reverse("tag-list", args=[cart.site.slug])).text
+
+    assert "Another tag stays on" in asked
+    assert f"Cart {cart} has another and must not run: Pedal low" in kept
+    assert f"Cart {cart} is handed back." not in kept
+    assert f"Cart {cart} is handed back." in free
+
+
 def test_a_hand_back_that_was_struck_leaves_the_tag_to_be_answered(here, cart):
     manager = here[1]
     tag = tag_cart(cart, "Rim bent", by=manager, at=MORNING)
