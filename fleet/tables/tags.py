@@ -95,6 +95,22 @@ def tag_links(tag, site, may_release):
     )
 
 
+class CartTagTable(OpenTagTable):
+    """The tags that stand on one cart; ``links``: the viewer may open a tag's pages."""
+
+    caption = gettext_lazy("Tags on it")
+    csv_name = ""
+
+    class Meta(OpenTagTable.Meta):
+        orderable = False
+        exclude = ("cart",)
+        sequence = ("reason", "...")
+
+    def __init__(self, *args, links, **kwargs):
+        hidden = self._meta.exclude if links else (*self._meta.exclude, "acts")
+        super().__init__(*args, links=links, exclude=hidden, **kwargs)
+
+
 class HandBackTable(BaseTable):
     caption = gettext_lazy("Handed back lately")
     csv_name = ""

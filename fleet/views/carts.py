@@ -16,7 +16,9 @@ from fleet.forms.reading import ReadingForm
 from fleet.kinds import register
 from fleet.meter_plots import Meters
 from fleet.models import Cart
+from fleet.reported import standing_tags
 from fleet.tables.carts import CartTable
+from fleet.tables.tags import CartTagTable
 from fleet.timeline import ITEMS_A_PAGE, entries_of, items_of
 from shared.models import Role
 from shared.tables import CsvList
@@ -65,6 +67,7 @@ def cart_detail(request, pk):
     context = {
         "cart": cart,
         "said": said_of(cart, request.site),
+        "tags": _tags(request, cart) if cart.is_tagged else None,
         "numbers": cart.numbers.all(),
         "active": active,
         "ended": ended_rechecks(cart, today),
@@ -78,6 +81,14 @@ def cart_detail(request, pk):
     }
     forms = _forms(request, cart, meters.facts)
     return render(request, "fleet/cart_detail.html", context | forms)
+
+
+def _tags(request, cart):
+    """Return the tags on a cart as a table: why it must not run, and where it is handed back."""
+    tags = standing_tags(request.viewer, request.site).filter(cart=cart).select_related("by")
+    releases = request.viewer.may_release_at(request.site)
+    links = request.role in WRITERS
+    return CartTagTable(tags, site=request.site, may_release=releases, links=links)
 
 
 def _forms(request, cart, facts):

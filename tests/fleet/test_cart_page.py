@@ -37,6 +37,23 @@ def test_the_page_says_what_the_desk_would_say(yard):
     assert tagged.why.startswith("the shop has a tag on it")
 
 
+@pytest.mark.parametrize(
+    ("role", "opens", "releases"),
+    [(None, True, True), (Role.MECHANIC, True, False), (Role.SURVEYOR, False, False)],
+)
+def test_a_tagged_cart_says_why_and_leads_to_its_hand_back(yard, role, opens, releases):
+    tags.tag_cart(yard.cart, "Rim bent", by=yard.manager, at=NOW)
+    tags.tag_cart(yard.cart, "Pedal low", by=yard.manager, at=NOW)
+    if role:
+        yard.client.force_login(with_role(yard.site, yard.manager, role, at=MORNING))
+
+    shown = yard.page().text.partition("Everything that happened")[0]
+
+    assert "Rim bent" in shown and "Pedal low" in shown
+    assert shown.count(">Card<") == (2 if opens else 0)
+    assert shown.count("/hand-back/") == (2 if releases else 0)
+
+
 def test_the_page_shows_readings_at_which_work_falls_due(yard):
     a_round(yard.cart, by=yard.manager, at=MORNING + timedelta(days=28, hours=1))
 
