@@ -7,6 +7,7 @@ from uuid import UUID
 from django.utils.translation import gettext as _
 
 from fleet.board import STATE_WORDS
+from fleet.calls import open_tags
 from fleet.fitted import is_after_removal
 from fleet.gather import meet
 from fleet.kinds import Outcome, Part, register
@@ -53,8 +54,9 @@ class Result:
     """All that a round's result page says.
 
     ``first`` is its first telling, by who did the work, ``told_at`` when it was first told
-    of as done then; ``waits`` for a countersign. ``last`` is its last telling, which stands
-    unless ``last_strike`` took it back.
+    of as done then; ``tags`` still stand, ``ended_tags`` no more; ``waits`` for a
+    countersign. ``last`` is its last telling, which stands unless ``last_strike`` took it
+    back.
     """
 
     round: Round
@@ -65,6 +67,7 @@ class Result:
     left: list[Left]
     next: list[dict]
     tags: list[Tag]
+    ended_tags: list[Tag]
     met: list[Round]
     last: Round | None = None
     last_strike: Strike | None = None
@@ -107,6 +110,7 @@ def result_of(row, at) -> Result:
     signed = Countersign.objects.standing().filter(about=row.pk).select_related("by")
     own = {row.pk, *(told.fact.pk for told in parts)}
     left = list(_left(row.cart, parts, met, own, at))
+    tags, ended_tags = _tags_of(row)
     return Result(
         round=row,
         first=told[-1],
@@ -115,7 +119,8 @@ def result_of(row, at) -> Result:
         closed=list(_closed(row)),
         left=left,
         next=list(_next(row.cart, at, but=[one.id for one in left])),
-        tags=list(Tag.objects.filter(round_id=row.pk)),
+        tags=tags,
+        ended_tags=ended_tags,
         met=met,
         last=last,
         last_strike=strike,
@@ -128,6 +133,13 @@ def result_of(row, at) -> Result:
         countersign=signed.first(),
         softened=_softened(row, told) if entry or row.corrects else [],
     )
+
+
+def _tags_of(row):
+    """Return the round's tags that still keep the cart out of use, and those that did."""
+    tags = list(Tag.objects.filter(round_id=row.pk))
+    stand = set(open_tags().filter(round_id=row.pk)) if tags else set()
+    return [tag for tag in tags if tag in stand], [tag for tag in tags if tag not in stand]
 
 
 def held_by(row) -> dict[str, Told]:

@@ -9,16 +9,17 @@ from django.test.utils import CaptureQueriesContext
 from PIL import Image
 
 from fleet.actions.rounds import save_round
-from fleet.models import Cart, Reading, Recheck, Round
+from fleet.actions.tags import hand_back
+from fleet.models import Cart, Reading, Recheck, Round, Tag
 from fleet.round_page import RoundPage
 from fleet.visits import called_at, new_visit
 from lifts.models import LabelCheck
-from shared import photos
+from shared import clock, photos
 from shared.facts import record
-from shared.models import Photo
+from shared.models import Photo, Role
 from shared.viewer import Viewer
 from tests.factories import MORNING
-from tests.lift_factories import a_cart, a_site
+from tests.lift_factories import a_cart, a_site, with_role
 from tests.round_pages import Shop, typed
 
 pytestmark = pytest.mark.django_db
@@ -181,6 +182,27 @@ def test_what_does_not_close_says_why_and_what_tags_says_so_large(client, shop):
     assert b"TAGGED" in answer.content
     shop.cart.refresh_from_db()
     assert shop.cart.is_tagged
+
+
+def test_a_tag_handed_back_is_not_said_to_keep_the_cart_out_of_use(client, shop):
+    name = next(f for f in typed_names(shop.opened(client)) if f.endswith("is_pedal_low"))
+    at = shop.rounds(client, **{name: "yes"})["Location"]
+
+    hand_back(Tag.objects.get(), done="rod", repaired_by=None, by=shop.manager, at=clock.now())
+
+    answer = client.get(at)
+    assert (answer.context["result"].tags, b"The desk shows NO" in answer.content) == ([], False)
+    assert "It had the cart tagged: Brake pedal low or soft. That tag is off now." in answer.text
+
+
+def test_a_surveyor_is_led_to_no_tag_that_others_print(client, shop):
+    name = next(f for f in typed_names(shop.opened(client)) if f.endswith("is_pedal_low"))
+    at = shop.rounds(client, **{name: "yes"})["Location"]
+    client.force_login(with_role(shop.cart.site, shop.manager, Role.SURVEYOR))
+
+    answer = client.get(at)
+
+    assert b"TAGGED" in answer.content and b"Print the tag" not in answer.content
 
 
 def typed_names(page):
