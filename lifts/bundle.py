@@ -3,8 +3,8 @@
 from django.utils.translation import gettext_lazy as _
 
 from fleet.bundle.cells import done_at
-from fleet.bundle.columns import CART, MOMENT, YES_NO, Column, Table, number
-from fleet.bundle.shapes import fact_table, read_off, said
+from fleet.bundle.columns import CART, MOMENT, YES_NO, Column, Table
+from fleet.bundle.shapes import OF_LINE, fact_table, said, said_by_line, said_in_line
 from lifts.fitting_record import warnings_of
 from lifts.models import Fitting, FittingLength, Removal, WheelOff
 
@@ -125,17 +125,17 @@ def length_rows(batch):
     for cart, fitting, _cells in batch.once(told_chapters):
         for line in lines[fitting.pk]:
             about = {**cart.named(fitting.done_at), "chapter": fitting.pk}
-            yield {**about, **read_off(line, OF_LENGTH)}
+            yield {**about, **said_by_line(line, OF_LENGTH)}
 
 
 OF_LENGTH = (
-    number("place", _("place in the record")),
-    Column("what", _("what was measured")),
-    Column("where", _("where on the cart; empty: one place alone")),
-    Column("before_typed", _("before the fitting, as typed")),
-    number("before_mm", _("before the fitting"), "mm"),
-    Column("after_typed", _("after it, as typed")),
-    number("after_mm", _("after it"), "mm"),
+    *OF_LINE,
+    said_in_line("what", _("what was measured")),
+    said_in_line("where", _("where on the cart; empty: one place alone")),
+    said_in_line("before_typed", _("before the fitting, as typed")),
+    said_in_line("before_mm", _("before the fitting"), "mm", numeric=True),
+    said_in_line("after_typed", _("after it, as typed")),
+    said_in_line("after_mm", _("after it"), "mm", numeric=True),
 )
 LENGTHS = Table(
     "fitting_lengths.csv",
@@ -147,7 +147,7 @@ LENGTHS = Table(
     ),
     length_rows,
     entry="chapter",
-    key=("chapter", "place"),
+    key=("chapter", "of", "place"),
 )
 
 WHEELS_OFF = fact_table(

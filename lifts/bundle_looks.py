@@ -3,8 +3,8 @@
 from django.utils.translation import gettext_lazy as _
 
 from fleet.bundle.cells import done_at
-from fleet.bundle.columns import CART, MOMENT, YES_NO, Column, Table, number
-from fleet.bundle.shapes import read_off, said
+from fleet.bundle.columns import CART, MOMENT, YES_NO, Column, Table
+from fleet.bundle.shapes import OF_LINE, said, said_by_line, said_in_line
 from lifts.bundle_joints import joint_parts
 from lifts.joint_card import clamp_lost
 from lifts.models import Look
@@ -29,7 +29,7 @@ def look_rows(batch):
 
 def _of(look):
     return {
-        **read_off(look, OF_LOOK),
+        **said_by_line(look, OF_LOOK),
         "wrench": look.wrench_id,
         "wrench_name": look.wrench.name if look.wrench else "",
         "clamp_lost": clamp_lost(look.moved_twelfths, look.full_loss_deg),
@@ -37,31 +37,47 @@ def _of(look):
 
 
 OF_LOOK = (
-    number("place", _("its place among the looks of the round")),
-    Column("name", _("the joint")),
-    Column("family", _("family of joints")),
-    Column("wheel", _("wheel that it is at")),
-    Column("is_critical", _("could cost a wheel, the steering or the brakes"), YES_NO),
-    Column("is_thread_locked", _("held by thread-locker"), YES_NO),
-    Column("found", _("firm, took up, slack, gone or not reached")),
-    number("moved_twelfths", _("how far it moved, in twelfths of a turn")),
-    Column("action", _("what was done; empty: nothing")),
-    Column("right_after", _("right when it was left"), YES_NO),
-    Column("pin", _("its pin; empty: none asked")),
-    Column("backed_off", _("its castle nut was backed off"), YES_NO),
-    Column("stud_damaged", _("a stud was damaged"), YES_NO),
-    number("target_nm", _("torque that was asked for; empty: none known, or not asked yet"), "N.m"),
-    Column("wrench_state", _("how far its wrench could be believed then; unnamed: none said")),
-    Column("lacks", _("what was not known of the joint, so that no look could close")),
-    Column("hub_bearing", _("type of hub bearing, sealed or taper")),
-    number("adapter_deg", _("angle of the adapter on the wrench"), "°"),
-    Column("nut_off", _("its nut was taken off"), YES_NO),
-    number("removals", _("how often its nut was off since it was new, this time too")),
-    number("removals_allowed", _("how often that may be")),
-    Column("is_always_new", _("its nut is replaced each time"), YES_NO),
-    number("loose_before", _("looks in a row before this one that found it loose")),
-    number("clean_since", _("looks in a row that found it firm since; empty: never loose")),
-    number("full_loss_deg", _("turn from its target to no clamp at all"), "°"),
+    *OF_LINE,
+    said_in_line("name", _("the joint")),
+    said_in_line("family", _("family of joints")),
+    said_in_line("wheel", _("wheel that it is at")),
+    said_in_line("is_critical", _("could cost a wheel, the steering or the brakes"), YES_NO),
+    said_in_line("is_thread_locked", _("held by thread-locker"), YES_NO),
+    said_in_line("found", _("firm, took up, slack, gone or not reached")),
+    said_in_line("moved_twelfths", _("how far it moved, in twelfths of a turn"), numeric=True),
+    said_in_line("action", _("what was done; empty: nothing")),
+    said_in_line("right_after", _("right when it was left"), YES_NO),
+    said_in_line("pin", _("its pin; empty: none asked")),
+    said_in_line("backed_off", _("its castle nut was backed off"), YES_NO),
+    said_in_line("stud_damaged", _("a stud was damaged"), YES_NO),
+    said_in_line(
+        "target_nm",
+        _("torque that was asked for; empty: none known, or not asked yet"),
+        "N.m",
+        numeric=True,
+    ),
+    said_in_line(
+        "wrench_state", _("how far its wrench could be believed then; unnamed: none said")
+    ),
+    said_in_line("lacks", _("what was not known of the joint, so that no look could close")),
+    said_in_line("hub_bearing", _("type of hub bearing, sealed or taper")),
+    said_in_line("adapter_deg", _("angle of the adapter on the wrench"), "°", numeric=True),
+    said_in_line("nut_off", _("its nut was taken off"), YES_NO),
+    said_in_line(
+        "removals", _("how often its nut was off since it was new, this time too"), numeric=True
+    ),
+    said_in_line("removals_allowed", _("how often that may be"), numeric=True),
+    said_in_line("is_always_new", _("its nut is replaced each time"), YES_NO),
+    said_in_line(
+        "loose_before", _("looks in a row before this one that found it loose"), numeric=True
+    ),
+    said_in_line(
+        "clean_since",
+        _("looks in a row that found it firm since; empty: never loose"),
+        numeric=True,
+    ),
+    said_in_line("full_loss_deg", _("turn from its target to no clamp at all"), "°", numeric=True),
+    said_in_line("wrench", _("the wrench that turned its nut; see wrenches.csv")),
 )
 LOOKS = Table(
     "joint_looks.csv",
@@ -73,11 +89,10 @@ LOOKS = Table(
         said("done_at", _("when it happened"), MOMENT),
         said("stage", _("settling: after a fitting; recurring: later")),
         *OF_LOOK,
-        Column("wrench", _("the wrench that turned its nut; see wrenches.csv")),
         Column("wrench_name", _("its name on the rack")),
         Column("clamp_lost", _("computed: the most clamp that the joint can have lost")),
     ),
     look_rows,
     entry="joints",
-    key=("joints", "place"),
+    key=("joints", "of", "place"),
 )

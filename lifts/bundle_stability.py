@@ -11,7 +11,7 @@ from django.utils.translation import gettext_lazy as _
 
 from fleet.bundle.cells import done_at
 from fleet.bundle.columns import CART, MOMENT, YES_NO, Column, Table, number
-from fleet.bundle.shapes import fact_table, read_off, said
+from fleet.bundle.shapes import OF_LINE, fact_table, said, said_by_line, said_in_line
 from lifts.models import AxleLift, StabilityMeasure
 from lifts.stances import cg_mm_of, compared
 
@@ -79,15 +79,15 @@ def step_rows(batch):
     steps = _steps_of([fact for _cart, fact in told])
     for cart, fact in told:
         about = {**cart.named(fact.done_at), "measure": fact.pk}
-        yield from ({**about, **read_off(step, OF_STEP)} for step in steps[fact.pk])
+        yield from ({**about, **said_by_line(step, OF_STEP)} for step in steps[fact.pk])
 
 
 OF_STEP = (
-    number("place", _("which step")),
-    Column("raised_typed", _("how high one axle was raised, as typed")),
-    number("raised_mm", _("how high one axle was raised"), "mm"),
-    Column("gained_typed", _("what the other axle then gained, as typed")),
-    number("gained_kg", _("what the other axle then gained"), "kg"),
+    *OF_LINE,
+    said_in_line("raised_typed", _("how high one axle was raised, as typed")),
+    said_in_line("raised_mm", _("how high one axle was raised"), "mm", numeric=True),
+    said_in_line("gained_typed", _("what the other axle then gained, as typed")),
+    said_in_line("gained_kg", _("what the other axle then gained"), "kg", numeric=True),
 )
 STEPS = Table(
     "axle_lifts.csv",
@@ -99,7 +99,7 @@ STEPS = Table(
     ),
     step_rows,
     entry="measure",
-    key=("measure", "place"),
+    key=("measure", "of", "place"),
 )
 
 

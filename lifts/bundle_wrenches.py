@@ -7,7 +7,14 @@ from django.utils.translation import gettext_lazy as _
 from fleet.bundle.cells import moment
 from fleet.bundle.columns import DAY, MOMENT, YES_NO, Column, Table, number
 from fleet.bundle.figure import Figure
-from fleet.bundle.shapes import read_off, said, site_fact_table
+from fleet.bundle.shapes import (
+    OF_LINE,
+    read_off,
+    said,
+    said_by_line,
+    said_in_line,
+    site_fact_table,
+)
 from lifts.models import WrenchCertificate, WrenchCheck, WrenchEvent, WrenchState
 from lifts.racks import found_points, left_points, points_of, standings, wrenches_at
 from lifts.wrench_error import is_out_of_tolerance
@@ -117,30 +124,33 @@ def point_rows(scope):
             yield {
                 "certificate": fact.pk,
                 **cells,
-                **read_off(point, OF_POINT),
+                **said_by_line(point, OF_POINT),
                 "as_found_percent": 100 * point.as_found,
                 "as_left_percent": 100 * point.as_left,
             }
 
 
 OF_POINT = (
-    number("place", _("place on the certificate")),
-    Column("set_typed", _("torque that was set, as typed")),
-    number("set_nm", _("torque that was set"), "N.m"),
+    *OF_LINE,
+    said_in_line("set_typed", _("torque that was set, as typed")),
+    said_in_line("set_nm", _("torque that was set"), "N.m", numeric=True),
+    said_in_line("as_found", _("error as found, as a share of what was set"), numeric=True),
+    said_in_line("as_left", _("error as left, as a share of what was set"), numeric=True),
 )
 POINTS = Table(
     "wrench_points.csv",
     _("the errors of each certificate, as found and as left; plus delivers more than was set"),
     (
-        Column("certificate", _("the certificate; see wrench_certificates.csv")),
+        said("certificate", _("the certificate; see wrench_certificates.csv"), field="id"),
         OF_A_WRENCH[1],
         *OF_POINT,
-        number("as_found_percent", _("error as found, of what was set"), "%"),
-        number("as_left_percent", _("error as left, of what was set"), "%"),
+        number("as_found_percent", _("computed: error as found, of what was set"), "%"),
+        number("as_left_percent", _("computed: error as left, of what was set"), "%"),
     ),
     point_rows,
     per_cart=False,
-    key=("certificate", "place"),
+    entry="certificate",
+    key=("certificate", "of", "place"),
 )
 
 
