@@ -237,6 +237,22 @@ def read_quantity(text: str, quantity: str, unit: str) -> Measure:
     return Measure(text, value, named, convert(value, named, SI_UNITS[quantity]))
 
 
+def with_unit(typed: str, quantity: str, si: Decimal | None) -> str:
+    """Return a quantity as typed, with the unit it was read in where none was typed."""
+    try:
+        number = read_number(typed.strip())
+    except ValueError:
+        return typed
+    if not si or not number:
+        return typed
+    meant = min(SPELLINGS[quantity], key=lambda unit: _apart(number, unit, si, quantity))
+    return f"{typed} {printed(meant)}"
+
+
+def _apart(number: Decimal, unit: str, si: Decimal, quantity: str) -> Decimal:
+    return abs(convert(number, unit, SI_UNITS[quantity]) - si)
+
+
 def _angle(text: str, sign: str, degrees: str, minutes: str) -> Measure:
     minutes_read = read_number(minutes)
     if minutes_read >= 60:

@@ -9,6 +9,7 @@ from lifts.models import SpeedRun
 from lifts.parts.base import LiftPart, PartForm
 from lifts.speed import BOUNDARY, CANT_TELL, OVER, UNDER, timed_speed, verdict
 from lifts.tyre_changes import tyres_of, tyres_on
+from shared.units import with_unit
 
 LIMIT = ("limit_metric_kmh", "limit_inch_kmh", "limit_is_below")
 SHORTEST_RUN_MM, LONGEST_RUN_MM = 10_000, 2_000_000
@@ -108,7 +109,8 @@ class Speed(LiftPart):
 
     def said(self, fact, lines):
         times = ", ".join(f"{time.normalize():f} s" for time in (fact.time_1_s, fact.time_2_s))
-        detail = "; ".join(filter(None, (f"{fact.length_typed}: {times}", fact.conditions)))
+        length = with_unit(fact.length_typed, "length", fact.length_m * 1000)
+        detail = "; ".join(filter(None, (f"{length}: {times}", fact.conditions)))
         if fact.class_code is None:
             yield ("speed", speed_words.mean(timed(fact)), detail)
             return

@@ -19,6 +19,7 @@ from shared.units import (
     read_number,
     read_quantity,
     shown,
+    with_unit,
 )
 
 VALUES = st.decimals(min_value=-99999, max_value=99999, places=4)
@@ -336,3 +337,27 @@ def test_printed_never_shows_a_dot_for_a_product():
         "kgf·m",
         "kgf·cm",
     ]
+
+
+@pytest.mark.parametrize(
+    ("typed", "quantity", "unit", "said"),
+    [
+        ("40", "length", "ft", "40 ft"),
+        ("35 7/8", "length", "in", "35 7/8 in"),
+        ("1,5", "length", "in", "1,5 in"),
+        ("14'", "length", "in", "14'"),
+        ("20", "pressure", "psi", "20 psi"),
+        ("1.4", "pressure", "bar", "1.4 bar"),
+        ("20 psi", "pressure", "bar", "20 psi"),
+        ("80", "torque", "N.m", "80 N·m"),
+        ("0", "pressure", "psi", "0"),
+    ],
+)
+def test_a_quantity_is_said_with_the_unit_it_was_read_in(typed, quantity, unit, said):
+    kept = read_quantity(typed, quantity, unit).si.quantize(Decimal("0.001"))
+
+    assert with_unit(typed, quantity, kept) == said
+
+
+def test_what_was_not_read_is_said_as_typed():
+    assert [with_unit("", "length", None), with_unit("8", "length", None)] == ["", "8"]
