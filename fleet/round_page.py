@@ -241,7 +241,8 @@ class RoundPage:
 
 def _named(form, name, message):
     """Return a message that names its field; those of a form say themselves what they are of."""
-    label = form.fields[name].label if name in form.fields else ""
+    field = form.fields.get(name)
+    label = getattr(field, "named", field.label) if field else ""
     if not label or f"{label}" in message:
         return message
     return f"{label}: {message}"

@@ -7,6 +7,7 @@ from lifts.fields import PressedField, QuantityField, YesNoField, si, typed, uni
 from lifts.models import HubLook, HubPlayCheck, TyreCheck, TyreLine
 from lifts.parts.base import YES_OR_NO, LiftPart, PartForm, numbered, told, yes_or_no
 from lifts.wheels import Wheel
+from shared.units import with_unit
 
 MOST_PRESSURE_KPA = 700
 
@@ -19,6 +20,7 @@ class WheelsForm(PartForm):
             for name, field in self.fields_of(wheel).items():
                 self.fields[f"{name}-{wheel.name.lower()}"] = field
                 said = {"wheel": wheel.label, "what": field.label}
+                field.named = gettext("%(wheel)s: %(what)s") % said
                 unsaid = gettext("%(wheel)s: %(what)s: say what was found") % said
                 field.error_messages["required"] = unsaid
 
@@ -94,7 +96,10 @@ class Tyres(LiftPart):
     def said(self, fact, lines):
         for line in lines:
             wrong = told(tread_worn=not line.tread_ok, wall_cut=not line.wall_ok)
-            detail = told(found=line.found_typed, set_to=line.set_typed)
+            detail = told(
+                found=with_unit(line.found_typed, "pressure", line.found_kpa),
+                set_to=with_unit(line.set_typed, "pressure", line.set_kpa),
+            )
             yield (f"{line.wheel} tyre", wrong or "good", detail)
 
 

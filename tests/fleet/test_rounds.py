@@ -155,6 +155,13 @@ def test_mistakes_name_their_places_and_keep_what_was_typed(client, shop):
     assert Round.objects.count() == 0
 
 
+def test_a_mistake_at_a_wheel_names_the_wheel(client, shop):
+    response = shop.rounds(client, **{"tyres-found-left_rear": "20 bar"})
+
+    said = ["left rear: Pressure found: “20 bar” cannot be right here"]
+    assert [message for _where, _title, message in response.context["mistakes"]] == said
+
+
 def test_a_due_part_is_done_or_said_to_be_put_off(client, shop):
     page = shop.opened(client)
     speed = {f"speed-{name}": None for name in ("length", "time_1_s", "time_2_s")}

@@ -341,6 +341,7 @@ def test_a_speed_run_is_kept_in_metres_and_as_typed(cart):
     assert form.is_valid(), form.errors
     fact, _lines = recorded("speed", form, cart)
     assert (fact.length_typed, fact.length_m) == ("440", Decimal("134.112"))
+    assert next(iter(register.parts["speed"].said(fact, [])))[2] == "440 ft: 14.6 s, 15 s"
 
 
 @pytest.mark.parametrize("length", ["3 m", "440 stone", "9**9**9", "-5", "nan", "99999 m"])
@@ -361,7 +362,8 @@ def test_tyres_keep_pressures_of_each_wheel(cart):
     )
 
     assert form.is_valid(), form.errors
-    _fact, lines = recorded("tyres", form, cart)
+    fact, lines = recorded("tyres", form, cart)
+    assert list(register.parts["tyres"].said(fact, lines))[1][2] == "found 20 psi"
     assert [(line.wheel, line.found_typed) for line in lines] == [
         ("left front", ""),
         ("left rear", "20"),
