@@ -108,7 +108,7 @@ def question(meter, doubt, value: Decimal, at: datetime) -> str:
     """Return the one plain question about a figure that looks wrong."""
     last = meter.last_shown(at)
     said = {
-        "value": f"{value.normalize():,f} {meter.unit}",
+        "value": f"{round(value, 2).normalize():,f} {meter.unit}",
         "last": "" if last is None else f"{last:,.1f} {meter.unit}",
     }
     if last is not None and value < last:

@@ -34,6 +34,12 @@ def test_a_lower_figure_asks_one_question_and_keeps_all_that_was_typed(client, s
     assert Round.objects.count() == 0
 
 
+def test_a_figure_of_another_unit_is_asked_about_to_what_a_meter_shows(client, shop):
+    asks, _answers = asked(shop.rounds(client, distance="1500 km"))
+
+    assert asks["distance"].startswith("932.06 mi is less than the ")
+
+
 @pytest.mark.parametrize(
     ("why", "doubted", "rolled"), [("changed", "meter changed", False), ("rolled", "", True)]
 )
