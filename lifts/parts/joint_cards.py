@@ -18,6 +18,7 @@ class Cards:
     def __init__(self, form):
         self.form, self.site = form, form.visit.site
         self.carried = form.carried_or_rack()
+        self.is_said = bool(form.carried())
 
     def on_page(self):
         """Yield what the page shows of each joint, with its bound fields."""
@@ -73,12 +74,14 @@ class Cards:
         return best_for(joint.target_nm, self.carried) if is_wanted else None
 
     def _with(self, joint, wrench):
-        """Say which wrench the look is put down to, and whether it reaches the target."""
+        """Say which wrench the look is put down to, or would be, and whether it reaches."""
         if wrench is None:
             return ""
         said = {"wrench": wrench.name, "range": range_words(wrench, self.site.units)}
-        if reaches(wrench, joint.target_nm):
+        if reaches(wrench, joint.target_nm) and self.is_said:
             return _("with wrench %(wrench)s (%(range)s)") % said
+        if reaches(wrench, joint.target_nm):
+            return _("wrench %(wrench)s (%(range)s) reaches it: press it above") % said
         return _("no wrench here reaches it; nearest is %(wrench)s (%(range)s)") % said
 
     def _is_to_relock(self, joint):

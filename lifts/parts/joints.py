@@ -26,7 +26,10 @@ class JointsForm(PartForm):
     )
 
     wrenches = forms.MultipleChoiceField(
-        required=False, widget=forms.CheckboxSelectMultiple, label=_("Torque wrenches carried")
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+        label=_("Torque wrenches carried"),
+        help_text=_("With none pressed, what must be torqued stays called for."),
     )
 
     def build(self):

@@ -108,6 +108,14 @@ def test_where_no_carried_wrench_reaches_the_nearest_is_taken_and_it_is_said(she
     assert shed.card("U-bolts", form)["with"] == "with wrench TW-2 (8 to 36 N·m)"
 
 
+def test_a_wrench_that_nobody_pressed_is_not_called_the_one_it_is_done_with(shed):
+    form = shed.form(shed.sent())
+
+    said = "wrench TW-2 (8 to 36 N·m) reaches it: press it above"
+    assert shed.card("U-bolts", form)["with"] == said
+    assert shed.looks()["U-bolts"].wrench_id is None
+
+
 def test_another_wrench_may_be_said_for_one_joint(shed):
     looks = shed.looks(shed.small, lugs={"wrench": str(shed.big.pk)})
 
