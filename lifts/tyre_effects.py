@@ -103,9 +103,13 @@ def _speed_measured(run, words):
     limit, verdict = limit_copied(run), verdict_of(run)
     said = words % {"speed": measured(timed(run))}
     if limit is not None:
-        said = f"{limit_said(limit)}: {said}"
+        said = f"{said}; {_asked(limit)}"
     word, style = str(VERDICTS.get(verdict, "")), VERDICT_STYLES.get(verdict, "")
     return Effect(_("Top speed"), said, run.done_at, word, style)
+
+
+def _asked(limit):
+    return _("the class asks for %(limit)s") % {"limit": limit_said(limit)}
 
 
 def _speed_predicted(run, kmh, speed_class):
@@ -118,7 +122,7 @@ def _speed_predicted(run, kmh, speed_class):
     limit = limits_of(speed_class)
     verdict = predicted_verdict(kmh, limit)
     note = _("a person decides") if verdict == BOUNDARY else ""
-    said = f"{limit_said(limit)}: {said % words}"
+    said = f"{said % words}; {_asked(limit)}"
     return Effect(name, said, run.done_at, str(VERDICTS[verdict]), VERDICT_STYLES[verdict], note)
 
 
