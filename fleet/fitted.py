@@ -21,13 +21,6 @@ def refuse_before_fitting(cart, at, parts):
         raise BeforeFitting(cart)
 
 
-def bore_lift(cart, at):
-    """Whether a lift was on the cart at a moment, as far as that is known of its fitting."""
-    zone = cart.site.zone
-    chapters = chapters_of(cart)
-    return any(one.earliest(zone) <= at and not one.is_off_at(at) for one in chapters)
-
-
 def is_after_removal(cart, at):
     """Whether the cart had a lift before a moment, and none then."""
     begun = [one for one in chapters_of(cart) if one.earliest(cart.site.zone) <= at]

@@ -10,7 +10,7 @@ from datetime import datetime
 from uuid import UUID
 
 from fleet.sheets import LIMITS, ColumnSpec
-from shared.clock import FOREVER, day_at, moment_of
+from shared.clock import FOREVER, day_began_at
 
 
 @dataclass(frozen=True)
@@ -133,7 +133,7 @@ class Chapter:
         """Return the moment before which the lift was not on, as far as that is known."""
         if not self.from_day_only:
             return self.from_at
-        return moment_of(day_at(zone, self.from_at), 0, zone)
+        return day_began_at(zone, self.from_at)
 
     def is_off_at(self, at: datetime) -> bool:
         return self.until_at is not None and self.until_at <= at

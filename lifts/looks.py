@@ -11,11 +11,9 @@ from operator import itemgetter
 from typing import NamedTuple
 from uuid import UUID
 
-from django.db.models import Exists, OuterRef
-
 from fleet.kinds import Cut
-from lifts.lift_on import lift_on
-from lifts.models import JointPart, Look, Removal, Stage
+from lifts.lift_on import bare_since, lift_on
+from lifts.models import JointPart, Look, Stage
 
 LOOSE = {Look.Found.SLACK, Look.Found.GONE}
 
@@ -112,7 +110,7 @@ BUT_THE_TIME = itemgetter(
 
 def looks_before(cart, cut: Cut, *, but_round=None) -> LooksBefore:
     """Return what the standing looks within the cut say, but for those of a round told again."""
-    return looks_since(lift_on(cart.pk, cut), cart, cut, but_round=but_round)
+    return looks_since(lift_on(cart, cut), cart, cut, but_round=but_round)
 
 
 def looks_since(lift, cart, cut: Cut, *, but_round=None) -> LooksBefore:
@@ -136,7 +134,7 @@ def _known_by(looks):
 
 def last_looks(cart, cut: Cut) -> dict[str, Look]:
     """Return the last standing look at each joint of a cart by its name, with its wrench."""
-    looks = _looks_at(cart, lift_on(cart.pk, cut), cut)
+    looks = _looks_at(cart, lift_on(cart, cut), cut)
     last = dict(looks.values_list("name", "pk"))
     found = Look.objects.select_related("fact", "wrench").in_bulk(last.values())
     return {name: found[pk] for name, pk in last.items()}
@@ -146,11 +144,7 @@ def _looks_at(cart, lift, cut, but_round=None):
     """The standing looks at the lift that is on the cart, or since it bears none, oldest first."""
     parts = JointPart.objects.known(cut.happened_by, cut.known_by).standing(cut.known_by)
     parts = parts.filter(cart_id=cart.pk).exclude(round=but_round)
-    if lift is None:
-        removals = Removal.objects.known(cut.happened_by, cut.known_by).standing(cut.known_by)
-        taken_off = removals.filter(cart_id=cart.pk, done_at__gt=OuterRef("done_at"))
-        parts = parts.filter(~Exists(taken_off))
-    else:
-        parts = parts.filter(done_at__gte=lift.done_at)
+    since = lift.done_at if lift else bare_since(cart, cut)
+    parts = parts.filter(done_at__gte=since) if since else parts
     looks = Look.objects.filter(fact__in=parts)
     return looks.order_by("fact__done_at", "fact", "place")

@@ -4,6 +4,7 @@ from uuid import UUID
 from fleet.kinds import Chapter, Happening, Source
 from fleet.lateness import acts_from, arrival_of
 from fleet.tellings import all_tellings
+from lifts.lift_ends import end_of
 from lifts.models import Fitting, Kit, Removal, WheelOff
 from shared.standing import standing_rows
 
@@ -56,14 +57,14 @@ def _chapters(every, told, cart_ids, cut):
     for fitting in every:
         fittings[fitting.cart_id].append(fitting)
     for removal in _standing(Removal, cart_ids, cut):
-        if _acts_at(removal) <= cut.happened_by:
-            removals[removal.cart_id].append(removal)
+        removals[removal.cart_id].append(removal)
     codes = _codes_of({fitting.kit_id for fitting in every})
     for cart_id, fitted in fittings.items():
         for place, fitting in enumerate(fitted):
             before = frozenset(one.pk for one in told.get(fitting.pk, ())[1:])
-            later = [*fitted[place + 1 :], *removals[cart_id]]
-            yield _chapter(fitting, codes[fitting.kit_id], before, later)
+            ids, later = {fitting.pk, *before}, fitted[place + 1 :]
+            end = end_of(fitting, ids, removals[cart_id], later, cut.happened_by)
+            yield _chapter(fitting, codes[fitting.kit_id], before, end)
 
 
 def _happening(fitting, name, at):
@@ -83,38 +84,18 @@ def _unproven_at(told):
     return known_at
 
 
-def _chapter(fitting, kit_code, told_before, later):
-    """The lift lasts until it is removed, or until the next one is put in its place."""
-    ids = {fitting.pk, *told_before}
-    ends = [fact for fact in later if _ends(fact, fitting, ids)]
-    end = min(ends, key=lambda fact: (_acts_at(fact), fact.pk), default=None)
+def _chapter(fitting, kit_code, told_before, end):
     return Chapter(
         fitting.cart_id,
         fitting.pk,
         kit_code,
         fitting.done_at,
-        until_at=end and _acts_at(end),
-        ended_by=end and end.pk,
+        until_at=end and end.at,
+        ended_by=end and end.fact_id,
         is_unproven=fitting.paperwork == Fitting.Paperwork.NONE,
         from_day_only=fitting.day_only,
         told_before=told_before,
     )
-
-
-def _acts_at(end):
-    if _is_fitting(end):
-        return end.done_at
-    return acts_from(end.done_at, arrival_of(end), end.brought_in)
-
-
-def _ends(fact, fitting, ids):
-    if _is_fitting(fact):
-        return True
-    return fact.done_at > fitting.done_at or fact.fitting_id in ids
-
-
-def _is_fitting(fact):
-    return fact._meta.model is Fitting
 
 
 def _standing(model, cart_ids, cut):

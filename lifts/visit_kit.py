@@ -7,7 +7,6 @@ A cart without a lift has the joints of its site's newest kit that lifts nothing
 
 from django.db.models import Q
 
-from fleet.fitted import bore_lift
 from fleet.kinds import Cut
 from fleet.models import Round
 from lifts.lift_on import lift_on
@@ -18,13 +17,13 @@ WALKING = ("place", "from_at", "id")
 
 def fitting_on(cart, cut: Cut):
     """Return the fitting that is on the cart, None when it bears no lift."""
-    lift = lift_on(cart.pk, cut)
+    lift = lift_on(cart, cut)
     return lift and Fitting.objects.select_related("kit").get(pk=lift.pk)
 
 
 def kit_of(cart, cut: Cut):
     """Return the kit on the cart in the edition in force, None when it bears no lift."""
-    return next(iter(_kits(lift_on(cart.pk, cut), cut)), None)
+    return next(iter(_kits(lift_on(cart, cut), cut)), None)
 
 
 def kit_names(site, cut: Cut) -> dict[str, str]:
@@ -47,14 +46,14 @@ def cut_then(visit) -> Cut:
 
 def lift_now(visit):
     """Return the lift on the visited cart when its page was opened, None for none."""
-    return lift_on(visit.cart.pk, visit.opening)
+    return lift_on(visit.cart, visit.opening)
 
 
 def lift_then(visit):
     """Return the lift on the visited cart when the work was done, None for none."""
     if not visit.corrects:
         return visit.once(lift_now)
-    return lift_on(visit.cart.pk, visit.once(cut_then))
+    return lift_on(visit.cart, visit.once(cut_then))
 
 
 def kits_now(visit) -> list[Kit]:
@@ -83,10 +82,8 @@ def _joints_again(visit):
 
 
 def _kits_again(visit):
-    cut = visit.once(cut_then)
-    if bore_lift(visit.cart, cut.happened_by):
-        return _kits(visit.once(lift_then), cut)
-    return _plain(visit.cart, visit.opening)
+    lift = visit.once(lift_then)
+    return _kits(lift, visit.once(cut_then)) if lift else _plain(visit.cart, visit.opening)
 
 
 def _told_of(kits):
@@ -96,7 +93,7 @@ def _told_of(kits):
 
 def names_lugs(cart, wheel, cut: Cut):
     """Whether a list names the lugs of a wheel, so that they can be gone round."""
-    lift = lift_on(cart.pk, cut)
+    lift = lift_on(cart, cut)
     kits = _kits(lift, cut) if lift else _plain(cart, cut)
     of_kit = Joint.objects.filter(kit__in=kits, cart=None)
     lugs = {"family": Joint.Family.LUGS, "wheel": wheel}
@@ -106,13 +103,13 @@ def names_lugs(cart, wheel, cut: Cut):
 
 def joints_on(cart, cut: Cut):
     """Return the joints of a cart in walking order, none when it bears no lift."""
-    lift = lift_on(cart.pk, cut)
+    lift = lift_on(cart, cut)
     return _walked(_kits(lift, cut), _beside(cart.pk, lift, cut.asked_at))
 
 
 def joints_beside(cart, cut: Cut):
     """Return the joints that a cart has beside its kit's own, the oldest first, as a QuerySet."""
-    found = _beside(cart.pk, lift_on(cart.pk, cut), cut.asked_at)
+    found = _beside(cart.pk, lift_on(cart, cut), cut.asked_at)
     return found.select_related("kit").order_by("from_at", "id")
 
 

@@ -22,6 +22,11 @@ def day_at(zone: str, at: datetime) -> date:
     return at.astimezone(ZoneInfo(zone)).date()
 
 
+def day_began_at(zone: str, at: datetime) -> datetime:
+    """Return the first moment of the calendar day it is in ``zone`` at the moment ``at``."""
+    return moment_of(day_at(zone, at), 0, zone)
+
+
 def noon_of(day: date, zone: str) -> datetime:
     """Return noon of ``day`` in ``zone``, as UTC: what a date without a time stands for."""
     return datetime.combine(day, time(12), ZoneInfo(zone)).astimezone(UTC)

@@ -1,10 +1,10 @@
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
-from fleet.fitted import bore_lift
-from fleet.kinds import Hold, Outcome
+from fleet.kinds import Cut, Hold, Outcome
 from lifts import pieces
 from lifts.fields import metres, si, typed
+from lifts.lift_on import lift_on
 from lifts.models import BrakeCheck
 from lifts.parts.base import YES_OR_NO, Elsewhere, LiftPart, told, yes_or_no
 from lifts.parts.brake_form import ASKED, MORE, BrakeForm
@@ -47,7 +47,7 @@ class Brake(LiftPart):
         if all(getattr(old, name) is None for name in BrakeCheck.added_later):
             return
         fact.reference_g, fact.reference_said = None, None
-        if fact.has_stop_runs and bore_lift(cart, fact.done_at):
+        if fact.has_stop_runs and lift_on(cart, Cut.known_now(fact.done_at)):
             there = Elsewhere(cart, at, old.round_id)
             _hold_against(fact, reference_for(there, fact.done_at))
 
@@ -90,7 +90,9 @@ class Brake(LiftPart):
 
 
 def _was_lifted(visit, done_at):
-    return visit.cart.is_lifted if done_at == visit.at else bore_lift(visit.cart, done_at)
+    if done_at == visit.at:
+        return visit.cart.is_lifted
+    return lift_on(visit.cart, Cut.known_now(done_at)) is not None
 
 
 def _hold_against(check, reference):

@@ -11,7 +11,7 @@ from fleet.models import Recheck, Round, RuleBook, Tag, WaitingRound
 from fleet.tables.tags import OpenTagTable
 from fleet.timeline import entries_of, items_of
 from lifts.actions import fit, remove_lift
-from lifts.source import _acts_at
+from lifts.lift_ends import removal_acts_at
 from tests.factories import MORNING
 from tests.lift_factories import a_cart, a_kit, a_site
 from tests.round_factories import a_round
@@ -78,7 +78,7 @@ def test_a_removal_told_in_time_acts_from_when_it_was_done(here):
         fitting, "sold", by=manager, at=MORNING + 2 * HOUR, done_at=MORNING + HOUR
     )
 
-    assert _acts_at(removal) == MORNING + HOUR
+    assert removal_acts_at(removal) == MORNING + HOUR
 
 
 def test_rules_are_in_force_from_when_they_were_told(here):

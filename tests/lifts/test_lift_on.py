@@ -9,6 +9,7 @@ from fleet.fitted import chapters_of
 from fleet.kinds import Cut
 from lifts.actions import correct_fitting, fit, remove_lift
 from lifts.lift_on import lift_on
+from shared.clock import noon_of
 from tests.factories import MORNING
 from tests.lift_factories import a_cart, a_kit, a_site
 
@@ -38,14 +39,17 @@ def cart(here):
     return a_cart(*here)
 
 
-def is_on(cart):
-    on = lift_on(cart.pk, Cut.known_now(MORNING + 9 * DAY))
+def is_on(cart, at=MORNING + 9 * DAY):
+    on = lift_on(cart, Cut.known_now(at))
     return on and on.pk
 
 
-def by_chapters(cart):
-    found = [one.fitting_id for one in chapters_of(cart) if one.until_at is None]
-    return found[0] if found else None
+def by_chapters(cart, at=MORNING + 9 * DAY):
+    zone = cart.site.zone
+    lasting = [
+        one for one in chapters_of(cart) if one.earliest(zone) <= at and not one.is_off_at(at)
+    ]
+    return lasting[-1].fitting_id if lasting else None
 
 
 @pytest.mark.parametrize("key", [EARLIER, LATER])
@@ -56,6 +60,29 @@ def test_a_lift_put_on_as_another_came_off_is_on(cart, kit, manager, key):
     fit(cart, kit, by=manager, at=MORNING + DAY, done_at=MORNING + DAY, id=key)
 
     assert is_on(cart) == by_chapters(cart) == key
+
+
+@pytest.mark.parametrize(("told_after", "off_from"), [(7, 3), (9, 12)])
+def test_a_removal_told_too_late_acts_from_when_it_was_told(
+    cart, kit, manager, told_after, off_from
+):
+    fitting = fit(cart, kit, by=manager, at=MORNING)
+    off_at = MORNING + 3 * DAY
+    remove_lift(fitting, "sold", by=manager, at=off_at + told_after * DAY, done_at=off_at)
+
+    days = [MORNING + day * DAY for day in range(15)]
+    ons = [is_on(cart, day) for day in days]
+    assert ons == [by_chapters(cart, day) for day in days]
+    assert ons == [fitting.pk] * off_from + [None] * (15 - off_from)
+
+
+def test_a_lift_of_which_the_day_alone_is_known_was_on_all_of_it(cart, kit, manager):
+    noon = noon_of(cart.site.day(MORNING) + DAY, cart.site.zone)
+    fitting = fit(cart, kit, by=manager, at=MORNING + 3 * DAY, done_at=noon, day_only=True)
+
+    hours = [noon - timedelta(hours=hour) for hour in (13, 11, 0)]
+    assert [is_on(cart, at) for at in hours] == [None, fitting.pk, fitting.pk]
+    assert [by_chapters(cart, at) for at in hours] == [None, fitting.pk, fitting.pk]
 
 
 def test_a_lift_taken_off_stays_off_when_its_fitting_is_told_again(cart, kit, manager):

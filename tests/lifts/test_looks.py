@@ -5,9 +5,9 @@ from datetime import timedelta
 import pytest
 
 from fleet.kinds import Cut
-from lifts.actions import fit
+from lifts.actions import fit, remove_lift
 from lifts.looks import Before, looks_before
-from lifts.models import Joint, Look
+from lifts.models import Fitting, Joint, Look
 from shared.facts import strike
 from tests.factories import MORNING
 from tests.lift_factories import a_cart, a_kit, a_site
@@ -138,6 +138,19 @@ def test_another_lift_begins_anew(yard):
     yard.fitted()
 
     assert yard.before() == Before()
+
+
+def test_looks_before_a_removal_was_told_are_of_the_lift(yard):
+    off_at = yard.at + timedelta(hours=1)
+    yard.looked("slack")
+    yard.at += 9 * DAY
+    remove_lift(Fitting.objects.get(), "sold", by=yard.manager, at=yard.at, done_at=off_at)
+    assert yard.before() == Before()
+
+    yard.looked("took up")
+
+    assert yard.before().found == "took up"
+    assert yard.before().loose_before == 0
 
 
 def test_the_hub_bearing_is_what_was_said_last(yard):

@@ -3,9 +3,9 @@
 import pytest
 
 from fleet.actions.corrections import correct_round
-from fleet.actions.rounds import TakenDown
+from fleet.actions.rounds import TakenDown, save_round
 from fleet.kinds import register
-from lifts.actions import fit, replace_kit
+from lifts.actions import fit, remove_lift, replace_kit
 from lifts.kit_lines import read_joints, read_points
 from lifts.models import Look
 from shared.models import new_id
@@ -15,6 +15,7 @@ from tests.lifts.visiting import a_visit, answers
 
 pytestmark = pytest.mark.django_db
 LATER = NOW + 2 * HOUR
+DAY = 24 * HOUR
 
 
 @pytest.fixture
@@ -83,3 +84,14 @@ def test_a_new_edition_does_not_change_the_grease_points_of_a_round_told_again(s
     assert "axle" in points()
     assert points() & points(corrects=row.pk) == set()
     assert points(corrects=row.pk)
+
+
+def test_a_round_before_a_removal_was_told_is_told_again_with_the_lifts_joints(shed):
+    taken = TakenDown(id=new_id(), opened_at=NOW, parts=[])
+    row = save_round(shed.cart, taken, by=shed.mechanic, at=NOW).round
+    told_at = NOW + 9 * DAY
+    remove_lift(shed.fitting, "sold", by=shed.manager, at=told_at, done_at=NOW - HOUR)
+
+    again = shed.form(at=told_at + HOUR, corrects=row.pk)
+
+    assert {"lugs", "U-bolts"} <= {joint.name for joint in again.joints}
