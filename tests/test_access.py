@@ -149,7 +149,7 @@ PAGES = {
     "mails": page(MANAGER),
     "mails-again": page(MANAGER),
     "sample": page(*OUTWARD),
-    "plate": page(*SHOP, token="plate"),
+    "plate": page(*FLOOR, token="plate"),
     "plate-sheet": page(*SHOP),
     "photo": page(*READERS, pk="photo"),
     "round-start": page(*SHOP),

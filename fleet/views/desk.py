@@ -7,6 +7,7 @@ from fleet.actions.tags import report
 from fleet.desk import morning_list
 from fleet.desk_rows import rows_of
 from fleet.forms.desk import ReportForm
+from fleet.forms.round_acts import NumberForm
 from fleet.models import Cart, Report
 from shared.facts import OtherBody
 from shared.models import Role
@@ -20,20 +21,28 @@ AT_THE_DESK = (Role.DESK, Role.MANAGER, Role.MECHANIC)
 def desk(request):
     """Every cart with GO or NO, the NOs first; a number typed shows that cart alone, large."""
     lines = sorted(_lines(request), key=lambda line: line.said.goes)
-    wanted = request.GET.get("number", "").strip()
+    wanted, unknown = request.GET.get("number", "").strip(), ""
     if wanted:
         found = [line for line in lines if line.said.cart.number.casefold() == wanted.casefold()]
         if len(found) == 1:
             return redirect("desk-cart", request.site.slug, found[0].said.cart.pk)
+        form = NumberForm({"number": wanted}, site=request.site, today=_today(request))
+        if form.is_valid():
+            return redirect("desk-cart", request.site.slug, form.cart.pk)
+        unknown = form.errors["number"][0]
         lines = [line for line in lines if wanted.casefold() in line.said.cart.number.casefold()]
-    context = {"lines": lines, "wanted": wanted, "noes": sum(not one.said.goes for one in lines)}
+    context = {"lines": lines, "wanted": wanted, "unknown": unknown}
+    context["noes"] = sum(not one.said.goes for one in lines)
     context["rows"] = rows_of(lines, request.site)
     return render(request, "fleet/desk.html", context)
 
 
+def _today(request):
+    return request.site.day(request.viewer.at)
+
+
 def _lines(request):
-    viewer, site = request.viewer, request.site
-    return morning_list(viewer, site, site.day(viewer.at))
+    return morning_list(request.viewer, request.site, _today(request))
 
 
 @allowed(*AT_THE_DESK)
@@ -49,8 +58,7 @@ def desk_cart(request, pk):
 @require_safe
 def desk_sheet(request):
     """The morning list on paper, in case the network falls over."""
-    viewer, site = request.viewer, request.site
-    context = {"lines": _lines(request), "today": site.day(viewer.at), "at": viewer.at}
+    context = {"lines": _lines(request), "today": _today(request), "at": request.viewer.at}
     return render(request, "fleet/desk_sheet.html", context)
 
 

@@ -26,13 +26,16 @@ PLACES = (gettext_lazy("dash"), gettext_lazy("rear frame"))
 
 
 def plate(request, token):
-    """Go from a scanned plate to the cart's round; the plate itself opens nothing."""
+    """Go from a scanned plate to the cart's round, or to the desk's answer; it opens nothing."""
     viewer = request.viewer
     if viewer.person is None:
         return redirect_to_login(request.get_full_path(), reverse("sign-in"))
     carts = Cart.objects.visible_to(viewer).in_fleet().select_related("site")
     cart = get_object_or_404(carts, plate=token)
-    if viewer.role_at(cart.site) not in DOING_ROUNDS:
+    role = viewer.role_at(cart.site)
+    if role == Role.DESK:
+        return redirect("desk-cart", cart.site.slug, cart.pk)
+    if role not in DOING_ROUNDS:
         raise Http404
     return redirect(f"{reverse('round-create', args=[cart.site.slug, cart.pk])}?how=scanned")
 

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 import pytest
 from django.urls import reverse
 
+from fleet.actions import register
 from fleet.desk import morning_list
 from fleet.desk_answer import answer
 from fleet.models import Report
@@ -197,6 +198,28 @@ def test_part_of_a_number_narrows_the_list(site, desk_person, client):
     response = client.get(reverse("desk", args=[site.slug]), {"number": "7"})
 
     assert [line.said.cart.number for line in response.context["lines"]] == ["A7", "A70"]
+
+
+@pytest.mark.django_db
+def test_the_desk_finds_a_number_typed_with_noughts_as_a_round_does(client):
+    site, manager = a_site()
+    cart = a_cart(site, manager, number="7")
+    client.force_login(manager)
+
+    response = client.get(reverse("desk", args=[site.slug]), {"number": "007"})
+
+    assert response.url == reverse("desk-cart", args=[site.slug, cart.pk])
+
+
+@pytest.mark.django_db
+def test_the_desk_is_told_until_when_a_cart_carried_a_number(client):
+    site, manager = a_site()
+    register.leave(a_cart(site, manager, number="77"), by=manager, at=NOW)
+    client.force_login(manager)
+
+    page = client.get(reverse("desk", args=[site.slug]), {"number": "77"}).content.decode()
+
+    assert "No cart carries 77 today. One did until 03/30/2026." in page
 
 
 def test_the_cart_at_the_desk_says_no_and_why_and_which_instead(site, desk_person, client):

@@ -50,7 +50,7 @@ def test_a_number_that_was_given_away_names_todays_cart(mechanic, shop):
     assert found["Location"] == shop.url("round-create", cart=other) + "?how=typed"
 
 
-def test_a_plate_opens_the_round_for_who_works_there_and_nobody_else(client, shop):
+def test_a_plate_opens_the_round_for_who_works_there_and_the_desks_answer(client, shop):
     address = f"/p/{shop.cart.plate}/"
     _away, their_manager = a_site("away")
     desk = with_role(shop.site, shop.manager, Role.DESK)
@@ -59,10 +59,12 @@ def test_a_plate_opens_the_round_for_who_works_there_and_nobody_else(client, sho
     answers = []
     for person in (shop.mechanic, desk, their_manager):
         client.force_login(person)
-        answers.append(client.get(address).status_code)
+        answers.append(client.get(address))
 
     assert anonymous["Location"] == f"/sign-in/?next={address}"
-    assert answers == [302, 404, 404]
+    assert [answer.status_code for answer in answers] == [302, 302, 404]
+    assert answers[0]["Location"] == shop.url("round-create") + "?how=scanned"
+    assert answers[1]["Location"] == shop.url("desk-cart")
 
 
 def test_a_scanned_round_says_so(mechanic, shop):
