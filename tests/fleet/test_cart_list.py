@@ -9,7 +9,7 @@ from django.urls import reverse
 from shared import clock
 from tests.factories import CartFactory
 from tests.fleet.cart_yard import NOW, Yard
-from tests.lift_factories import a_site
+from tests.lift_factories import a_site, with_role
 
 pytestmark = pytest.mark.django_db
 
@@ -50,6 +50,15 @@ def test_the_cart_list_is_narrowed_by_what_is_asked(client, monkeypatch, asked, 
     CartFactory(number="2")
 
     assert numbers(client.get(reverse("cart-list", args=[site.slug]), asked)) == wanted
+
+
+def test_the_list_leads_a_manager_alone_to_bringing_in_carts(yard):
+    url = reverse("cart-list", args=[yard.site.slug])
+    led = reverse("import", args=[yard.site.slug])
+    managers = yard.client.get(url).text.partition("<main")[2]
+    yard.client.force_login(with_role(yard.site, yard.manager))
+
+    assert (led in managers, led in yard.client.get(url).text) == (True, False)
 
 
 def test_the_cart_list_is_a_csv_file_too(yard):
