@@ -36,8 +36,13 @@ class ActForm(forms.Form):
             order = self.cart.site.date_order
             span = [shown_day(one, order) for one in (self.first_day, self.today)]
             said = gettext("A day from %(first)s to %(last)s")
-            raise ValidationError(said % {"first": span[0], "last": span[1]})
+            said %= {"first": span[0], "last": span[1]}
+            raise ValidationError([said, *self.words_for(day)])
         return day
+
+    def words_for(self, day):
+        """Yield what to do instead about a day outside."""
+        return ()
 
     def when(self):
         """Return the times of the act: now for today, else noon of its day."""

@@ -93,7 +93,7 @@ def _answer(label):
 
 class FittingForm(ActForm):
     kit = forms.ModelChoiceField(Kit.objects.none(), label=_("Kit"))
-    fitted_by = _text(_("Fitted by"))
+    fitted_by = _text(_("Fitted by"), help_text=_("Full paperwork names who it was"))
     firm = _text(_("Firm, or own shop"))
     competence = _text(_("Licence, or what shows the fitter’s competence"))
     paperwork = forms.ChoiceField(choices=Fitting.Paperwork.choices, label=_("Paperwork"))
@@ -136,6 +136,13 @@ class FittingForm(ActForm):
             )
         for length in LENGTHS:
             self.fields.update(_fields_of(length, unit))
+
+    def words_for(self, day):
+        if day < self.first_day:
+            yield gettext(
+                "The cart joined on the first of them. A lift fitted earlier comes in by a "
+                "sheet “Lifts fitted”, which a manager imports."
+            )
 
     def clean(self):
         cleaned = super().clean()

@@ -66,6 +66,7 @@ def test_a_fitting_tomorrow_or_before_the_cart_joined_is_refused(
     answer = client.post(url, sent_fitting(kit, done_on=day))
 
     assert list(answer.context["form"].errors) == ["done_on"]
+    assert ("comes in by a sheet" in answer.text) == (day == "2026-03-01")
     assert not Fitting.objects.exists()
 
 
