@@ -42,6 +42,7 @@ class Item:
 
     ``round_id`` is that of the round of which it is a part, or that it is. ``done_by`` is
     who told it first, at ``told_at``; ``softened`` are its verdicts that turned better.
+    ``is_day_only``: of its day no time was told.
     """
 
     fact_id: str
@@ -58,6 +59,7 @@ class Item:
     is_round: bool
     stands_alone: bool
     taken_back: TakenBack | None
+    is_day_only: bool = False
     softened: tuple[Softened, ...] = ()
 
     @property
@@ -176,6 +178,7 @@ def _item(entry, first, answer, bodies, names, where):
         is_round=entry.kind == Round.kind(),
         stands_alone=stands_alone(entry.kind, said),
         taken_back=answer and _taken_back(answer, bodies[answer.pk], names),
+        is_day_only=said.get("day_only", False),
     )
 
 

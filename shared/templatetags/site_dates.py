@@ -14,6 +14,12 @@ def day_at(day, site):
 
 
 @register.filter
+def day_of(at, site):
+    """Return the day of a moment by the site's clock."""
+    return day_at(site.day(at), site)
+
+
+@register.filter
 def moment_at(at, site):
     """Return the moment by the site's clock; nothing for no moment."""
     return "" if at is None else shown_moment(at, site.zone, site.date_order)

@@ -1,12 +1,13 @@
 """The timeline of the cart's page: what happened, and what was taken back."""
 
+import re
 from datetime import timedelta
 from decimal import Decimal
 
 import pytest
 
 from fleet.actions import project, tags
-from fleet.models import Reading
+from fleet.models import Note, Reading
 from fleet.telling_facts import Where, detail_of
 from shared import clock
 from shared.facts import correction_of, record, strike
@@ -41,6 +42,17 @@ def test_the_timeline_tells_what_happened_newest_first(yard):
         ("Reading", "446.0 h"),
         ("Reading", "430.5 h"),
     ]
+
+
+def test_of_what_was_told_for_a_day_no_time_is_shown(yard):
+    day = {"done_at": MORNING + timedelta(days=20), "day_only": True}
+    tags.add_note(yard.cart, "seat torn", by=yard.manager, at=NOW)
+    note = Note(site=yard.site, cart=yard.cart, text="of a day", by=yard.manager, **day)
+    record(note, at=NOW)
+
+    times = re.findall(r"<time[^>]*>([^<]*)</time>", yard.page().text)
+
+    assert times[:2] == ["03/22/2026", "04/11/2026 09:00"]
 
 
 def test_what_was_struck_or_corrected_stays_readable_with_who_and_why(yard):
