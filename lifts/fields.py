@@ -21,6 +21,14 @@ PACED = {"metric": "m", "inch": "ft"}
 YES_NO_UNSAID = [("", _("not said")), ("yes", _("Yes")), ("no", _("No"))]
 
 
+class CodeField(forms.SlugField):
+    """A short name for machines."""
+
+    default_error_messages = {
+        "invalid": _("Letters a to z, figures, hyphens and underscores alone.")
+    }
+
+
 class QuantityField(forms.CharField):
     """A quantity typed in any unit of its kind; cleans to a Measure, or None when empty.
 

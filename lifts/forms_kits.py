@@ -5,7 +5,7 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
-from lifts.fields import QuantityField, unit_at
+from lifts.fields import CodeField, QuantityField, unit_at
 from lifts.kit_lines import BadLine, read_joints, read_points, write_joints, write_points
 from lifts.kit_sheets import FOLDER, NO_FILE, read_token, sheet_of, token_of
 from lifts.models import Kit
@@ -44,7 +44,7 @@ class KitForm(forms.Form):
     """
 
     act = forms.UUIDField(widget=forms.HiddenInput)
-    code = forms.SlugField(
+    code = CodeField(
         max_length=40, label=_("Code"), help_text=_("Short and without spaces, for imports")
     )
     name = forms.CharField(max_length=120, label=_("Name"))

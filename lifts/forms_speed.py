@@ -8,6 +8,7 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from lifts.classes import NONE_CLAIMED, RESERVED, USUAL, limit_said
+from lifts.fields import CodeField
 from lifts.speed_classes import FIGURES_END, SpeedClass, limits_of
 from shared.models import new_id
 
@@ -58,7 +59,7 @@ class ReasonForm(forms.Form):
 class ClassForm(ReasonForm):
     """One class of the table, as its source prints it."""
 
-    code = forms.SlugField(max_length=40, label=_("Code"), help_text=_("Short, without spaces"))
+    code = CodeField(max_length=40, label=_("Code"), help_text=_("Short, without spaces"))
     name = forms.CharField(max_length=120, label=_("Name"))
     source = forms.CharField(
         max_length=120, label=_("Source"), help_text=_("The law, standard or rule that says it")

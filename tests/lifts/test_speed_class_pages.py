@@ -80,6 +80,7 @@ def test_a_class_is_added_with_its_source(site, send):
         ({"limit_mph": "0"}, "limit_mph", "Above zero"),
         ({"limit_mph": "12", "code": "golf-car"}, "code", "has a class of that code"),
         ({"limit_mph": "12", "code": "usual"}, "code", "means something else"),
+        ({"limit_mph": "12", "code": "yard rule"}, "code", "Letters a to z, figures, hyphens"),
         ({"limit_mph": "12", "source": ""}, "source", "required"),
         ({"limit_mph": "12", "reason": ""}, "reason", "required"),
     ],
