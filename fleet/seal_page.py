@@ -5,12 +5,13 @@ from datetime import datetime
 from textwrap import wrap
 
 from shared import outside
-from shared.clock import moment_of, morning_of
+from shared.clock import morning_of
 from shared.models import Change, Checkpoint, JournalHead, Person, Restore
 from shared.sealing import (
     SEAL_FAULTS,
     SIGNING_KEY,
     Missing,
+    day_of,
     is_made,
     missing_of,
     refuse_unsignable,
@@ -85,7 +86,7 @@ def trouble_of(site, at) -> Trouble | None:
     try:
         if outside.is_behind(head):
             return Trouble(missing=missing_of(head))
-        if at >= morning_at and not is_made(site, DAILY, since=moment_of(day, 0, site.zone)):
+        if at >= morning_at and not is_made(site, DAILY, within=day_of(site, day)):
             refuse_unsignable(head)
     except SEAL_FAULTS as error:
         return Trouble(why=str(error))

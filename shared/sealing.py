@@ -1,6 +1,7 @@
 """Checkpoints of a journal, the restore of an older database, and a change of the key."""
 
 from dataclasses import dataclass
+from datetime import timedelta
 from functools import partial
 
 from django.db import transaction
@@ -8,6 +9,7 @@ from django.db.models import Max
 
 from shared import checkpoint, keys, outside
 from shared.checkpoint import Statement
+from shared.clock import moment_of
 from shared.facts import lock_sites, record, record_all
 from shared.keys import KeyUnusable
 from shared.models import Change, Checkpoint, Entry, JournalHead, Restore, Site
@@ -67,11 +69,11 @@ def statement_of(row: Checkpoint) -> Statement:
     )
 
 
-def make_checkpoint(site, *, at, cause, known_by=None, once_since=None) -> Checkpoint | None:
+def make_checkpoint(site, *, at, cause, known_by=None, once_within=None) -> Checkpoint | None:
     """Sign a site's journal, or the part of it that had arrived by a moment, and keep it outside.
 
-    The leaves are read before the journal is locked: entries never change. ``once_since``:
-    None, and nothing is signed, where one of that cause was made since that moment.
+    The leaves are read before the journal is locked: entries never change. ``once_within``:
+    None, and nothing is signed, where one of that cause was made between these two moments.
 
     Raises one of SEAL_FAULTS.
     """
@@ -80,16 +82,23 @@ def make_checkpoint(site, *, at, cause, known_by=None, once_since=None) -> Check
     root = _checked_root(seen, size)
     with transaction.atomic():
         if lock_sites(site.pk)[site.pk].epoch == seen.epoch:
-            if once_since is not None and is_made(site, cause, since=once_since):
+            if once_within is not None and is_made(site, cause, within=once_within):
                 return None
             return _sign(seen, size, root, _private_key(site.pk), at=at, cause=cause)
     # a restore was recorded meanwhile
-    return make_checkpoint(site, at=at, cause=cause, known_by=known_by, once_since=once_since)
+    return make_checkpoint(site, at=at, cause=cause, known_by=known_by, once_within=once_within)
 
 
-def is_made(site, cause, *, since) -> bool:
-    """Whether a checkpoint of that cause was made at a site at a moment or after."""
-    return Checkpoint.objects.filter(site=site, cause=cause, made_at__gte=since).exists()
+def day_of(site, day):
+    """Return when a day begins at a site, and when the next one does."""
+    return moment_of(day, 0, site.zone), moment_of(day + timedelta(days=1), 0, site.zone)
+
+
+def is_made(site, cause, *, within) -> bool:
+    """Whether a checkpoint of that cause was made at a site from one moment on, before another."""
+    first, end = within
+    made = Checkpoint.objects.filter(site=site, cause=cause, made_at__gte=first, made_at__lt=end)
+    return made.exists()
 
 
 def refuse_unsignable(head):

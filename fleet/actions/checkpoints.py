@@ -6,10 +6,10 @@ from datetime import timedelta
 from django.core.cache import cache
 
 from shared import outside
-from shared.clock import FOREVER, moment_of
+from shared.clock import FOREVER
 from shared.models import Checkpoint, JournalHead
 from shared.outside import BehindOutside, OutsideSpoilt
-from shared.sealing import SEAL_FAULTS, make_checkpoint
+from shared.sealing import SEAL_FAULTS, day_of, make_checkpoint
 
 log = logging.getLogger(__name__)
 
@@ -53,7 +53,7 @@ def _make_at(here, at):
     if cache.get(_key("unsigned", site)):
         return 0
     try:
-        made = make_checkpoint(site, at=at, cause=DAILY, once_since=begin_of(here))
+        made = make_checkpoint(site, at=at, cause=DAILY, once_within=day_of(here.site, here.today))
     except SEAL_FAULTS as error:
         cache.set(_key("unsigned", site), True, TRIED_AGAIN_AFTER.total_seconds())
         _log_once(site, error)
@@ -64,20 +64,17 @@ def _make_at(here, at):
     return int(made is not None)
 
 
-def begin_of(here):
-    """Return when a site's day began."""
-    return moment_of(here.today, 0, here.site.zone)
-
-
 def _wanted(some):
     """Return where entries are and no checkpoint of the day is, by two queries for all sites."""
     ids = [here.site.pk for here in some]
-    begun = {here.site.pk: begin_of(here) for here in some}
+    days = {here.site.pk: day_of(here.site, here.today) for here in some}
     has_entries = JournalHead.objects.filter(pk__in=ids, size__gt=0).values_list("pk", flat=True)
-    made = Checkpoint.objects.filter(
-        site__in=ids, cause=DAILY, made_at__gte=min(begun.values(), default=FOREVER)
-    )
-    is_made = {pk for pk, at in made.values_list("site_id", "made_at") if at >= begun[pk]}
+    first = min((begin for begin, _end in days.values()), default=FOREVER)
+    made = Checkpoint.objects.filter(site__in=ids, cause=DAILY, made_at__gte=first)
+    # one of a later day bears the time of a clock that was wrong
+    is_made = {
+        pk for pk, at in made.values_list("site_id", "made_at") if days[pk][0] <= at < days[pk][1]
+    }
     wanted = set(has_entries) - is_made
     return [here for here in some if here.site.pk in wanted]
 

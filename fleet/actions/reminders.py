@@ -31,11 +31,13 @@ class Swept:
         return self != Swept()
 
 
-def sweep(at, hand_out=lambda people: False) -> Swept:
+def sweep(at, hand_out=lambda people: False, *, signs=True) -> Swept:
     """Write what is owed at a moment, sign the day's checkpoints, and mail what waits.
 
     Once the server takes mail, ``hand_out(people)`` may have other workers send the daily mails
     of many people, each by ``mail_digests``; where it returns False this sweep sends them.
+
+    A moment of a trial ``signs`` nothing: a checkpoint tells when it was made.
 
     May run twice, or many at once: rows are unique and each mail goes to the one worker
     that claims its row. Stopped at any line, the next sweep goes on from the rows.
@@ -44,7 +46,7 @@ def sweep(at, hand_out=lambda people: False) -> Swept:
     would tell an older state. They wait until the restore is recorded.
     """
     days, waiting = _days_and_waiting(site_days(at))
-    signed = checkpoints.make_daily(days, at=at)
+    signed = checkpoints.make_daily(days, at=at) if signs else 0
     checkpoint_mails.plan(days, at=at)
     swept = Swept(notices.make(days, at=at), digests.plan(days, at=at), signed)
     notices.drop_old(at=at)

@@ -38,7 +38,9 @@ def _heads():
 
 
 def _is_unsigned(head, at):
-    newest = Checkpoint.objects.filter(site=head.site_id).aggregate(at=Max("made_at"))["at"]
+    # one of later bears the time of a clock that was wrong
+    made = Checkpoint.objects.filter(site=head.site_id, made_at__lte=at)
+    newest = made.aggregate(at=Max("made_at"))["at"]
     if newest is not None:
         return at - newest > CHECKPOINT_IS_OLD
     first = Entry.objects.filter(site=head.site_id).aggregate(at=Min("received_at"))["at"]

@@ -74,6 +74,20 @@ def test_a_day_begins_at_the_sites_midnight(site):
     assert [sweep(midnight + at).signed for at in (-MINUTE, 0 * MINUTE, DAY - MINUTE)] == [1, 1, 0]
 
 
+def test_one_signed_by_a_clock_that_was_ahead_does_not_stand_for_the_days_until_then(site):
+    make_checkpoint(site, at=SIX + 400 * DAY, cause=DAILY)
+
+    assert [sweep(at).signed for at in (SIX, SIX + HOUR, SIX + DAY)] == [1, 0, 1]
+
+
+def test_a_trial_signs_nothing(site, monkeypatch):
+    monkeypatch.setattr("shared.clock.now", lambda: SIX + DAY)
+
+    call_command("sweep", "--at", SIX.isoformat())
+
+    assert (made(), kept()) == ([], [])
+
+
 def test_a_checkpoint_with_a_bundle_does_not_stand_for_the_days(site):
     make_checkpoint(site, at=SIX - HOUR, cause=BUNDLE)
 

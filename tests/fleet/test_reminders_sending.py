@@ -276,7 +276,9 @@ def test_the_task_sweeps_by_the_clock(site, monkeypatch):
     assert tasks.sweep.name == "fleet.sweep"
 
 
-def test_the_command_prints_one_line_of_counts(site, capsys):
+def test_the_command_prints_one_line_of_counts(site, capsys, monkeypatch):
+    monkeypatch.setattr("shared.clock.now", lambda: MORNING)
+
     call_command("sweep", "--at", "2026-03-05T06:00-05:00")
 
     none = "0 sent, 0 empty, 0 dropped, 0 failed, 0 dead"
@@ -290,6 +292,13 @@ def test_the_command_prints_one_line_of_counts(site, capsys):
 def test_the_command_names_a_moment_it_cannot_read(text):
     with pytest.raises(CommandError, match=f"not {text}$"):
         call_command("sweep", "--at", text)
+
+
+def test_the_command_refuses_a_moment_to_come(site):
+    with pytest.raises(CommandError, match="is still to come: choose a moment before now"):
+        call_command("sweep", "--at", "2999-03-05T07:00-05:00")
+
+    assert mail.outbox == []
 
 
 def test_the_loop_goes_on_after_a_sweep_that_failed(db):

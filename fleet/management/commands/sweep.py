@@ -34,7 +34,7 @@ class Command(BaseCommand):
             with contextlib.suppress(KeyboardInterrupt):
                 for_ever(self.sweep_now)
             return
-        swept = reminders.sweep(moment(at) if at else clock.now())
+        swept = reminders.sweep(past(at), signs=False) if at else reminders.sweep(clock.now())
         self.stdout.write(line_of(swept))
 
     def sweep_now(self):
@@ -57,6 +57,16 @@ def moment(text):
         raise CommandError(
             _("--at must be a moment with its offset, like 2026-03-05T07:00-05:00, not %(text)s")
             % {"text": text}
+        )
+    return found
+
+
+def past(text):
+    """Return the moment a person wrote; one still to come is refused."""
+    found = moment(text)
+    if found > clock.now():
+        raise CommandError(
+            _("--at %(text)s is still to come: choose a moment before now") % {"text": text}
         )
     return found
 

@@ -20,7 +20,8 @@ from fleet.actions.tags import tag_cart
 from fleet.doctor import broker, database
 from fleet.models import Bundle, Cart, CheckpointMail, Digest
 from shared import keys, photos
-from shared.models import JournalHead, LastDone, SignInTry
+from shared.models import Checkpoint, JournalHead, LastDone, SignInTry
+from shared.sealing import make_checkpoint
 from tests.fleet.doctor.service_yard import AT, DAY, HOUR, MINUTE, What, all_done, done_before
 
 Usage = namedtuple("Usage", "total used free")
@@ -140,6 +141,11 @@ def not_signed(yard, patch, settings):
     later = AT + 22 * HOUR
     all_done(later)
     return later
+
+
+def signed_by_a_clock_that_was_ahead(yard, patch, settings):
+    make_checkpoint(yard.site, at=AT + 900 * DAY, cause=Checkpoint.Cause.DAILY)
+    return not_signed(yard, patch, settings)
 
 
 def journal_is_older(yard, patch, settings):
@@ -295,6 +301,7 @@ OUTAGES = {
     never_proved: "restore",
     drill_failed: "restore-failed",
     not_signed: "checkpoint",
+    signed_by_a_clock_that_was_ahead: "checkpoint",
     journal_is_older: "behind",
     outside_is_spoilt: "outside",
     outside_is_gone: "outside",
