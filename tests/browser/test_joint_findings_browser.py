@@ -32,6 +32,12 @@ hub nut | hub-nuts | | 1 | spindle | | 70 N.m | | pin
 front frame | other-joints | | 2 | M10 | 8.8 | {target} | medium |
 """
 
+BROKEN = """labels => labels.filter(label => label.innerText).filter(label => {
+  const range = document.createRange();
+  range.selectNodeContents(label.lastChild);
+  return range.getClientRects().length > label.innerText.trim().split(/[ -]/).length;
+}).map(label => label.innerText)"""
+
 
 class Yard:
     """A lifted cart that is asked for a joint round and for nothing else."""
@@ -248,6 +254,14 @@ def test_a_castle_nut_backed_off_tags_the_cart(open_round):
     answer = page.locator(".answer-no")
     assert answer.locator("strong").inner_text() == "TAGGED"
     assert "castle nut backed off to fit the pin" in answer.inner_text()
+
+
+def test_no_answer_breaks_within_a_word(open_round):
+    page = open_round(Yard())
+
+    broken = page.eval_on_selector_all(".press div > label", BROKEN)
+
+    assert broken == []
 
 
 def test_a_hub_shows_its_figure_once_its_bearing_is_pressed(open_round):
