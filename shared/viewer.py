@@ -4,12 +4,16 @@ import logging
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property, wraps
+from urllib.parse import urlsplit
 
+from django.contrib import messages
 from django.contrib.auth import logout
 from django.contrib.auth.views import redirect_to_login
 from django.db import DatabaseError
 from django.http import Http404
 from django.urls import reverse
+from django.utils.http import url_has_allowed_host_and_scheme
+from django.utils.translation import gettext as _
 
 from shared import actions, clock
 from shared.menu import menu_for
@@ -131,7 +135,7 @@ def allowed(*roles):
         @wraps(view)
         def guarded(request, *args, site, **kwargs):
             if request.viewer.person is None:
-                return redirect_to_login(request.get_full_path(), reverse("sign-in"))
+                return _to_sign_in(request)
             request.site = request.viewer.site_called(site)
             request.role = request.viewer.role_at(request.site) if request.site else None
             if request.role not in roles:
@@ -142,6 +146,26 @@ def allowed(*roles):
         return guarded
 
     return wrap
+
+
+def _to_sign_in(request):
+    """Send a visitor to sign in, and from there to the page that they had before them."""
+    if request.method != "POST":
+        return redirect_to_login(request.get_full_path(), reverse("sign-in"))
+    said = _(
+        "You are signed out, so this was not recorded. Sign in and send it again; "
+        "a round that this phone kept is offered on its page."
+    )
+    messages.warning(request, said, fail_silently=True)
+    return redirect_to_login(_sent_from(request), reverse("sign-in"))
+
+
+def _sent_from(request):
+    """Return the page that sent a form: many an address takes forms alone and shows nothing."""
+    page = request.headers.get("Referer", "")
+    if not url_has_allowed_host_and_scheme(page, {request.get_host()}, request.is_secure()):
+        return request.get_full_path()
+    return urlsplit(page)._replace(scheme="", netloc="").geturl() or "/"
 
 
 def page(request):

@@ -251,3 +251,30 @@ def test_pages_for_nothing_found_keep_the_look(client):
 
     assert response.status_code == 404
     assert "No such page for you" in response.text
+
+
+SENT = "/pier/wrenches/0b5d6f0e-0000-7000-8000-000000000000/hurt/"
+
+
+def test_who_sends_a_form_signed_out_is_told_and_comes_back_to_its_page(client):
+    MembershipFactory()  # with nobody at all, the first site is asked for
+
+    answer = client.post(SENT, headers={"referer": "http://testserver/pier/wrenches/7/?a=1"})
+
+    assert answer.url == "/sign-in/?next=/pier/wrenches/7/%3Fa%3D1"
+    assert "this was not recorded" in client.get(answer.url).text
+
+
+@pytest.mark.parametrize("referer", ["", "https://elsewhere.example/page/", "//elsewhere.example/"])
+def test_a_form_of_another_host_leads_nowhere_else(client, referer):
+    answer = client.post(SENT, headers={"referer": referer})
+
+    assert answer.url == f"/sign-in/?next={SENT}"
+
+
+def test_who_opens_a_page_signed_out_is_told_of_no_form(client):
+    MembershipFactory()
+
+    page = client.get(client.get("/pier/board/").url)
+
+    assert (page.status_code, "not recorded" in page.text) == (200, False)
