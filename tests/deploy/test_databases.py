@@ -1,6 +1,9 @@
 """Pages give up on a database that hangs, workers do not, and no worker keeps a connection."""
 
 import contextlib
+import os
+import subprocess
+import sys
 from pathlib import Path
 from urllib.parse import urlsplit
 
@@ -10,7 +13,7 @@ from django.db.backends.postgresql.base import DatabaseWrapper
 
 from deploy import databases
 from deploy.databases import database
-from tests.deploy.test_settings import read_settings
+from tests.deploy.test_settings import ROOT, read_settings
 
 PARTS = urlsplit("postgresql://u@db.example.org/fleet?sslmode=verify-full")
 
@@ -57,3 +60,20 @@ def test_a_page_gives_up_on_a_statement_that_hangs(postgres, monkeypatch):
         web.cursor() as cursor,
     ):
         cursor.execute("SELECT pg_sleep(5)")
+
+
+def manage(var, *words):
+    """Run a command of the tool with settings of its own; return how it ended and what it said."""
+    bare = {name: value for name, value in os.environ.items() if not name.startswith("FLEET_")}
+    given = {"FLEET_VAR": str(var), "DJANGO_SETTINGS_MODULE": "deploy.settings"}
+    command = [sys.executable, "manage.py", *words]
+    done = subprocess.run(command, cwd=ROOT, env=bare | given, capture_output=True, text=True)
+    return done.returncode, done.stderr
+
+
+def test_a_command_says_in_a_line_what_is_the_matter_with_the_database(tmp_path):
+    code, said = manage(tmp_path, "reproject")
+
+    assert code == 1
+    assert said.startswith("Broken off by the database: no such table: ")
+    assert said.endswith(". What to do: run manage.py doctor.\n") and said.count("\n") == 1
