@@ -140,6 +140,12 @@ def test_the_same_lifts_again_change_nothing(tmp_path, site, manager):
     assert Entry.objects.count() == entries
 
 
+def test_a_start_day_that_is_none_is_told_apart(tmp_path, site):
+    [said] = bring_lifts(tmp_path, ["12"], options=["--start-day", "2026-02-30"])
+
+    assert said.endswith("--start-day: must be a day like 2026-03-31, not 2026-02-30")
+
+
 def test_a_lift_fitted_since_the_start_day_is_recorded_as_any_other(tmp_path, site, manager):
     cart = a_cart(site, manager, "12")
 

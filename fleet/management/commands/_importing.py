@@ -1,5 +1,6 @@
 """What the import commands share: a file, a site, who brings it in, and what is printed."""
 
+from argparse import ArgumentTypeError
 from datetime import date
 from pathlib import Path
 
@@ -13,6 +14,14 @@ from fleet.kinds import register
 from fleet.sheets import SheetError
 from shared import clock
 from shared.models import Membership, Person, Role, Site
+
+
+def _day(text):
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        said = _("must be a day like 2026-03-31, not %s") % text
+        raise ArgumentTypeError(said) from None
 
 
 class ImportCommand(BaseCommand):
@@ -31,7 +40,7 @@ class ImportCommand(BaseCommand):
             help="take what is hardly likely as it stands",
         )
         if register.importers[self.sheet].takes_start_day:
-            parser.add_argument("--start-day", metavar="YYYY-MM-DD", type=date.fromisoformat)
+            parser.add_argument("--start-day", metavar="YYYY-MM-DD", type=_day)
 
     def handle(self, *args, file, site, dry_run, by, accept_questioned, **options):
         at = clock.now()
