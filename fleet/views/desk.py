@@ -9,6 +9,7 @@ from fleet.desk_rows import rows_of
 from fleet.forms.desk import ReportForm
 from fleet.forms.round_acts import NumberForm
 from fleet.models import Cart, Report
+from fleet.reported import unanswered
 from shared.facts import OtherBody
 from shared.models import Role
 from shared.viewer import allowed
@@ -34,7 +35,14 @@ def desk(request):
     context = {"lines": lines, "wanted": wanted, "unknown": unknown}
     context["noes"] = sum(not one.said.goes for one in lines)
     context["rows"] = rows_of(lines, request.site)
+    context |= _reported(request)
     return render(request, "fleet/desk.html", context)
+
+
+def _reported(request, **about):
+    """What was noticed and nobody has looked into: a cart that goes may have one."""
+    reports = unanswered(request.viewer, request.site, request.viewer.at)
+    return {"reports": reports.filter(**about), "reports_lead_to": "desk-cart"}
 
 
 def _today(request):
@@ -51,6 +59,7 @@ def desk_cart(request, pk):
     cart = _cart(request, pk)
     found = [line for line in _lines(request) if line.said.cart.pk == cart.pk]
     context = {"line": found[0], "cart": cart, "noticed": Report.Noticed.choices}
+    context |= _reported(request, cart=cart)
     return render(request, "fleet/desk_cart.html", context | {"form": ReportForm()})
 
 
@@ -59,6 +68,7 @@ def desk_cart(request, pk):
 def desk_sheet(request):
     """The morning list on paper, in case the network falls over."""
     context = {"lines": _lines(request), "today": _today(request), "at": request.viewer.at}
+    context |= _reported(request)
     return render(request, "fleet/desk_sheet.html", context)
 
 

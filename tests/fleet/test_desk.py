@@ -177,7 +177,7 @@ def test_the_desk_costs_the_same_however_many_carts(
     for cart in CartFactory.create_batch(count, site=site):
         RecheckFactory(cart=cart, late_on=TODAY)
 
-    with django_assert_num_queries(4):
+    with django_assert_num_queries(5):
         client.get(reverse("desk", args=[site.slug]))
 
 
@@ -254,6 +254,26 @@ def shop(client, monkeypatch):
 def send(client, cart, **typed):
     address = reverse("report-create", args=[cart.site.slug, cart.pk])
     return client.post(address, {"act": str(new_id()), **typed}, follow=True)
+
+
+@pytest.mark.parametrize("page", ["desk", "desk-cart", "desk-sheet"])
+def test_the_desk_reads_what_was_reported_and_not_yet_looked_into(shop, client, page):
+    send(client, shop, noticed="brake", note="pedal goes to the floor")
+    args = [shop.site.slug, shop.pk] if page == "desk-cart" else [shop.site.slug]
+
+    said = client.get(reverse(page, args=args)).content.decode()
+
+    told = "<strong>brake</strong>, pedal goes to the floor"
+    assert f'{reverse("desk-cart", args=[shop.site.slug, shop.pk])}">{shop}</a>: {told}' in said
+
+
+def test_the_cart_at_the_desk_has_its_own_reports_alone(shop, client):
+    other = a_cart(shop.site, MembershipFactory(site=shop.site).person, "8")
+    send(client, other, noticed="brake")
+
+    page = client.get(reverse("desk-cart", args=[shop.site.slug, shop.pk])).content.decode()
+
+    assert "not yet looked into" not in page
 
 
 def test_each_of_the_six_buttons_records_what_was_noticed(shop, client):
