@@ -1,5 +1,6 @@
 """What a past page says of one cart, and what two questions about it answer differently."""
 
+from collections import Counter
 from datetime import date
 from typing import NamedTuple
 
@@ -38,13 +39,31 @@ def differences(before, after):
     """Return what one CartThen has otherwise than another, None for a cart not on record."""
     answers = [_answer(before), _answer(after)]
     found = [Difference(_("The desk's answer"), *answers)] if answers[0] != answers[1] else []
-    told = [_told(before), _told(after)]
+    told = _without_alike(_told(before), _told(after))
     rows = {**told[0], **told[1]}
     for key in sorted(rows, key=lambda key: (rows[key].due, rows[key].what, key)):
         words = [one[key].words if key in one else _("not scheduled") for one in told]
         if words[0] != words[1]:
             found.append(Difference(rows[key].what, *words))
     return found
+
+
+def _without_alike(before, after):
+    """Leave out what a round told again started anew, and which reads as it did before."""
+    gone = Counter(told for key, told in before.items() if key not in after)
+    come = Counter(told for key, told in after.items() if key not in before)
+    return _less(before, after, gone & come), _less(after, before, gone & come)
+
+
+def _less(told, others, alike):
+    left = Counter(alike)
+    kept = {}
+    for key, one in told.items():
+        if key not in others and left[one]:
+            left[one] -= 1
+        else:
+            kept[key] = one
+    return kept
 
 
 def _answer(cart):

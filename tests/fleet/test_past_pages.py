@@ -14,11 +14,12 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from fleet.actions import meters, register, sites, tags
-from fleet.actions.corrections import strike_round
+from fleet.actions.corrections import correct_round, strike_round
+from fleet.actions.rounds import TakenDown
 from fleet.views import past
 from lifts.actions import fit
 from shared import clock
-from shared.models import Role
+from shared.models import Role, new_id
 from tests.lift_factories import a_cart, a_kit, a_site, with_role
 from tests.round_factories import a_round
 
@@ -111,6 +112,14 @@ def test_the_carts_page_gives_both_answers_and_says_what_differs(case):
         differ = {one.what: (one.before, one.after) for one in page.context["changed"]}
         assert differ["The desk's answer"] == ("GO", f"NO: {TAGGED}; {STOPPED}")
         assert differ["First check"] == ("closed Tue Mar 10", "stopped, due Thu Mar 5")
+
+
+def test_what_a_round_told_again_started_anew_differs_in_nothing(case):
+    again = TakenDown(new_id(), case.round.opened_at, corrects=case.round.pk, note="windy")
+    again.why_corrected = "The wind was left out"
+    correct_round(case.round, again, by=case.manager, at=that_day(15))
+
+    assert case.page("past-cart", **THEN).context["changed"] == []
 
 
 def test_a_struck_round_had_closed_its_recheck_then_and_not_now(case):
