@@ -10,6 +10,7 @@ from lifts.parts.base import YES_OR_NO, Elsewhere, LiftPart, told, yes_or_no
 from lifts.parts.brake_form import ASKED, MORE, BrakeForm
 from lifts.stop_references import mean_share, reference_for, run_shares
 from lifts.stopping import LOOKED_INTO_BELOW, share_of_reference
+from shared.units import with_unit
 
 
 class Brake(LiftPart):
@@ -76,8 +77,8 @@ class Brake(LiftPart):
     def said(self, fact, lines):
         wrong = [reason for reason, _tags in _wrong(fact)]
         detail = told(
-            travel_before=fact.travel_before_typed,
-            travel_after=fact.travel_after_typed,
+            travel_before=with_unit(fact.travel_before_typed, "length", fact.travel_before_mm),
+            travel_after=with_unit(fact.travel_after_typed, "length", fact.travel_after_mm),
             bracket_moved=fact.bracket_moved,
             equaliser_even=fact.is_even,
             jam_nut_nipped=fact.jam_nut_nipped,
@@ -101,8 +102,13 @@ def _hold_against(check, reference):
 
 def _stop_run(fact, n, share):
     time_s = getattr(fact, f"time_{n}_s")
-    approach = f"{fact.marked_typed} in {time_s.normalize():f} s"
-    return (f"stop run {n}", getattr(fact, f"stop_{n}_typed"), f"{approach}: {share:.2f} g")
+    approach = f"{_length_of(fact, 'marked')} in {time_s.normalize():f} s"
+    return (f"stop run {n}", _length_of(fact, f"stop_{n}"), f"{approach}: {share:.2f} g")
+
+
+def _length_of(fact, name):
+    """Return a length as typed, with its unit: "40 in 2 s" would be inches."""
+    return with_unit(getattr(fact, f"{name}_typed"), "length", getattr(fact, f"{name}_m") * 1000)
 
 
 def _held_against(fact):

@@ -104,6 +104,15 @@ def test_two_runs_are_told_each_and_in_the_mean(cart, manager):
     assert outcome.pieces == {"brake", "stop-run"}
 
 
+def test_lengths_typed_bare_are_told_with_their_unit(cart, manager):
+    bare = {"brake-marked": "40", "brake-stop_1": "14", "brake-travel_before": "1.5"}
+
+    fact, _outcome = braked(cart, manager, 1, GOOD | HALF_G | bare)
+
+    assert said(fact)["stop run 1"] == ("14 ft", "40 ft in 2 s: 0.44 g")
+    assert said(fact)["brake"][1].startswith("travel before 1.5 in")
+
+
 def test_a_run_is_held_against_the_carts_own_of_before_its_lift(cart, kit, site, manager):
     braked(a_cart(site, manager, "8"), manager, 0, GOOD | THREE_TENTHS)
     braked(cart, manager, 1, GOOD | HALF_G)
