@@ -87,7 +87,7 @@ def record_of(fitting: Fitting, lines: Sequence) -> list[Group]:
 def missing_in(record: Sequence[Group]) -> str:
     """Return what matters and is not recorded, in one line."""
     labels = (row.label for group in record for row in group.rows if row.is_missing)
-    return ", ".join(label.rstrip("?") for label in labels)
+    return "; ".join(label.rstrip("?") for label in labels)
 
 
 def _labelled(names) -> list[tuple[str, str]]:

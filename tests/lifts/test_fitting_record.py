@@ -177,7 +177,7 @@ def test_the_chapter_says_what_is_not_recorded_in_one_line(client, cart, kit, ma
     page = client.get(cart.get_absolute_url()).text
 
     said = page.partition("<strong>Not recorded:</strong>")[2].partition("</p>")[0]
-    assert "Fitted by, Rise in front, Rise behind, Block, left" in said
+    assert "Fitted by; Rise in front; Rise behind; Block, left; " in said
     assert "New U-bolts" not in said
     assert "Handed over" not in said
     assert "Note" not in said
