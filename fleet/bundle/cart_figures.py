@@ -117,7 +117,10 @@ class CartCount:
             _("cart-days in all, %(group)s") % {"group": GROUPS[group]},
             self.days[group].total(),
             _("cart-days"),
-            _("days of the period on which a cart was in the fleet here, the last day counted"),
+            _(
+                "days of the period on which a cart was in the fleet here; the day on which "
+                "it left, or its lift came off, is not counted"
+            ),
             "register.csv",
         )
 
