@@ -13,6 +13,7 @@ from alignment.readings import Limits
 from alignment.signs import signed_deg
 from alignment.site_words import Wording
 from alignment.use_words import use_said
+from shared.units import with_unit
 
 NOT_RECORDED = _("not recorded")
 SAME_TYRE_MM = 1.0
@@ -39,11 +40,11 @@ def _seen_to(fact):
 
 def _pressures(fact):
     told = (
-        (gettext("set to %s"), fact.pressure_set_typed),
-        (gettext("left %s"), fact.pressure_left_typed),
-        (gettext("right %s"), fact.pressure_right_typed),
+        (gettext("set to %s"), fact.pressure_set_typed, fact.pressure_set_kpa),
+        (gettext("left %s"), fact.pressure_left_typed, fact.pressure_left_kpa),
+        (gettext("right %s"), fact.pressure_right_typed, fact.pressure_right_kpa),
     )
-    return ", ".join(said % typed for said, typed in told if typed)
+    return ", ".join(said % with_unit(typed, "pressure", kpa) for said, typed, kpa in told if typed)
 
 
 def _pressed(fact):
@@ -64,8 +65,8 @@ def _floor(fact):
 
 def _fall(fact):
     return gettext("falls %(fall)s over %(over)s to the %(side)s") % {
-        "fall": fact.floor_fall_typed,
-        "over": fact.floor_over_typed,
+        "fall": with_unit(fact.floor_fall_typed, "length", fact.floor_fall_mm),
+        "over": with_unit(fact.floor_over_typed, "length", fact.floor_over_mm),
         "side": fact.get_floor_low_side_display(),
     }
 
@@ -84,7 +85,8 @@ def tools(fact: CamberToeSheet, lines) -> Iterator[tuple[str, str]]:
     cambers = [line for line in lines if isinstance(line, CamberReading)]
     if any(line.gauge_deg is not None for line in cambers):
         yield gettext("Smallest mark of the gauge"), f"{float(fact.gauge_mark_deg):g}°"
-    yield gettext("Toe taken at"), fact.diameter_typed or str(NOT_RECORDED)
+    taken_at = with_unit(fact.diameter_typed, "length", fact.diameter_mm)
+    yield gettext("Toe taken at"), taken_at or str(NOT_RECORDED)
 
 
 def limits(held: Limits, fact: CamberToeSheet, wording: Wording) -> Iterator[tuple[str, str]]:

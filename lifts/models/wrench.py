@@ -3,6 +3,7 @@ from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
 from shared.models import Fact, Line, Site
+from shared.units import with_unit
 
 
 class WrenchQuerySet(models.QuerySet):
@@ -49,6 +50,11 @@ class Wrench(models.Model):
 
     def get_absolute_url(self):
         return reverse("wrench-detail", args=[self.site.slug, self.pk])
+
+    @property
+    def full_scale(self):
+        """The full scale as typed, with its unit."""
+        return with_unit(self.full_scale_typed, "torque", self.full_scale_nm)
 
 
 class WrenchFact(Fact):

@@ -6,6 +6,7 @@ from lifts import pieces
 from lifts.fields import QuantityField, YesNoField, si, typed, unit_at
 from lifts.models import DriveCheck
 from lifts.parts.base import YES_OR_NO, LiftPart, PartForm, yes_or_no
+from shared.units import with_unit
 
 LONGEST_DRIVE_M = 100_000
 PRESSED = ("clear_at_lock", "clear_at_bump", "runs_straight", "is_quiet")
@@ -70,7 +71,8 @@ class Drive(LiftPart):
 
     def said(self, fact, lines):
         wrong = [reason for reason, _tags in _wrong(fact)]
-        yield ("drive", "; ".join(wrong) or "no rub, straight, quiet", fact.driven_typed)
+        driven = with_unit(fact.driven_typed, "distance", fact.driven_m)
+        yield ("drive", "; ".join(wrong) or "no rub, straight, quiet", driven)
 
 
 def _wrong(fact):

@@ -1,5 +1,7 @@
 """The test drive: what it closes, what holds it and what it tags."""
 
+from decimal import Decimal
+
 import pytest
 
 from fleet.kinds import Hold
@@ -62,6 +64,12 @@ def test_the_distance_is_kept_as_typed_and_in_metres(cart):
     # 1.5 x 1609.344 m
     assert (values["driven_typed"], str(values["driven_m"])) == ("1.5 mi", "2414.016")
     assert lines == []
+
+
+def test_a_distance_typed_bare_is_told_with_its_unit():
+    fact = DriveCheck(**FINE, driven_typed="1.5", driven_m=Decimal("2414.016"))
+
+    assert list(Drive().said(fact, [])) == [("drive", "no rub, straight, quiet", "1.5 mi")]
 
 
 @pytest.mark.django_db

@@ -108,6 +108,8 @@ def test_a_manager_adds_a_wrench_once_however_often_it_is_sent(client, site, man
     assert (wrench.full_scale_typed, wrench.full_scale_nm) == ("75 lbf.ft", Decimal("101.6863"))
     assert (wrench.tolerance, wrench.length_mm) == (Decimal("0.04"), 381)
     assert wrench.adapter_mm == Decimal("63.5")
+    wrench.full_scale_typed = "75"
+    assert wrench.full_scale == "75 lbf·ft"
 
 
 @pytest.mark.parametrize(
