@@ -256,6 +256,14 @@ def send(client, cart, **typed):
     return client.post(address, {"act": str(new_id()), **typed}, follow=True)
 
 
+def test_enter_in_the_words_presses_none_of_the_buttons(shop, client):
+    page = client.get(reverse("desk-cart", args=[shop.site.slug, shop.pk])).content.decode()
+    form = page[page.index("/report/") :]
+
+    # HTML, 4.10.21.2: a form whose first button is disabled is not sent by Enter
+    assert re.search(r"<button[^>]*>", form).group() == "<button disabled hidden>"
+
+
 @pytest.mark.parametrize("page", ["desk", "desk-cart", "desk-sheet"])
 def test_the_desk_reads_what_was_reported_and_not_yet_looked_into(shop, client, page):
     send(client, shop, noticed="brake", note="pedal goes to the floor")
