@@ -130,7 +130,8 @@ def desk_at(site, cut):
     """Return the desk's lines, one for each cart that was in the fleet, by number."""
     carts = (cart for cart in carts_at(site, cut) if cart.row.condition != Cart.Condition.LEFT)
     said = [cart.said for cart in carts]
-    return in_lines(sorted(said, key=lambda one: (one.cart.number, one.cart.pk)))
+    said.sort(key=lambda one: (one.cart.number, one.cart.pk))
+    return in_lines(said, unanswered_at(site, cut))
 
 
 class BoardThen:

@@ -148,18 +148,22 @@ class Line(NamedTuple):
         return " · ".join(words for words in (seated, why, instead) if words)
 
 
-def morning_list(viewer, site, today):
-    """Return a line for each cart of the fleet, with one query."""
+def morning_list(viewer, site, today, reports=()):
+    """Return a line for each cart of the fleet, with one query; ``reports`` nobody answered."""
     carts = carts_for_desk(viewer, site, today).in_fleet().only(*COLUMNS)
     teller = Teller(site)
-    return in_lines([teller.said_of(cart) for cart in carts])
+    return in_lines([teller.said_of(cart) for cart in carts], reports)
 
 
-def in_lines(said):
-    """Return a line for each answer; where it is NO, with the first plain cart alike."""
-    plain = {}
+def in_lines(said, reports=()):
+    """Return a line for each answer; where it is NO, with the first plain cart alike.
+
+    None of which something was reported takes another's place.
+    """
+    plain, reported = {}, {report.cart_id for report in reports}
     for one in reversed(said):
-        if one.goes and not one.answer.notes and not one.cart.is_lifted:
+        is_well = one.goes and not one.answer.notes and one.cart.pk not in reported
+        if is_well and not one.cart.is_lifted:
             plain[_like(one.cart)] = one.cart
     return [Line(one, None if one.goes else plain.get(_like(one.cart))) for one in said]
 

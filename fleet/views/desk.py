@@ -21,7 +21,8 @@ AT_THE_DESK = (Role.DESK, Role.MANAGER, Role.MECHANIC)
 @require_safe
 def desk(request):
     """Every cart with GO or NO, the NOs first; a number typed shows that cart alone, large."""
-    lines = sorted(_lines(request), key=lambda line: line.said.goes)
+    reports = _reports(request)
+    lines = sorted(_lines(request, reports), key=lambda line: line.said.goes)
     wanted, unknown = request.GET.get("number", "").strip(), ""
     if wanted:
         found = [line for line in lines if line.said.cart.number.casefold() == wanted.casefold()]
@@ -35,31 +36,33 @@ def desk(request):
     context = {"lines": lines, "wanted": wanted, "unknown": unknown}
     context["noes"] = sum(not one.said.goes for one in lines)
     context["rows"] = rows_of(lines, request.site)
-    context |= _reported(request)
-    return render(request, "fleet/desk.html", context)
+    return render(request, "fleet/desk.html", context | _reported(reports))
 
 
-def _reported(request, **about):
+def _reports(request):
     """What was noticed and nobody has looked into: a cart that goes may have one."""
-    reports = unanswered(request.viewer, request.site, request.viewer.at)
-    return {"reports": reports.filter(**about), "reports_lead_to": "desk-cart"}
+    return list(unanswered(request.viewer, request.site, request.viewer.at))
+
+
+def _reported(reports):
+    return {"reports": reports, "reports_lead_to": "desk-cart"}
 
 
 def _today(request):
     return request.site.day(request.viewer.at)
 
 
-def _lines(request):
-    return morning_list(request.viewer, request.site, _today(request))
+def _lines(request, reports):
+    return morning_list(request.viewer, request.site, _today(request), reports)
 
 
 @allowed(*AT_THE_DESK)
 @require_safe
 def desk_cart(request, pk):
-    cart = _cart(request, pk)
-    found = [line for line in _lines(request) if line.said.cart.pk == cart.pk]
+    cart, reports = _cart(request, pk), _reports(request)
+    found = [line for line in _lines(request, reports) if line.said.cart.pk == cart.pk]
     context = {"line": found[0], "cart": cart, "noticed": Report.Noticed.choices}
-    context |= _reported(request, cart=cart)
+    context |= _reported([report for report in reports if report.cart_id == cart.pk])
     return render(request, "fleet/desk_cart.html", context | {"form": ReportForm()})
 
 
@@ -67,8 +70,9 @@ def desk_cart(request, pk):
 @require_safe
 def desk_sheet(request):
     """The morning list on paper, in case the network falls over."""
-    context = {"lines": _lines(request), "today": _today(request), "at": request.viewer.at}
-    context |= _reported(request)
+    reports = _reports(request)
+    context = {"lines": _lines(request, reports), "today": _today(request)}
+    context |= _reported(reports) | {"at": request.viewer.at}
     return render(request, "fleet/desk_sheet.html", context)
 
 

@@ -16,6 +16,7 @@ from fleet.kinds import Cut, register
 from fleet.models import CartNumber
 from fleet.past import asked
 from fleet.past_cart import active_of, differences, ended_of
+from fleet.reported import unanswered_at
 from fleet.timeline import ITEMS_A_PAGE, entries_within, items_of
 from shared.models import Role
 from shared.viewer import allowed
@@ -71,7 +72,9 @@ class PastMaker(Maker):
 def past_desk(request):
     def answer(question):
         lines = sorted(desk_at(request.site, question.cut), key=lambda line: line.said.goes)
-        return {"lines": lines, "noes": sum(not line.said.goes for line in lines)}
+        reports = unanswered_at(request.site, question.cut)
+        about = {"reports": reports, "reports_lead_to": "past-cart"}
+        return about | {"lines": lines, "noes": sum(not line.said.goes for line in lines)}
 
     return shown(request, "fleet/past_desk.html", answer)
 

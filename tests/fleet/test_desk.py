@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 import pytest
 from django.urls import reverse
 
-from fleet.actions import register
+from fleet.actions import register, tags
 from fleet.desk import morning_list
 from fleet.desk_answer import answer
 from fleet.models import Report
@@ -273,6 +273,21 @@ def test_the_desk_reads_what_was_reported_and_not_yet_looked_into(shop, client, 
 
     told = "<strong>brake</strong>, pedal goes to the floor"
     assert f'{reverse("desk-cart", args=[shop.site.slug, shop.pk])}">{shop}</a>: {told}' in said
+
+
+def test_a_cart_with_a_report_takes_no_others_place(shop, client):
+    manager = MembershipFactory(site=shop.site).person
+    stays, other = (a_cart(shop.site, manager, number) for number in ("8", "9"))
+    tags.tag_cart(stays, "Wheel wobbles", by=manager, at=NOW)
+    address = reverse("desk-cart", args=[shop.site.slug, stays.pk])
+
+    offered = []
+    for cart in (shop, other):
+        offered.append(client.get(address).context["line"].instead)
+        send(client, cart, noticed="brake")
+
+    assert offered == [shop, other]
+    assert client.get(address).context["line"].instead is None
 
 
 def test_the_cart_at_the_desk_has_its_own_reports_alone(shop, client):

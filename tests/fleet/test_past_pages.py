@@ -290,6 +290,14 @@ def test_the_board_has_the_reports_that_nobody_had_looked_into(case):
     assert later == []
 
 
+def test_the_desk_as_it_was_has_them_too(case):
+    tags.report(case.cart, "noise", by=case.manager, at=that_day(13))
+    a_round(case.cart, parts=("label",), by=case.manager, at=that_day(15))
+
+    assert "Reported, and not yet looked into 7 : noise" in case.text("past-desk", **THEN)
+    assert "Reported" not in case.text("past-desk", happened="2026-03-10T15:30")
+
+
 def test_a_long_board_goes_on_where_its_page_ended(case, monkeypatch):
     monkeypatch.setattr(past, "PAGE_ROWS", 1)
     pages = []
