@@ -72,6 +72,11 @@ class Meter:
         )
 
 
+def until(meter: Meter, at: datetime) -> Meter:
+    """Return a meter as it was known to have run up to a moment, whatever came after."""
+    return replace(meter, points=tuple(point for point in meter.points if point.at <= at))
+
+
 def meters_of(facts, site, *, but_round=None) -> dict[str, Meter]:
     """Return the two meters by measure, from a cart's facts without the readings of one round."""
     others = [row for row in facts.readings if not but_round or row.round_id != but_round]

@@ -10,10 +10,13 @@ from django.db.models import Max
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from fleet.doubts import meters_of, question, until
 from fleet.forms.tyres import MeasuredTwiceField, TyreCodeField, diameter_of, question_of
 from fleet.gather import LAID_UP, WOKEN
 from fleet.kinds import register
 from fleet.models import Cart, MeterFitted, UseClass
+from fleet.reading_doubts import Doubt
+from fleet.standing import running_of
 from shared.clock import noon_of
 from shared.dates import shown_day
 from shared.models import Change, Role, Site, new_id
@@ -285,6 +288,24 @@ class MeterForm(DatedForm):
         if rolls_at is not None and rolls_at <= Decimal(0):
             raise ValidationError(_("Above zero, or empty if it is not known."))
         return rolls_at
+
+    def clean(self):
+        said = super().clean()
+        # sent twice, the new meter stands in the old one's place already
+        is_judged = not self.errors and not MeterFitted.objects.filter(pk=said["act"]).exists()
+        if is_judged and said["old_final"] is not None:
+            self._judge_old(said["measure"], said["old_final"])
+        return said
+
+    def _judge_old(self, measure, shown):
+        """Refuse a last figure that the old meter cannot have come to."""
+        at = self.done_at or self.viewer.at
+        facts = running_of([self.cart.pk])[self.cart.pk]
+        meter = until(meters_of(facts, self.cart.site)[measure], at)
+        doubt = meter.doubt(shown, at)
+        if doubt in (Doubt.LOWER, Doubt.IMPOSSIBLE):
+            mend = _("Take a wrong reading back first, or leave this empty.")
+            self.add_error("old_final", [question(meter, doubt, shown, at), mend])
 
     def values(self):
         """Return what meters.fit_meter takes beside the cart."""

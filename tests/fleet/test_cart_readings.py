@@ -94,6 +94,40 @@ def test_a_meter_changed_is_recorded_with_both_figures(yard):
     assert (yard.now().hours_shown, yard.now().hours_life) == (0, 450)
 
 
+CHANGED = {"measure": "hours", "start_shown": "0.0", "done_on": "2026-04-11"}
+
+
+@pytest.mark.parametrize(
+    ("old_final", "said"),
+    [
+        ("44.60", "44.6 h is less than the 446.0 h read last. Why?"),
+        ("4460", "From 446.0 h to 4,460 h there was not time enough. Why?"),
+    ],
+)
+def test_an_old_meter_cannot_end_where_it_never_came_to(yard, old_final, said):
+    answer = yard.act("cart-meter", **CHANGED, old_final=old_final)
+
+    mend = "Take a wrong reading back first, or leave this empty."
+    assert answer.context["form"].errors == {"old_final": [said, mend]}
+    assert (yard.now().hours_shown, MeterFitted.objects.count()) == (446, 2)
+
+
+def test_a_change_of_meter_sent_twice_is_one_and_refused_neither_time(yard):
+    typed = CHANGED | {"old_final": "450.0", "act": str(new_id())}
+
+    answers = [yard.client.post(yard.url("cart-meter"), typed) for _again in range(2)]
+
+    assert [answer.status_code for answer in answers] == [302, 302]
+    assert MeterFitted.objects.count() == 3
+
+
+def test_an_old_meter_is_not_held_against_what_the_new_one_showed(yard):
+    yard.act("cart-meter", **CHANGED)
+    forgotten = CHANGED | {"done_on": "2026-04-01", "old_final": "448.0"}
+
+    assert yard.act("cart-meter", **forgotten).status_code == 302
+
+
 def test_a_cart_that_left_keeps_its_page_and_takes_nothing_more(yard):
     yard.act("cart-leave", done_on="2026-04-11", reason="sold")
     before = Reading.objects.count()
