@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from django import forms
 from django.core.exceptions import ValidationError
-from django.utils.translation import gettext, pgettext_lazy
+from django.utils.translation import gettext, gettext_noop, pgettext_lazy
 from django.utils.translation import gettext_lazy as _
 
 from lifts.fields import YES_NO_UNSAID, LengthField, QuantityField, si, typed, unit_at
@@ -58,6 +58,8 @@ GROUPS = (
     ("brake", _("Brake"), (), ("brake_tensioned",)),
     ("over", _("Handing over"), ("clear_at_lock", "handed_to", "label_batch", "note"), ()),
 )
+# without it the register of the cart would not follow
+NO_CODE = gettext_noop("Say what stands on the tyres now, or “nothing to read”")
 FIRST = ("kit", "done_on", "fitted_by", "firm", "competence", "paperwork", "reason")
 
 
@@ -111,7 +113,7 @@ class FittingForm(ActForm):
     hub_bearing = _one_of(HubBearing.choices, _("Hub bearings"))
     lug_seat = _one_of(LugSeat.choices, _("Seat of the lugs"))
     tyre_before = _text(_("Tyres before"), 40)
-    tyre_after = _text(_("Tyres now"), 40)
+    tyre_after = _text(_("Tyres now"), 40, help_text=_("What stands on them, such as 20x10-10"))
     tyre_rating = _text(_("Rating marked on the tyres"), 40)
     brake_tensioned = _answer(_("Brake tensioned again?"))
     clear_at_lock = _answer(_("No rub at full lock and full bump?"))
@@ -149,6 +151,8 @@ class FittingForm(ActForm):
         if not cleaned.get("fitted_by") and cleaned.get("paperwork") == Fitting.Paperwork.FULL:
             said = gettext("Full paperwork names who fitted it; say who, or choose less")
             self.add_error("fitted_by", ValidationError(said))
+        if cleaned.get("tyre_after_size") and not cleaned.get("tyre_after"):
+            self.add_error("tyre_after", ValidationError(gettext(NO_CODE)))
         return cleaned
 
     def first(self):

@@ -10,6 +10,7 @@ from django.db import transaction
 
 from fleet.actions import project
 from fleet.tellings import tellings_of
+from fleet.tyre_codes import read_tyre_code
 from lifts.models import Fitting, Removal, WheelOff
 from shared.facts import correction_of, lock_sites, record, record_all, strike
 from shared.models import Change, new_id
@@ -32,6 +33,8 @@ class LiftsNothing(Exception):
 @transaction.atomic
 def fit(cart, kit, *, by, at, id=None, lines=(), **about):
     """Record that the kit was put on the cart; other tyres change its tyre size too.
+
+    Where their diameter was not measured, it is what their marked size says, if it does.
 
     ``about`` are the fitting's own values, and ``done_at``; ``lines`` are its unsaved
     lengths. Raises WrongSite for a kit of another site, LiftsNothing.
@@ -63,7 +66,7 @@ def _correct_tyres(fitting, again, reason, at):
     """Let the change of tyres that came with a fitting say what the fitting says now."""
     change, known = _tyre_change(again), _change_with(fitting, at)
     if known is None:
-        if again.tyre_after and again.tyre_after != fitting.tyre_after:
+        if again.tyre_after and _tyres_after(again) != _tyres_after(fitting):
             record(change, at=at)
     elif not again.tyre_after:
         strike(known, reason=reason, by=again.by, at=at)
@@ -84,8 +87,16 @@ def fitting_facts(cart, kit, *, by, id=None, **about):
     fitting = Fitting(
         id=id or new_id(), site_id=cart.site_id, cart_id=cart.pk, kit=kit, by=by, **about
     )
-    has_other_tyres = fitting.tyre_after and fitting.tyre_after != cart.tyre
-    return [fitting, *([_tyre_change(fitting)] if has_other_tyres else [])]
+    return [fitting, *([_tyre_change(fitting)] if _has_other_tyres(fitting, cart) else [])]
+
+
+def _has_other_tyres(fitting, cart):
+    code, measured_mm = _tyres_after(fitting)
+    return code and (code != cart.tyre or measured_mm not in (None, cart.tyre_mm))
+
+
+def _tyres_after(fitting):
+    return fitting.tyre_after, fitting.tyre_after_mm
 
 
 def _refuse_kit(kit, site_id):
@@ -96,12 +107,11 @@ def _refuse_kit(kit, site_id):
 
 
 def _tyre_change(fitting):
-    size_mm = fitting.tyre_after_mm
     return Change(
         id=uuid5(fitting.pk, TYRE_SIZE),
         site_id=fitting.site_id,
         what=TYRE_SIZE,
-        value={"tyre": fitting.tyre_after, "tyre_mm": None if size_mm is None else str(size_mm)},
+        value=_tyres_told(*_tyres_after(fitting)),
         cart_id=fitting.cart_id,
         by=fitting.by,
         done_at=fitting.done_at,
@@ -109,6 +119,23 @@ def _tyre_change(fitting):
         written_at=fitting.written_at,
         brought_in=fitting.brought_in,
     )
+
+
+def _tyres_told(code, measured_mm):
+    """Return what a change of tyres says: their code, their diameter, and whence it is."""
+    if measured_mm is not None:
+        return {"tyre": code, "tyre_mm": str(measured_mm)}
+    marked_mm = _marked_mm(code)
+    if marked_mm is None:
+        return {"tyre": code, "tyre_mm": None}
+    return {"tyre": code, "tyre_mm": format(marked_mm, "f"), "diameter_from": "the marked size"}
+
+
+def _marked_mm(code):
+    try:
+        return read_tyre_code(code).diameter_mm
+    except ValueError:
+        return None
 
 
 @transaction.atomic

@@ -180,6 +180,31 @@ def test_fit_with_the_tyres_it_has_records_no_change(site, manager, kit):
     assert not Change.objects.filter(what="tyre size").exists()
 
 
+@pytest.mark.parametrize(
+    ("code", "measured", "told"),
+    [
+        ("205/50-10", None, Decimal("459")),  # 25.4 * 10 + 2 * 205 * 0.50
+        ("20x10-10", None, Decimal("508")),
+        ("20x10-10", Decimal("501.5"), Decimal("501.5")),
+        ("4.80-8", None, None),
+        ("nothing to read", None, None),
+        ("18x8.5-8", Decimal("470"), Decimal("470")),  # the code that was on before
+    ],
+)
+def test_a_fitting_tells_the_diameter_measured_or_else_marked(
+    site, manager, kit, code, measured, told
+):
+    cart = a_cart(site, manager, tyre="18x8.5-8", tyre_mm="457.2")
+
+    fit(cart, kit, by=manager, at=at(1), tyre_after=code, tyre_after_mm=measured)
+
+    cart.refresh_from_db()
+    assert (cart.tyre, cart.tyre_mm) == (code, told)
+    whence = {"diameter_from": "the marked size"} if told and not measured else {}
+    value = Change.objects.get(what="tyre size").value
+    assert whence == {key: said for key, said in value.items() if key == "diameter_from"}
+
+
 def test_fit_refuses_a_kit_of_another_site(manager, cart):
     other, its_manager = a_site("hills")
 

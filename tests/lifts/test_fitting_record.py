@@ -128,6 +128,14 @@ def test_the_form_asks_for_no_more_than_kit_and_papers(cart, kit, today):
     assert FittingForm(cart, today, said | {"paperwork": "full"}).errors.keys() == {"fitted_by"}
 
 
+def test_a_diameter_now_asks_what_stands_on_the_tyres(cart, kit, today):
+    said = {"act": str(new_id()), "done_on": str(today), "kit": str(kit.pk), "paperwork": "none"}
+    said |= {"tyre_after_size": "22"}
+
+    assert FittingForm(cart, today, said).errors.keys() == {"tyre_after"}
+    assert FittingForm(cart, today, said | {"tyre_after": "nothing to read"}).is_valid()
+
+
 @pytest.mark.parametrize(
     ("name", "typed", "is_taken"),
     [
@@ -322,6 +330,25 @@ def test_the_change_of_tyres_follows_a_fitting_told_again(cart, kit, manager, wa
     assert [one.value["tyre"] for one in standing] == tyres
     assert [one.done_at for one in standing] == [MORNING for _ in tyres]
     assert Cart.objects.get(pk=cart.pk).tyre == (tyres[0] if tyres else "")
+
+
+def test_a_diameter_told_again_alone_changes_the_tyres_too(cart, kit, manager):
+    fitting = fit(cart, kit, by=manager, at=MORNING, tyre_after="4.80-8")
+    again = {"tyre_after": "4.80-8", "tyre_after_mm": Decimal("440")}
+
+    correct_fitting(fitting, kit, (), reason="measured", by=manager, at=NOW, **again)
+
+    assert Cart.objects.get(pk=cart.pk).tyre_mm == 440
+
+
+def test_a_diameter_told_again_of_tyres_that_it_had_is_told(manager, site, kit):
+    cart = a_cart(site, manager, number="8", tyre="4.80-8")
+    fitting = fit(cart, kit, by=manager, at=MORNING, tyre_after="4.80-8")
+    again = {"tyre_after": "4.80-8", "tyre_after_mm": Decimal("440")}
+
+    correct_fitting(fitting, kit, (), reason="measured", by=manager, at=NOW, **again)
+
+    assert Cart.objects.get(pk=cart.pk).tyre_mm == 440
 
 
 def test_a_second_press_tells_it_again_once(cart, kit, manager):
