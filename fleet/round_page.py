@@ -17,6 +17,7 @@ from fleet.round_result import Told, held_by
 from fleet.standing import running_of
 from fleet.tellings import tellings_of
 from fleet.why_now import day_said
+from shared.mistakes import mistakes_of
 from shared.photos import PhotoRefused, find_same, is_at_another_site, take
 
 EMPTY = (None, "", [], False)
@@ -229,23 +230,12 @@ class RoundPage:
         titled = [(_("Round"), "round", self.form)]
         titled += [(step.part.title, f"part-{step.part.code}", step.form) for step in self.steps]
         for title, place, form in titled:
-            for name, messages in form.errors.items() if form.is_bound else ():
-                where = form[name].auto_id if name in form.fields else place
-                yield from ((where, title, _named(form, name, one)) for one in messages)
+            yield from mistakes_of(form, title, place)
 
     def has_photos(self):
         """Whether photos were sent, which a browser does not send again by itself."""
         is_said = "photos_chosen" in self.form.data
         return is_said or any(step.form.files for step in self.steps)
-
-
-def _named(form, name, message):
-    """Return a message that names its field; those of a form say themselves what they are of."""
-    field = form.fields.get(name)
-    label = getattr(field, "named", field.label) if field else ""
-    if not label or f"{label}" in message:
-        return message
-    return f"{label}: {message}"
 
 
 def _facts(visit, *, is_shown):

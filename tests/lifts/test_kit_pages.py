@@ -135,7 +135,10 @@ def test_a_wrong_line_of_a_kit_is_named_and_what_was_typed_stays(client, site, m
     assert not Kit.objects.exists()
     [said] = answer.context["form"].errors["joints"]
     assert said.startswith("Line 10, family “axles”: one of: lugs")
-    assert "axle | axles" in answer.content.decode()
+    page = answer.content.decode()
+    assert "axle | axles" in page
+    assert '<li><a href="#id_joints">Joints, one a line, in walking order: Line 10' in page
+    assert 'id="id_joints"' in page
 
 
 def test_a_code_in_use_is_said_in_the_form(client, site, manager, kit):
