@@ -87,6 +87,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "shared.viewer.ViewerMiddleware",
+    "shared.forms_only.FormsOnlyMiddleware",
     "shared.behind.BehindMiddleware",
 ]
 
