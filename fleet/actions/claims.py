@@ -26,6 +26,8 @@ MOST_TRIES = tries_within(BEGAN_WITHIN)
 # tries that failed of ourselves, not of the server
 MOST_OWN_FAULTS = 8
 MOST_DEATHS = 3
+# while other mails end their workers too, which tells of the machine
+MOST_DEATHS_OF_MANY = 6
 REASON_CHARS = 120
 # rows that this process held when the database went away
 lost: list[list] = []
@@ -48,7 +50,7 @@ def send_each(rows, act, post, *, at, together=None) -> Counter:
     """
     _let_go_of_lost()
     _bury_deadly(rows, at)
-    _rest_before_the_last_try(rows, at)
+    _rest_before_the_last_tries(rows, at)
     ended = Counter()
     taken = _apart(rows, at) if together is None else _together(rows, together, at)
     # closed before its end it lets go of its locks
@@ -250,17 +252,31 @@ def _part(held):
 
 
 def _bury_deadly(rows, at):
-    """Call rows dead that ended their worker at each of the last tries."""
-    deadly = rows.filter(free(at), claimed_at__isnull=False, deaths__gte=MOST_DEATHS - 1)
-    reason = _("the worker ended at each of %(tries)s tries") % {"tries": MOST_DEATHS}
-    drop(deadly, reason, is_dead=True)
+    """Call rows dead that ended their worker at each of the last tries.
 
-
-def _rest_before_the_last_try(rows, at):
-    """Let rows that ended their worker but once less than that wait for long.
-
-    A bad hour of the machine may end workers again and again, whatever they mail.
+    A bad hour of the machine ends workers whatever they mail: then they get more tries.
     """
-    waiting = rows.filter(WAITING[rows.model], free(at), claimed_at__isnull=False)
-    deadly = waiting.filter(deaths=MOST_DEATHS - 2)
+    deadly = _left_claimed(rows, at).filter(deaths__gte=MOST_DEATHS - 1)
+    if not deadly.exists():
+        return
+    most = MOST_DEATHS_OF_MANY if _others_ended_workers(deadly, at) else MOST_DEATHS
+    reason = _("the worker ended at each of %(tries)s tries") % {"tries": most}
+    drop(deadly.filter(deaths__gte=most - 1), reason, is_dead=True)
+
+
+def _others_ended_workers(deadly, at):
+    """Whether rows of other mails than these ended a worker of late."""
+    model, together = deadly.model, deadly.values("claimed_at")
+    of_late = WAITING[model] | Q(sent_at__gte=at - WAITS[-1])
+    return model.objects.filter(of_late, deaths__gt=0).exclude(claimed_at__in=together).exists()
+
+
+def _rest_before_the_last_tries(rows, at):
+    """Let rows that ended their worker twice, or more often, wait for long: an hour may pass."""
+    deadly = _left_claimed(rows, at).filter(deaths__gte=MOST_DEATHS - 2)
     deadly.update(deaths=F("deaths") + 1, claimed_at=None, next_try_at=at + WAITS[-1])
+
+
+def _left_claimed(rows, at):
+    """Return those of the waiting rows whose worker ended while it held them."""
+    return rows.filter(WAITING[rows.model], free(at), claimed_at__isnull=False)

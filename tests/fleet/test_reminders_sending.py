@@ -195,6 +195,48 @@ def test_a_mail_that_ended_its_worker_twice_goes_out_an_hour_later(site):
     assert (row.doubtful, row.is_dead) == (1, False)
 
 
+@pytest.mark.both
+@pytest.mark.parametrize(
+    ("of_another", "is_dead"),
+    [
+        ({"deaths": 1}, False),
+        ({"deaths": 1, "sent_at": MORNING + timedelta(minutes=90)}, False),
+        ({"deaths": 1, "sent_at": MORNING}, True),  # long ago
+        ({"deaths": 1, "dropped": "no longer wanted"}, True),
+        ({"deaths": 0}, True),
+        ({"deaths": 1, "claimed_at": MORNING + timedelta(hours=2)}, True),  # in the same mail
+    ],
+)
+def test_of_many_that_end_their_workers_none_is_dead_so_soon(site, of_another, is_dead):
+    row, _now = ended_its_worker_twice()
+    claimed_at = MORNING + timedelta(hours=2)
+    Digest.objects.filter(pk=row.pk).update(deaths=2, claimed_at=claimed_at)
+    another = Notice.objects.exclude(person=row.person).first().person
+    Digest.objects.create(person=another, day=DAY, planned_at=MORNING, **of_another)
+
+    sweep(claimed_at + LAPSED)
+
+    row.refresh_from_db()
+    assert (row.is_dead, row.deaths) == (is_dead, 2 if is_dead else 3)
+
+
+def test_a_mail_that_ends_its_worker_six_times_is_dead_beside_others(site):
+    row, now = ended_its_worker_twice()
+    Digest.objects.filter(pk=row.pk).update(deaths=1)
+    another = Notice.objects.exclude(person=row.person).first().person
+    Digest.objects.create(person=another, day=DAY, planned_at=MORNING, deaths=1, claimed_at=now)
+
+    tries = 2
+    while not Digest.objects.get(pk=row.pk).is_dead:
+        sweep(now)
+        tries += claim(Digest, row.pk, at=now + timedelta(hours=1)) is not None
+        now += timedelta(hours=1) + LAPSED
+        Digest.objects.exclude(pk=row.pk).update(sent_at=now, deaths=1)
+
+    assert tries == 6
+    assert Digest.objects.get(pk=row.pk).dropped == "the worker ended at each of 6 tries"
+
+
 def test_a_mail_sent_twice_has_one_message_id(site, settings):
     settings.FLEET_URL = "https://carts.example.org:8443"
     sweep(MORNING)
