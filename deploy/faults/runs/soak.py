@@ -36,10 +36,10 @@ def soak(world, count, tally):
         kept.start(name)
     breaking, weighing = Breaking(world, kept), Weighing(kept.programs)
     tagging = _Tagging(world, owing, kept)
-    until_s = time.monotonic() + count * 60
-    while time.monotonic() < until_s:
+    began_s, lasts_s = time.monotonic(), count * 60
+    while (gone := (time.monotonic() - began_s) / lasts_s) < 1:
         breaking.one()
-        tagging.one()
+        tagging.keep_pace(gone)
         breaking.pause()
         weighing.weigh()
     breaking.disarm()
@@ -75,16 +75,23 @@ def _judge(tally, owing, kept):
 
 
 class _Tagging:
-    """A mechanic with a phone, who tags one cart after another, and tries until it is saved."""
+    """A mechanic with a phone, who tags one cart after another, and tries until it is saved.
+
+    As many in each minute, so that no mail is alone with all that waits to end its worker.
+    """
 
     def __init__(self, world, owing, kept):
         self.owing, self.kept = owing, kept
         self.phone = Phone(world.place.environ["FLEET_URL"])
         self.phone.sign_in(owing.yard.mechanics[0].email, PASSWORD)
+        self.carts = len(owing.waiting)
+
+    def keep_pace(self, gone):
+        """Tag what is to be tagged once that share of the time has gone."""
+        while self.carts - len(self.owing.waiting) < gone * self.carts:
+            self.one()
 
     def one(self):
-        if not self.owing.waiting:
-            return
         cart = self.owing.waiting.pop()
         path = f"/{self.owing.yard.site.slug}/carts/{cart.pk}/tag/"
         said = self._tried(lambda: self.phone.get(path))
