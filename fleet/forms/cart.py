@@ -62,6 +62,7 @@ class CartForm(forms.Form):
     """One act at a cart; ``act`` makes a second press the same act."""
 
     act = forms.UUIDField(widget=forms.HiddenInput)
+    missing = ""  # what is to be there first: said in place of the form
 
     def __init__(self, data=None, *, cart, viewer):
         self.cart, self.viewer = cart, viewer
@@ -226,7 +227,13 @@ class MoveForm(CartForm):
     def build(self):
         managed = [row.site_id for row in self.viewer.memberships if row.role == Role.MANAGER]
         others = Site.objects.visible_to(self.viewer).filter(pk__in=managed)
-        self.fields["to_site"].queryset = others.exclude(pk=self.cart.site_id)
+        others = others.exclude(pk=self.cart.site_id)
+        self.fields["to_site"].queryset = others
+        if not others.exists():
+            self.missing = _(
+                "You manage no other site, so there is none to move it to. A manager of the other "
+                "site can make you a manager there, on its page People; then it is offered here."
+            )
 
 
 class OrderForm(CartForm):

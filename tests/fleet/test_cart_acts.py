@@ -135,6 +135,16 @@ def test_a_cart_moves_only_to_a_site_that_its_manager_manages(yard):
     assert yard.now().site_id == island.pk
 
 
+def test_without_another_site_the_page_says_what_is_missing(yard):
+    island, other = a_site("island")
+    alone = yard.client.get(yard.url("cart-move")).content.decode()
+    member(yard.manager, island, other)
+    offered = yard.client.get(yard.url("cart-move")).content.decode()
+
+    assert ("You manage no other site" in alone, 'name="to_site"' in alone) == (True, False)
+    assert ("You manage no other site" in offered, 'name="to_site"' in offered) == (False, True)
+
+
 def member(person, site, by):
     site.memberships.create(person=person, role=Role.MANAGER, from_day="2026-01-01")
 
