@@ -28,6 +28,8 @@ UNENDED = (ImportRun.State.WAITING, ImportRun.State.RUNNING)
 @allowed(Role.MANAGER)
 def import_list(request):
     form = ImportForm(request.site, request.POST or None, request.FILES or None)
+    if request.GET.get("sheet") in ImportRun.Sheet.values:
+        form.initial["sheet"] = request.GET["sheet"]
     if request.method == "POST" and form.is_valid():
         return redirect("import-run", request.site.slug, _begun(request, form).pk)
     runs = _runs(request).select_related("site", "asked_by")[:LATELY_ROWS]
@@ -72,12 +74,21 @@ def import_run(request, pk):
         "is_unended": is_unended,
         "report": report,
         "form": ConfirmForm(),
+        "is_in": run.state == ImportRun.State.DONE and not run.is_trial,
+        "next_sheet": _sheet_after(run.sheet),
         **_tables(report),
     }
     response = render(request, "fleet/import_run.html", context)
     if is_unended:
         response["Refresh"] = str(LOOK_AGAIN_S)
     return response
+
+
+def _sheet_after(code):
+    """Return what usually comes in next; None after the last."""
+    codes = ImportRun.Sheet.values
+    after = codes[codes.index(code) + 1 :]
+    return register.importers[after[0]] if after else None
 
 
 def _tables(report):

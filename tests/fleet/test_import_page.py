@@ -1,5 +1,6 @@
 """The Import page: a sheet is looked at, then brought in whole, left, or named wrong."""
 
+import re
 from datetime import date, timedelta
 
 import pytest
@@ -97,6 +98,28 @@ def test_a_confirmed_sheet_comes_in_once(page, site):
     assert (again.state, again.is_trial) == ("done", False)
     text = shown(page, run).content.decode()
     assert "brought in" in text and "Bring it in" not in text
+
+
+@pytest.mark.parametrize(
+    ("sheet", "after"),
+    [("carts", "fittings"), ("fittings", "readings"), ("readings", None)],
+)
+def test_a_sheet_that_came_in_leads_to_the_carts_and_the_next_sheet(page, site, sheet, after):
+    run = upload(page, site, CARTS)
+    looked_at = shown(page, run).content.decode()
+    ImportRun.objects.filter(pk=run.pk).update(sheet=sheet, is_trial=False)
+
+    came_in = shown(page, run).content.decode()
+
+    carts = f'href="{reverse("cart-list", args=[site.slug])}">See the carts'
+    assert (carts in looked_at, carts in came_in) == (False, True)
+    assert re.findall(r"import/\?sheet=(\w+)", came_in) == ([after] if after else [])
+
+
+def test_the_next_sheet_is_chosen_beforehand(page, site):
+    asked = page.get(reverse("import", args=[site.slug]), {"sheet": "fittings"})
+
+    assert asked.context["form"]["sheet"].value() == "fittings"
 
 
 def test_the_same_sheet_again_says_that_it_changes_nothing(page, site):
