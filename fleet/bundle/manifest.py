@@ -6,7 +6,7 @@ from pathlib import Path
 
 from shared.canonical import canonical
 
-FORM = 1
+FORM = 2
 TOOL = "cart-records 1"
 CONTENT = ("tables/", "photos/", "journal/entries.jsonl", "journal/elsewhere.txt")
 

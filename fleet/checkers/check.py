@@ -689,8 +689,11 @@ def like(pattern):
     return lambda value: is_text(value) and pattern.fullmatch(value) is not None
 
 
+KNOWN_FORMS = (1, 2)
+# form 1 asks for less: of later bundles it would be a way around form 2
+FORM_1_ENDED = "2027-01-01"
 MANIFEST = {
-    "form": lambda value: is_count(value) and value == 1,
+    "form": lambda value: is_count(value) and value in KNOWN_FORMS,
     "site": like(UUID),
     "site_name": is_text,
     "site_slug": is_text,
@@ -726,10 +729,12 @@ def fits(value, form):
 
 def read_manifest(data):
     manifest = read_canonical(data)
-    if isinstance(manifest, dict) and manifest.get("form") not in (1, None):
+    if isinstance(manifest, dict) and manifest.get("form") not in (*KNOWN_FORMS, None):
         raise Spoilt("its form is a later one: download the newest check.py from the site")
     if not fits(manifest, MANIFEST) or not all(fits(file, LISTED) for file in manifest["files"]):
         raise Spoilt("it does not say what a manifest says")
+    if manifest["form"] == 1 and max(manifest["known_by"], manifest["made_at"]) >= FORM_1_ENDED:
+        raise Spoilt("form 1 ended before 2027: have the site update its tool and make it anew")
     return manifest
 
 
@@ -794,6 +799,26 @@ LINES_IN = {
         OF_A_LINE | {"line:what", "line:at", "line:longer_flats"},
     ),
 }
+OF_A_PLACE = {"id", "line:of", "line:place"}
+# from form 2 on, these tables tell of each such line too
+LINES_IN_FORM_2 = {
+    "lifts.look": (
+        "joint_looks.csv",
+        OF_A_LINE | {"line:name", "line:found", "line:action", "line:target_nm", "line:wrench"},
+    ),
+    "lifts.wrenchpoint": (
+        "wrench_points.csv",
+        OF_A_PLACE | {"line:set_nm", "line:as_found", "line:as_left"},
+    ),
+    "lifts.fittinglength": (
+        "fitting_lengths.csv",
+        OF_A_PLACE | {"cart", "line:what", "line:where", "line:before_mm", "line:after_mm"},
+    ),
+    "lifts.axlelift": (
+        "axle_lifts.csv",
+        OF_A_PLACE | {"cart", "line:raised_mm", "line:gained_kg"},
+    ),
+}
 # a row that tells of an entry as a whole
 WHOLE = None
 REPEATS = dict(
@@ -801,8 +826,12 @@ REPEATS = dict(
         *TOLD_IN.values(),
         *((table, fields) for _since, table, fields in TOLD_SINCE.values()),
         *LINES_IN.values(),
+        *LINES_IN_FORM_2.values(),
     ]
 )
+# where an entry has several rows, the column that tells them apart
+TOLD_APART_BY = {"alignments.csv": "result"}
+NOT_IN_FORM_1 = {table for table, _fields in LINES_IN_FORM_2.values()}
 MISSING_LINE = re.compile(r"([0-9a-f]{64}) (lacking|does not match)")
 
 Rotation = namedtuple("Rotation", "told before key is_signed is_lost")
@@ -950,7 +979,7 @@ class Journal:
             if body["what"] == "moved":
                 self.moved.add(body.get("cart_id"))
         if had_happened:
-            for table, row in rows_due(body):
+            for table, row in rows_due(body, self.manifest["form"]):
                 due = self.due[table].setdefault(key_of(body["id"]), (self.seq, set()))
                 due[1].add(row)
 
@@ -1026,17 +1055,22 @@ class Journal:
         return keys
 
 
-def rows_due(body):
+def rows_due(body, form):
     """Yield (table, row) for all that tables are to tell of an entry; its lines by their key."""
     if body["kind"] in TOLD_IN:
         yield TOLD_IN[body["kind"]][0], WHOLE
+        yield from lines_due(body, LINES_IN_FORM_2 if form > 1 else {})
     if body["kind"] in TOLD_SINCE:
         field, table, _fields = TOLD_SINCE[body["kind"]]
         if body.get(field) is not None:
             yield table, WHOLE
-            for key, line in lines_in(body).items():
-                if is_text(line.get("of")) and line["of"] in LINES_IN:
-                    yield LINES_IN[line["of"]][0], key
+            yield from lines_due(body, LINES_IN)
+
+
+def lines_due(body, tables):
+    for key, line in lines_in(body).items():
+        if is_text(line.get("of")) and line["of"] in tables:
+            yield tables[line["of"]][0], key
 
 
 def lines_in(body):
@@ -1148,6 +1182,15 @@ class Meta:
         self.in_line = {told.field: told.place for told in self.told if told.is_in_line}
         if self.in_line and not {"of", "place"} <= self.in_line.keys():
             raise Spoilt("it does not say which line of its entry a row is about")
+        # where in a row stands its primary key; nothing where the table has none
+        self.key = list(self._places_of_key(schema.get("primaryKey"), names))
+
+    def _places_of_key(self, key, names):
+        listed = [] if key is None else key if isinstance(key, list) else [key]
+        for name in listed:
+            if not is_text(name) or name not in names:
+                raise Spoilt("its primary key is not made of its columns")
+            yield names.index(name)
 
     def _place_of_entry(self, about, names):
         if about is None:
@@ -1172,12 +1215,35 @@ class Meta:
         """What of entries the table says that it repeats."""
         return {f"line:{told.field}" if told.is_in_line else told.field for told in self.told}
 
+    @property
+    def is_keyed_by_entry(self):
+        """Whether no two rows can tell of the same entry, or of the same line of one."""
+        of_row = {self.about, self.in_line.get("of"), self.in_line.get("place")}
+        apart = TOLD_APART_BY.get(self.name)
+        named = {place for place, column in enumerate(self.columns) if column["name"] == apart}
+        return bool(self.key) and set(self.key) <= of_row | named
+
     def fits(self, header):
         """Whether a header row names the columns, by name or by title."""
         return len(header) == len(self.columns) and all(
             cell in (column["name"], column.get("titles"))
             for cell, column in zip(header, self.columns)
         )
+
+
+class Keys:
+    """The primary keys of the rows of a table so far; of places without any, none."""
+
+    def __init__(self, places):
+        self.places, self.seen = places, set()
+
+    def is_new(self, row):
+        if not self.places:
+            return True
+        count, key = len(self.seen), canonical([row[place] for place in self.places])
+        # whole keys of a million rows would fill the memory
+        self.seen.add(hashlib.sha256(key.encode()).digest()[:16])
+        return len(self.seen) > count
 
 
 def is_column(column):
@@ -1667,6 +1733,8 @@ class Bundle:
             )
         if zone is None:
             said += f"; days to a day's grace: no data here of time zone {self.manifest['zone']}"
+        if self.manifest["form"] == 1:
+            said += f"; form 1 asks for no lines in {', '.join(sorted(NOT_IN_FORM_1))}, and no keys"
         said += "; what is computed from entries, and the PDFs, are signed and not compared"
         self.report["tables"] = problems.verdict(said)
 
@@ -1720,17 +1788,29 @@ class Bundle:
     def _check_table(self, name, compared):
         """Compare a table's rows with their entries."""
         meta = self._meta(name)
-        if not REPEATS.get(meta.name, set()) <= meta.repeats:
-            raise Spoilt("its metadata does not say what of the entries it repeats")
+        self._judge_repeats(meta)
         rows = rows_of(self.archive.pieces(name))
         if not meta.fits(next(rows, [])):
             raise Spoilt("its first line is not that of its metadata")
+        keys = Keys(meta.key if self.manifest["form"] > 1 else [])
         for count, row in enumerate(rows, start=1):
             if len(row) != len(meta.columns):
                 raise Spoilt(f"row {count} has {len(row)} cells, not {len(meta.columns)}")
             compared.counts.rows += 1
             for problem in compared.wrong_cells(row, meta) if meta.told else ():
                 compared.problems.add(f"{name} row {count}: {problem}")
+            if not keys.is_new(row):
+                compared.problems.add(f"{name} row {count}: its key is that of a row above it")
+
+    def _judge_repeats(self, meta):
+        """Refuse metadata that says less of entries than the form asks for."""
+        is_form_1 = self.manifest["form"] == 1
+        if meta.name not in REPEATS or (is_form_1 and meta.name in NOT_IN_FORM_1):
+            return
+        if not REPEATS[meta.name] <= meta.repeats:
+            raise Spoilt("its metadata does not say what of the entries it repeats")
+        if not is_form_1 and not meta.is_keyed_by_entry:
+            raise Spoilt("its metadata does not say that each entry or line has one row")
 
     def _meta(self, name):
         try:

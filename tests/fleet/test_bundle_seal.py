@@ -96,7 +96,7 @@ def test_manifest_says_the_scope(fleet, read):
 
     moment = "2026-03-20T13:00:00.000000+00:00"
     assert said == {
-        "form": 1,
+        "form": 2,
         "site": str(fleet.site.pk),
         "site_name": "Harbour",
         "site_slug": "harbour",

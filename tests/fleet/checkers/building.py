@@ -247,7 +247,7 @@ def draft_of(story, entries=None, **said) -> Draft:
 
 def manifest_of(story, count):
     return {
-        "form": 1,
+        "form": 2,
         "site": SITE,
         "site_name": "Brindlewick",
         "site_slug": "brindlewick",
@@ -342,7 +342,10 @@ def csv_of(columns, rows) -> bytes:
 
 
 def meta_of(url, columns, about=None):
-    schema = {"columns": columns} | ({"aboutUrl": f"urn:uuid:{{{about}}}"} if about else {})
+    schema = {"columns": columns}
+    if about:
+        of_line = [one["name"] for one in columns if one["name"] in ("of", "place")]
+        schema |= {"aboutUrl": f"urn:uuid:{{{about}}}", "primaryKey": [about, *of_line]}
     said = {"@context": "http://www.w3.org/ns/csvw", "url": url, "tableSchema": schema}
     return json.dumps(said, indent=1).encode()
 

@@ -54,3 +54,9 @@ def test_it_names_what_lines_tables_must_tell_of():
 
         assert f"`{table}`" in line
         assert [one for one in of_line - {"of", "place"} if f"`{one}`" not in line] == []
+    for kind, (table, fields) in check.LINES_IN_FORM_2.items():
+        (line,) = [line for line in FORM.splitlines() if line.startswith(f"| `{kind}` | ")]
+        named = {name.removeprefix("line:") for name in fields} - {"id", "of", "place"}
+
+        assert f"`{table}`" in line
+        assert [one for one in named if f"`{one}`" not in line] == []
