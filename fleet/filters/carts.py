@@ -1,4 +1,5 @@
 from django import forms
+from django.db.models import Case, Q, Value, When
 from django.utils.translation import gettext_lazy as _
 
 from fleet.models import Cart, UseClass
@@ -35,10 +36,18 @@ class CartFilter(forms.Form):
     def applied(self, carts):
         said = self.chosen
         if number := said.get("number"):
-            carts = carts.filter(number__icontains=number) | carts.filter(serial__icontains=number)
+            carts = _found(carts, number)
         if mark := said.get("mark"):
             carts = carts.filter(**OF_MARK[mark])
         if use_class := said.get("use_class"):
             carts = carts.filter(use_class=use_class)
         condition = said.get("condition")
         return carts.filter(condition=condition) if condition else carts.in_fleet()
+
+
+def _found(carts, typed):
+    """Narrow to what was typed, the cart of that very number or serial first."""
+    is_it = Q(number__iexact=typed) | Q(serial__iexact=typed)
+    near = Q(number__icontains=typed) | Q(serial__icontains=typed)
+    its_place = Case(When(is_it, then=Value(0)), default=Value(1))
+    return carts.filter(near).order_by(its_place, "number", "id")

@@ -52,6 +52,24 @@ def test_the_cart_list_is_narrowed_by_what_is_asked(client, monkeypatch, asked, 
     assert numbers(client.get(reverse("cart-list", args=[site.slug]), asked)) == wanted
 
 
+@pytest.mark.parametrize(
+    ("typed", "wanted"),
+    [
+        ("144", ["144", "1144", "122", "1440", "150"]),
+        ("sn-144-7", ["122"]),
+        ("sn-144", ["150", "122"]),
+    ],
+)
+def test_a_number_or_serial_typed_in_full_stands_first(client, yard, typed, wanted):
+    for number, serial in [("122", "SN-144-7"), ("144", ""), ("1144", ""), ("1440", "")]:
+        CartFactory(site=yard.site, number=number, serial=serial)
+    CartFactory(site=yard.site, number="150", serial="SN-144")
+
+    found = client.get(reverse("cart-list", args=[yard.site.slug]), {"number": typed})
+
+    assert numbers(found) == wanted
+
+
 def test_the_list_leads_a_manager_alone_to_bringing_in_carts(yard):
     url = reverse("cart-list", args=[yard.site.slug])
     led = reverse("import", args=[yard.site.slug])

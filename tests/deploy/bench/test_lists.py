@@ -28,10 +28,13 @@ def test_the_cart_list_runs_as_many_statements_for_one_row_as_for_fifty(fleets):
     assert counts[0] == counts[1]
 
 
-@pytest.mark.parametrize(("name", "role"), [("cart-list", "manager"), ("desk", "desk")])
-def test_a_list_reads_no_large_table_whole(fleets, name, role):
+LISTS = [("cart-list", "manager", ""), ("cart-list", "manager", "?number=7"), ("desk", "desk", "")]
+
+
+@pytest.mark.parametrize(("name", "role", "query"), LISTS)
+def test_a_list_reads_no_large_table_whole(fleets, name, role, query):
     with fleets.at("100k"), transaction.atomic():
-        plans = [backend.plan(*one) for one in asked(fleets, name, role).statements()]
+        plans = [backend.plan(*one) for one in asked(fleets, name, role, query).statements()]
         transaction.set_rollback(True)
 
     nodes = [node for plan in plans for node in backend.nodes(plan)]
