@@ -21,6 +21,7 @@ LEAST_SI = Decimal("0.001")
 KEPT_DIGITS = 44  # 24 typed times the 17 of the longest factor that ends
 WORKING_DIGITS = 60  # the rounding of a factor stays below those kept
 KEPT_SPELLINGS = 256
+INCHES_A_FOOT = 12
 _WORKING, _KEEPING = Context(prec=WORKING_DIGITS), Context(prec=KEPT_DIGITS)
 
 with localcontext(Context(prec=WORKING_DIGITS)):  # pint derives its units by the context
@@ -121,6 +122,11 @@ _FRACTION = re.compile(
     rf"(?:{_WHOLE.format(thousands=',')}[ -] ?)?(?P<over>[0-9]+) ?/ ?(?P<under>[0-9]+)"
 )
 _DEGREES_MINUTES = re.compile(r"(-?)([0-9]{1,3}) ?° ?([0-9]{1,2}(?:[.,][0-9]+)?) ?['′’]")
+_FEET_INCHES = re.compile(
+    r"(-?)([0-9]{1,6}) ?(?:['′’]|ft\.?|foot|feet)(?:-| - | ?)"
+    r"([0-9.][0-9.,/ -]*?) ?(?:[\"″”]|''|ins?\.?|inch|inches)?",
+    re.IGNORECASE,
+)
 _NUMBER_THEN_UNIT = re.compile(r"([-+−0-9.,/⁄\s\u00bc-\u00be\u2150-\u215f\u2189]*)(.*)", re.DOTALL)
 
 
@@ -149,6 +155,13 @@ class Measure:
 def gettext_noop(message: str) -> str:
     """Mark a message for the translators; the door translates it."""
     return message
+
+
+NO_UNIT = gettext_noop("“%(text)s”: the unit “%(unit)s” is not one of %(accepted)s")
+NO_LENGTH = gettext_noop(
+    "“%(text)s”: the unit “%(unit)s” is not one of %(accepted)s; "
+    "feet with inches are read like 14' 6\" or 14 ft 6 1/2 in"
+)
 
 
 def read_number(text: str) -> Decimal:
@@ -218,8 +231,8 @@ def _not_a_number(text: str) -> Unreadable:
 def read_quantity(text: str, quantity: str, unit: str) -> Measure:
     """Return what a person wrote as a Measure of ``quantity``, a key of SI_UNITS.
 
-    ``unit`` is meant where none was typed. An angle may be in degrees and minutes, whose
-    sign holds for both: "-0°36'" is -0.6 deg.
+    ``unit`` is meant where none was typed. An angle may be in degrees and minutes, a length
+    in feet and inches, whose sign holds for both: "-0°36'" is -0.6 deg, 14' 6 1/2" is 174.5 in.
 
     Raises ValueError naming the text for a number that cannot be read, or for a unit that
     does not measure this quantity.
@@ -229,6 +242,8 @@ def read_quantity(text: str, quantity: str, unit: str) -> Measure:
         raise _not_a_number(text)
     if quantity == "angle" and (found := _DEGREES_MINUTES.fullmatch(_plain(text))):
         return _angle(text, *found.groups())
+    if quantity == "length" and (found := _FEET_INCHES.fullmatch(_plain(text))):
+        return _feet_inches(text, *found.groups())
     number, spelling = _NUMBER_THEN_UNIT.fullmatch(text).groups()
     if not number.strip():
         raise _not_a_number(text)
@@ -262,12 +277,24 @@ def _angle(text: str, sign: str, degrees: str, minutes: str) -> Measure:
     return Measure(text, value, "deg", value)
 
 
+def _feet_inches(text: str, sign: str, feet: str, inches: str) -> Measure:
+    try:
+        inches_read = read_number(inches)
+    except ValueError as unread:
+        raise _not_a_number(text) from unread
+    if inches_read >= INCHES_A_FOOT:
+        raise _not_a_number(text)
+    size = Decimal(feet) * INCHES_A_FOOT + inches_read
+    value = -size if sign else size
+    return Measure(text, value, "in", convert(value, "in", SI_UNITS["length"]))
+
+
 def _unit_named(spelling: str, quantity: str, text: str) -> str:
     units = _units_by_spelling(quantity)
     if _key(spelling) in units:
         return units[_key(spelling)]
     raise Unreadable(
-        gettext_noop("“%(text)s”: the unit “%(unit)s” is not one of %(accepted)s"),
+        NO_LENGTH if quantity == "length" else NO_UNIT,
         text=text[:LONGEST_QUANTITY_CHARS],
         unit=spelling.strip()[:LONGEST_QUANTITY_CHARS],
         accepted=", ".join(printed(unit) for unit in SPELLINGS[quantity]),

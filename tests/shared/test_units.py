@@ -182,7 +182,8 @@ def test_read_quantity_takes_the_default_unit_where_none_is_typed():
         ("22 m/N", "torque"),
         ("22 Nm", "length"),
         ("22 ft-lb", "mass"),
-        ("6 ft 2 in", "length"),
+        *[(text, "length") for text in ("6 ft 12 in", "1.5' 2", "6' -2", "6''2", "6' 2 mm")],
+        *[("6' 2 9/8", "length"), ("6 ft 2 in", "distance"), ("6 m 2 in", "length")],
         ("10 pm", "length"),
         ("1e400 m", "distance"),
         ("9**9**9", "length"),
@@ -211,6 +212,35 @@ def test_read_quantity_refuses_a_default_of_another_quantity_and_an_unknown_quan
         read_quantity("22 N.m", "torque", "mm")
     with pytest.raises(ValueError, match=r"quantity must be one of length, .* not 'energy'"):
         read_quantity("22 J", "energy", "J")
+
+
+@pytest.mark.parametrize(
+    ("text", "inches"),
+    [
+        *[(text, "174") for text in ("14'6\"", "14' 6\"", "14 ft 6 in", "14ft6in", "14'-6\"")],
+        *[(text, "174") for text in ("14’ 6”", "14′6″", "14' 6''", "14 Feet 6 Inches", "14'6")],
+        *[(text, "174.5") for text in ("14' 6 1/2\"", "14 ft. 6-1/2 in.", "14'6½\"", "14' 6.5\"")],
+        *[
+            ("0' 7/8\"", "0.875"),
+            ("-1' 6\"", "-18"),
+            ("5 ft 0 in", "60"),
+            ("3' 11 63/64", "47.984375"),
+        ],
+    ],
+)
+def test_a_length_in_feet_and_inches_is_read_whole(text, inches):
+    measure = read_quantity(text, "length", "mm")
+
+    assert (measure.typed, measure.value, measure.unit) == (text, Decimal(inches), "in")
+    assert measure.si == Decimal(inches) * Decimal("25.4")
+
+
+def test_an_unknown_unit_of_length_names_what_is_read():
+    with pytest.raises(ValueError) as refused:
+        read_quantity("14 yd", "length", "in")
+
+    said = "the unit “yd” is not one of mm, cm, m, in, ft; feet with inches are read like 14' 6\""
+    assert said in str(refused.value)
 
 
 @pytest.mark.parametrize(
