@@ -7,6 +7,7 @@ from django.utils.translation import gettext_lazy
 from fleet.kinds import register
 from fleet.models import ImportRun
 from fleet.sheets import TOO_LARGE, Words
+from fleet.start_day import too_far
 from shared.forms import DayInput
 
 
@@ -38,15 +39,22 @@ class ImportForm(forms.Form):
         ),
     )
 
-    def __init__(self, site, *args, **kwargs):
+    def __init__(self, site, *args, today, **kwargs):
         super().__init__(*args, initial={"start_day": site.start_day}, **kwargs)
+        self.site, self.today = site, today
 
     def clean(self):
         said = self.cleaned_data
         file = said.get("file")
         if file and "sheet" in said:
             self._refuse_size(file, register.importers[said["sheet"]].limits.file_bytes)
+        if "sheet" in said and register.importers[said["sheet"]].takes_start_day:
+            self._refuse_far(said.get("start_day") or self.site.start_day)
         return said
+
+    def _refuse_far(self, day):
+        if far := too_far(day, self.site, self.today):
+            self.add_error("start_day", far)
 
     def _refuse_size(self, file, most):
         if file.size > most:

@@ -10,6 +10,7 @@ from django.utils.translation import gettext_lazy
 
 from fleet.sheet_dates import read_day
 from fleet.sheet_words import WrongCell
+from fleet.start_day import too_far
 from shared.dates import shown_day
 from shared.forms import PASSWORD_HINT, DayInput
 from shared.models import Person, Site
@@ -120,8 +121,9 @@ class SiteForm(forms.ModelForm):
         }
         widgets = {"start_day": DayInput()}
 
-    def __init__(self, *args, **kwargs):
+    def __init__(self, *args, today, **kwargs):
         super().__init__(*args, **kwargs)
+        self.today = today
         self.initial["working_days"] = list(self.instance.working_days)
         self.initial["closures"] = "\n".join(map(self._shown, self.instance.closures))
 
@@ -138,6 +140,12 @@ class SiteForm(forms.ModelForm):
     def clean_closures(self):
         order = self.cleaned_data.get("date_order") or self.instance.date_order
         return read_closures(self.cleaned_data["closures"], order)
+
+    def clean_start_day(self):
+        day = self.cleaned_data["start_day"]
+        if said := too_far(day, self.instance, self.today):
+            raise forms.ValidationError(said)
+        return day
 
     def changes(self):
         """Return what differs from the site as it is."""

@@ -27,7 +27,8 @@ UNENDED = (ImportRun.State.WAITING, ImportRun.State.RUNNING)
 
 @allowed(Role.MANAGER)
 def import_list(request):
-    form = ImportForm(request.site, request.POST or None, request.FILES or None)
+    today = request.site.day(request.viewer.at)
+    form = ImportForm(request.site, request.POST or None, request.FILES or None, today=today)
     if request.GET.get("sheet") in ImportRun.Sheet.values:
         form.initial["sheet"] = request.GET["sheet"]
     if request.method == "POST" and form.is_valid():

@@ -12,7 +12,8 @@ from shared.viewer import allowed
 
 @allowed(Role.MANAGER)
 def site_change(request):
-    form = SiteForm(request.POST or None, instance=request.site)
+    today = request.site.day(request.viewer.at)
+    form = SiteForm(request.POST or None, instance=request.site, today=today)
     if request.method == "POST" and form.is_valid():
         values = form.changes()
         if values:

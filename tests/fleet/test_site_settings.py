@@ -6,7 +6,9 @@ import pytest
 from django.urls import reverse
 
 from fleet.forms.site import read_closures
+from shared import clock
 from shared.models import Change, Site
+from tests.factories import MORNING
 from tests.lift_factories import a_site
 
 pytestmark = pytest.mark.django_db
@@ -55,6 +57,18 @@ def test_site_settings_are_changed_and_journalled(signed_in, here):
         "Europe/Madrid",
         "2026-03-01",
     )
+
+
+def test_a_start_day_lies_at_most_a_year_ahead(signed_in, here, monkeypatch):
+    site, _manager = here
+    monkeypatch.setattr(clock, "now", lambda: MORNING)
+
+    refused = change(signed_in, site, start_day="2027-03-03")
+
+    (said,) = refused.context["form"].errors["start_day"]
+    assert said.startswith("The start day 03/03/2027 is more than a year ahead")
+    assert said.endswith("Give one up to 03/02/2027.")
+    assert change(signed_in, site, start_day="2027-03-02").status_code == 302
 
 
 def test_site_settings_sent_unchanged_write_nothing(signed_in, here):

@@ -146,6 +146,17 @@ def test_a_start_day_that_is_none_is_told_apart(tmp_path, site):
     assert said.endswith("--start-day: must be a day like 2026-03-31, not 2026-02-30")
 
 
+def test_a_start_day_lies_at_most_a_year_ahead(tmp_path, site, manager):
+    a_cart(site, manager, "12")
+    [said] = bring_lifts(tmp_path, ["12"], options=["--start-day", "2027-03-17"])
+    sites.change_site(site, {"start_day": date(2099, 1, 1)}, by=manager, at=MORNING)
+    [of_site] = bring_lifts(tmp_path, ["12"])
+
+    assert "03/17/2027 is more than a year ahead" in said
+    assert said.endswith("Give one up to 03/16/2027.")
+    assert "01/01/2099 is more than a year ahead" in of_site
+
+
 def test_a_lift_fitted_since_the_start_day_is_recorded_as_any_other(tmp_path, site, manager):
     cart = a_cart(site, manager, "12")
 

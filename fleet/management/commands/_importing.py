@@ -12,6 +12,7 @@ from fleet.importing.plans import Bringing
 from fleet.importing.reports import Report
 from fleet.kinds import register
 from fleet.sheets import SheetError
+from fleet.start_day import too_far
 from shared import clock
 from shared.models import Membership, Person, Role, Site
 
@@ -45,6 +46,7 @@ class ImportCommand(BaseCommand):
     def handle(self, *args, file, site, dry_run, by, accept_questioned, **options):
         at = clock.now()
         place = _site(site)
+        self._refuse_far(place, options.get("start_day"), at)
         bringing = Bringing(
             place,
             _person(place, by, at),
@@ -56,6 +58,12 @@ class ImportCommand(BaseCommand):
         report = self._report(act, Path(file), bringing)
         self._print(report)
         self._close(report, dry_run, accept_questioned)
+
+    def _refuse_far(self, site, start_day, at):
+        takes = register.importers[self.sheet].takes_start_day
+        far = takes and too_far(start_day or site.start_day, site, site.day(at))
+        if far:
+            raise CommandError(far)
 
     def _report(self, act, path, bringing):
         importer = register.importers[self.sheet]
