@@ -111,11 +111,11 @@ def _text(cell: Raw, text: str, setting: Setting) -> str:
 
 def _number(cell: Raw, text: str, setting: Setting) -> Decimal:
     if not isinstance(cell, str | int | float) or isinstance(cell, bool):
-        raise _not_a_number()
+        raise _not_a_number(setting)
     try:
         return read_number(text) if isinstance(cell, str) else _stored_number(text)
     except ValueError as unread:
-        raise _not_a_number() from unread
+        raise _not_a_number(setting) from unread
 
 
 def _stored_number(text: str) -> Decimal:
@@ -125,8 +125,9 @@ def _stored_number(text: str) -> Decimal:
     return number
 
 
-def _not_a_number() -> WrongCell:
-    return WrongCell(gettext_noop("a number such as 1,850.0"))
+def _not_a_number(setting: Setting) -> WrongCell:
+    example = setting.column.spec.example or "1,850.0"
+    return WrongCell(gettext_noop("a number such as %(example)s"), example=example)
 
 
 def _hours(cell: Raw, text: str, setting: Setting) -> Decimal:
