@@ -15,7 +15,7 @@ from typing import BinaryIO
 
 from deploy.keeping import manifest, sealed, summed
 from deploy.keeping.manifest import Filed, Manifest
-from deploy.keeping.refused import Refused
+from deploy.keeping.refused import NotBegun, Refused
 from deploy.keeping.sealed import Sealing, Unsealing
 from deploy.keeping.summed import Summed, Summing
 from shared import keys
@@ -117,7 +117,7 @@ def _inner(passing, found, key):
     if not found.is_sealed:
         return Summed(passing, found.bytes)
     if key is None:
-        raise Refused("The backup is sealed: give its key with --key, or by FLEET_BACKUP_KEY.")
+        raise NotBegun("The backup is sealed: give its key with --key, or by FLEET_BACKUP_KEY.")
     return Unsealing(passing, key)
 
 

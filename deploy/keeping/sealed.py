@@ -14,7 +14,7 @@ from cryptography.hazmat.primitives.ciphers.aead import AESGCM
 from cryptography.hazmat.primitives.hashes import SHA256
 from cryptography.hazmat.primitives.kdf.hkdf import HKDF
 
-from deploy.keeping.refused import Refused
+from deploy.keeping.refused import OtherKey, Refused
 
 KEY_BYTES = 32
 PIECE_BYTES = 1024 * 1024
@@ -107,7 +107,7 @@ def _salt_of(header, key):
     if sha256(about).digest()[:CHECK_BYTES] != check:
         raise Refused("The file was changed at its beginning: take another copy of it.")
     if about[-NAME_BYTES:] != name_of(key):
-        raise Refused("The backup is sealed with another key: give that one with --key.")
+        raise OtherKey("The backup is sealed with another key: give that one with --key.")
     return about[len(BEGINS) : -NAME_BYTES]
 
 

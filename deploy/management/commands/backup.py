@@ -1,5 +1,6 @@
 """Write database and files into one file, and read it back."""
 
+import os
 from pathlib import Path
 
 from django.conf import settings
@@ -7,7 +8,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.db import DatabaseError
 
 from deploy.keeping import key, places, taking
-from deploy.keeping.refused import Refused
+from deploy.keeping.refused import NotBegun, Refused
 from shared import clock
 from shared.actions import note_done
 from shared.disk import FULL, is_full
@@ -30,7 +31,7 @@ class Command(BaseCommand):
             if make_key:
                 self.make_key(Path(make_key))
             else:
-                self.back_up(Path(to or settings.BACKUPS), given_key(options["key"]), keep)
+                self.back_up(to, options["key"], keep)
         except Refused as error:
             raise CommandError(str(error)) from error
 
@@ -41,10 +42,13 @@ class Command(BaseCommand):
             "without it no backup sealed with it can be opened."
         )
 
-    def back_up(self, folder, with_key, keep):
+    def back_up(self, to, key_file, keep):
         at = clock.now()
         try:
+            folder, with_key = given_folder(to), given_key(key_file)
             taken = taking.take(places.here(), folder, with_key, at=at)
+        except NotBegun:
+            raise
         except (Refused, OSError, DatabaseError) as error:
             note_done(LastDone.What.BACKUP_FAILED, at=at, fault=said_of(error))
             raise CommandError(f"No backup was taken. {said_of(error)}") from error
@@ -61,10 +65,29 @@ class Command(BaseCommand):
             self.stdout.write(f"not on the disk, so not in it: {name}")
 
 
+def given_folder(name) -> Path:
+    """Return the folder that was given or is set. Raises NotBegun for one that cannot be it."""
+    if not name:
+        return Path(settings.BACKUPS)
+    folder = Path(name)
+    try:
+        folder.mkdir(mode=taking.FOLDER_MODE, parents=True, exist_ok=True)
+    except OSError as error:
+        raise NotBegun(f"{name} can be no folder ({error.strerror}): give another.") from error
+    if not os.access(folder, os.W_OK | os.X_OK):
+        raise NotBegun(f"Nothing can be written into {name}: give another folder.")
+    return folder
+
+
 def given_key(name) -> bytes | None:
-    """Return the key in the file that was given or is set. Raises Refused."""
+    """Return the key in the file that was given or is set. Raises Refused, NotBegun if given."""
     path = name or settings.BACKUP_KEY
-    return key.read(Path(path)) if path else None
+    try:
+        return key.read(Path(path)) if path else None
+    except Refused as error:
+        if name:
+            raise NotBegun(str(error)) from error
+        raise
 
 
 def said_of(error) -> str:

@@ -7,7 +7,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.db import DatabaseError
 
 from deploy.keeping import places, proving, taking
-from deploy.keeping.refused import Refused
+from deploy.keeping.refused import NotBegun, OtherKey, Refused
 from deploy.management.commands.backup import given_key, said_of
 from shared import clock
 from shared.actions import note_done
@@ -34,15 +34,27 @@ class Command(BaseCommand):
     def handle(self, *args, file, server, **options):
         at, name = clock.now(), file
         try:
-            name = file or newest()
+            name = given_file(file) or newest()
             where = places.told(server) if server else places.here()
             proof = proving.prove(Path(name), given_key(options["key"]), where)
         except (Refused, OSError, DatabaseError) as error:
             said = {"file": str(name or ""), "fault": said_of(error)}
-            note_done(LastDone.What.RESTORE_NOT_PROVED, at=at, **said)
+            if not is_of_words(error, options["key"]):
+                note_done(LastDone.What.RESTORE_NOT_PROVED, at=at, **said)
             raise CommandError(f"Not proved. {said_of(error)}") from error
         note_done(LastDone.What.RESTORE_PROVED, at=at, file=str(name), **proof.said)
         self.stdout.write(SAYS.format(file=name, **proof.said))
+
+
+def is_of_words(error, key_given) -> bool:
+    """Say whether only what was typed, or left out, is wrong, and not the backup."""
+    return isinstance(error, NotBegun) or bool(key_given and isinstance(error, OtherKey))
+
+
+def given_file(name):
+    if name and not Path(name).is_file():
+        raise NotBegun(f"{name} is no file: name a backup, or none for the newest.")
+    return name
 
 
 def newest() -> str:

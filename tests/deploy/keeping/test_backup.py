@@ -180,6 +180,31 @@ def test_one_that_reads_back_otherwise_gets_no_name(shop, settings, monkeypatch)
     assert not LastDone.objects.filter(what=LastDone.What.BACKUP).exists()
 
 
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        ({"to": "/dev/null"}, r"/dev/null can be no folder \(File exists\): give another"),
+        ({"key": "/nowhere/key"}, "Cannot read the key /nowhere/key"),
+    ],
+)
+def test_words_that_are_wrong_are_no_backup_that_failed(shop, words, said):
+    with pytest.raises(CommandError, match=said):
+        backup(**words)
+
+    assert not LastDone.objects.exists()
+
+
+@pytest.mark.parametrize("set_wrong", ["BACKUPS", "BACKUP_KEY"])
+def test_with_settings_that_are_wrong_a_backup_has_failed(shop, settings, tmp_path, set_wrong):
+    (tmp_path / "file").write_text("")
+    setattr(settings, set_wrong, tmp_path / "file" / "within")
+
+    with pytest.raises(CommandError, match="No backup was taken"):
+        backup()
+
+    assert LastDone.objects.get().what == LastDone.What.BACKUP_FAILED
+
+
 def test_what_a_killed_one_left_is_taken_away(shop, settings):
     left = settings.BACKUPS / ".part-killed"
     left.mkdir(parents=True)

@@ -7,7 +7,7 @@ from django.core.management import CommandError, call_command
 from django.db import connection
 
 from deploy.faults.damage import again
-from deploy.keeping import places, taking
+from deploy.keeping import key, places, taking
 from shared import outside, triggers
 from shared.models import Checkpoint, Entry, JournalHead, LastDone
 from shared.sealing import make_checkpoint
@@ -45,6 +45,38 @@ def test_the_newest_is_proved_and_noted(shop, settings):
 
 def test_without_a_backup_nothing_is_proved(shop):
     assert not_proved().startswith("There is no backup in ")
+
+
+def a_key(path):
+    key.make(path)
+    return key.read(path)
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        ([], "The backup is sealed: give its key"),
+        (["--key", "{}/none"], "Cannot read the key"),
+        (["--key", "{}/other"], "The backup is sealed with another key"),
+        (["{}/none.sealed"], "is no file: name a backup"),
+    ],
+)
+def test_words_that_are_wrong_are_no_drill_that_failed(shop, settings, tmp_path, words, said):
+    taking.take(places.here(), settings.BACKUPS, a_key(tmp_path / "key"), at=NOW)
+    a_key(tmp_path / "other")
+
+    with pytest.raises(CommandError, match=said):
+        call_command("drill", *(word.format(tmp_path) for word in words))
+
+    assert not LastDone.objects.exists()
+
+
+def test_with_another_key_set_a_drill_has_failed(shop, settings, tmp_path):
+    taking.take(places.here(), settings.BACKUPS, a_key(tmp_path / "key"), at=NOW)
+    a_key(tmp_path / "other")
+    settings.BACKUP_KEY = tmp_path / "other"
+
+    assert not_proved().startswith("The backup is sealed with another key")
 
 
 def test_a_rewritten_entry_is_found(shop, settings):
