@@ -30,14 +30,24 @@ def plate(request, token):
     viewer = request.viewer
     if viewer.person is None:
         return redirect_to_login(request.get_full_path(), reverse("sign-in"))
-    carts = Cart.objects.visible_to(viewer).in_fleet().select_related("site")
+    carts = Cart.objects.visible_to(viewer).select_related("site")
     cart = get_object_or_404(carts, plate=token)
     role = viewer.role_at(cart.site)
+    if cart.condition == Cart.Condition.LEFT:
+        return _left(request, cart, role)
     if role == Role.DESK:
         return redirect("desk-cart", cart.site.slug, cart.pk)
     if role not in DOING_ROUNDS:
         raise Http404
     return redirect(f"{reverse('round-create', args=[cart.site.slug, cart.pk])}?how=scanned")
+
+
+def _left(request, cart, role):
+    """Say since when the cart is gone: on its own page, which the desk may not see."""
+    if role != Role.DESK:
+        return redirect(cart)
+    request.site, request.role = cart.site, role
+    return render(request, "fleet/plate_left.html", {"cart": cart})
 
 
 def _square_code(cart):

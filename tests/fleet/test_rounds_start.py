@@ -67,6 +67,24 @@ def test_a_plate_opens_the_round_for_who_works_there_and_the_desks_answer(client
     assert answers[1]["Location"] == shop.url("desk-cart")
 
 
+def test_the_plate_of_a_cart_that_left_says_so_and_since_when(client, shop):
+    register.leave(shop.cart, by=shop.manager, at=shop.at)
+    shop.later(days=2)
+    _away, their_manager = a_site("away")
+    desk = with_role(shop.site, shop.manager, Role.DESK)
+
+    answers = []
+    for person in (shop.mechanic, desk, their_manager):
+        client.force_login(person)
+        answers.append(client.get(f"/p/{shop.cart.plate}/", follow=True))
+
+    assert [answer.status_code for answer in answers] == [200, 200, 404]
+    assert answers[0].redirect_chain[-1][0] == shop.url("cart-detail")
+    assert "left the fleet" in answers[0].text
+    assert "03/02/2026 – 03/02/2026" in answers[0].text
+    assert "<strong>NO</strong>left the fleet on 03/02/2026" in answers[1].text
+
+
 def test_a_scanned_round_says_so(mechanic, shop):
     scanned = mechanic.get(f"/p/{shop.cart.plate}/", follow=True)
 
