@@ -166,6 +166,19 @@ def test_command_tells_how_many_of_those_given_it_compared(place, capsys, tmp_pa
     assert out.endswith(" entries in epoch 1, 1 checkpoints and 1 given: nothing differs\n")
 
 
+def test_command_says_that_nothing_outside_was_there(place, capsys, tmp_path):
+    kept = tmp_path / "kept.txt"
+    kept.write_text(statement_of(Checkpoint.objects.get()).text)
+    shutil.rmtree(settings.CHECKPOINTS)
+
+    out, failed = said(capsys)
+    with_one, _failed = said(capsys, checkpoint=[str(kept)])
+
+    assert not failed
+    assert ": nothing differs, but nothing outside was there to compare with: put " in out
+    assert with_one.endswith(" 1 given: nothing differs\n")
+
+
 def test_command_names_a_given_checkpoint_that_a_restore_cut_off(
     place, capsys, tmp_path, django_capture_on_commit_callbacks
 ):

@@ -133,4 +133,11 @@ def size_of(site, given):
             "nothing differs"
         )
     said = {"entries": head.size, "epoch": head.epoch, "signed": signed, "given": given}
-    return words % said
+    return words % said + ("" if given or outside.newest(site.pk) else nothing_outside())
+
+
+def nothing_outside():
+    return _(
+        ", but nothing outside was there to compare with: "
+        "put a copy of the folder of FLEET_CHECKPOINTS back, or give --checkpoint FILE"
+    )
