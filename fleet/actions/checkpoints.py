@@ -71,7 +71,7 @@ def _wanted(some):
     has_entries = JournalHead.objects.filter(pk__in=ids, size__gt=0).values_list("pk", flat=True)
     first = min((begin for begin, _end in days.values()), default=FOREVER)
     made = Checkpoint.objects.filter(site__in=ids, cause=DAILY, made_at__gte=first)
-    # one of a later day bears the time of a clock that was wrong
+    # a wrong clock may have dated a checkpoint after today
     is_made = {
         pk for pk, at in made.values_list("site_id", "made_at") if days[pk][0] <= at < days[pk][1]
     }

@@ -38,7 +38,7 @@ def _heads():
 
 
 def _is_unsigned(head, at):
-    # one of later bears the time of a clock that was wrong
+    # a wrong clock may have dated a checkpoint after this moment
     made = Checkpoint.objects.filter(site=head.site_id, made_at__lte=at)
     newest = made.aggregate(at=Max("made_at"))["at"]
     if newest is not None:
