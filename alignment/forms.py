@@ -29,6 +29,7 @@ from alignment.pass_views import Read, passes_of
 from alignment.reading_fields import CAMBER_READINGS, ROD, SLEEVE, pass_fields, passes_in
 from alignment.reading_lines import lines_of
 from alignment.refusals import refuse
+from alignment.round_pressures import taken_said, told_with_the_tyres
 from alignment.sheet_values import JAM_NUTS_TIGHT, fact_so_far, sheet_so_far, sheet_values
 from alignment.sheets import sheet_of
 from alignment.site_words import Wording
@@ -91,6 +92,7 @@ class CamberToeForm(forms.Form):
         super().__init__(data, files, **kwargs)
         self.visit, self.asked = visit, asked
         self.odd, self.answer, self.asks_for_more = [], None, False
+        self.taken_over = {}
         self.pass_numbers = range(1, passes_in(self.data, self.prefix) + 1)
         system = str(visit.site.units)
         self.tape = tape_of(self.data.get(self.add_prefix("mark")), system)
@@ -127,6 +129,8 @@ class CamberToeForm(forms.Form):
         if cleaned.get("not_done"):
             self._errors.clear()
             return cleaned
+        self.taken_over = told_with_the_tyres(self)
+        cleaned.update(self.taken_over)
         check_fields(self)
         check_something_read(self)
         if not self.errors and self.lines():
@@ -202,6 +206,9 @@ class CamberToeForm(forms.Form):
 
     def uneven(self):
         return list(uneven(self.cleaned_data)) if self.is_bound else []
+
+    def taken_said(self):
+        return taken_said(self.taken_over) if self.is_bound else []
 
     def before_said(self):
         """Return what is still to be said before measuring, for the folded page."""

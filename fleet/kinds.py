@@ -177,6 +177,10 @@ class Part:
         """Return the bound form that answers ``what`` was asked of it."""
         raise TypeError(f"{type(self).__name__} is asked nothing")
 
+    def front_pressures(self, visit, data):
+        """Return the measures of the front tyres that were typed here, by "left" and "right"."""
+        return {}
+
     def facts(self, round_fact, form, fact_fields):
         """Return ``[(fact, lines), ...]`` to record from a valid form."""
         raise TypeError(f"{type(self).__name__} must say which facts it records")

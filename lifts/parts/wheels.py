@@ -1,6 +1,7 @@
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
+from fleet.forms.retelling import KEPT, StayForm
 from fleet.kinds import Hold, Outcome
 from lifts import pieces
 from lifts.fields import PressedField, QuantityField, YesNoField, si, typed, unit_at
@@ -10,6 +11,7 @@ from lifts.wheels import Wheel
 from shared.units import with_unit
 
 MOST_PRESSURE_KPA = 700
+SIDES = ("left", "right")
 
 
 class WheelsForm(PartForm):
@@ -80,6 +82,18 @@ class Tyres(LiftPart):
 
     def read(self, form):
         return {}, numbered([_tyre(form, wheel) for wheel in Wheel])
+
+    def front_pressures(self, visit, data):
+        """As they were left: as set, else as found; none of a part that stays as it was."""
+        form = self.form(visit, data)
+        form.is_valid()
+        if form.is_left_out or StayForm(data, prefix=f"stay-{self.code}").said == KEPT:
+            return {}
+        said, fronts = form.cleaned_data, {side: f"{side}_front" for side in SIDES}
+        left = {
+            side: said.get(f"set-{at}") or said.get(f"found-{at}") for side, at in fronts.items()
+        }
+        return {side: measure for side, measure in left.items() if measure}
 
     def outcome(self, fact, lines):
         cut = [
