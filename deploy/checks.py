@@ -14,6 +14,8 @@ from django.conf import settings
 from django.core.checks import Error, Warning
 
 from deploy import database_checks, redis_checks
+from deploy.keeping import key
+from deploy.keeping.refused import Refused
 
 LOCAL = {"localhost", "127.0.0.1", "::1"}
 OTHERS = stat.S_IRWXG | stat.S_IRWXO
@@ -57,9 +59,18 @@ def check_media(app_configs=None, **kwargs):
 
 def check_secrets(app_configs=None, **kwargs):
     """Refuse secrets that other users of the machine may read; the signing key is seen to apart."""
-    for path in (settings.VAR / "secret", settings.BACKUP_KEY):
-        if path and path.exists() and path.stat().st_mode & OTHERS:
-            yield Error(f"others may read {path}: chmod 600 {path}", id="deploy.E006")
+    path, key_file = settings.VAR / "secret", settings.BACKUP_KEY
+    if _is_open(path):
+        yield Error(f"others may read {path}: chmod 600 {path}", id="deploy.E006")
+    if key_file and _is_open(key_file):
+        try:
+            key.read(key_file)
+        except Refused as error:
+            yield Error(str(error), id="deploy.E006")
+
+
+def _is_open(path):
+    return path.exists() and path.stat().st_mode & OTHERS
 
 
 def check_smtp(app_configs=None, **kwargs):

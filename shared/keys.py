@@ -26,6 +26,7 @@ from django.conf import settings
 from shared import durable
 
 SIGNING, NEXT = "signing.key", "next.key"
+OF_KEYS = (".key", ".lock")
 FOLDER_MODE = 0o700
 OTHERS = 0o077
 
@@ -114,12 +115,22 @@ def _folder() -> Path:
     folder = Path(settings.KEYS)
     try:
         folder.mkdir(mode=FOLDER_MODE, parents=True, exist_ok=True)
-        mode = folder.stat().st_mode
+        is_open = folder.stat().st_mode & OTHERS
+        is_ours = is_open and _is_ours(folder)
     except OSError as error:
         raise KeyUnusable(f"cannot make the folder {folder}: {error.strerror}") from error
-    if mode & OTHERS:
+    if is_ours:
         raise KeyUnusable(f"others may look into the folder of the key: run chmod 700 {folder}")
+    if is_open:
+        raise KeyUnusable(f"others may look into {folder}, no folder for keys: choose another path")
     return folder
+
+
+def _is_ours(folder):
+    """Whether a folder is for keys alone: to close any other one would harm its users."""
+    names = os.listdir(folder)
+    is_own = folder.stat().st_uid == os.geteuid()
+    return SIGNING in names or (is_own and all(name.endswith(OF_KEYS) for name in names))
 
 
 def _pem(private: Ed25519PrivateKey) -> bytes:
@@ -133,11 +144,11 @@ def _read(path: Path) -> Ed25519PrivateKey:
             pem = file.read()
     except OSError as error:
         raise KeyUnusable(f"cannot read {path}: {error.strerror}") from error
-    if mode & OTHERS:
-        raise KeyUnusable(f"others may read the key: run chmod 600 {path}")
     private = _loaded(pem)
     if private is None:
         raise KeyUnusable(f"{path} holds no Ed25519 key: put a copy of the right file there")
+    if mode & OTHERS:
+        raise KeyUnusable(f"others may read the key: run chmod 600 {path}")
     return private
 
 

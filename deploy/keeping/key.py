@@ -30,11 +30,13 @@ def read(path: Path) -> bytes:
             mode, text = os.fstat(file.fileno()).st_mode, file.read(MOST_BYTES)
     except OSError as error:
         raise Refused(f"Cannot read the key {path}: {error.strerror}.") from error
+    key = _decoded(text)
+    # first, so that nobody closes a file that is not of our making
+    if len(key) != KEY_BYTES:
+        said = "choose another path, or make one with manage.py backup --make-key FILE."
+        raise Refused(f"{path} holds no key: {said}")
     if mode & OTHERS:
         raise Refused(f"Others may read the key: run chmod 600 {path}")
-    key = _decoded(text)
-    if len(key) != KEY_BYTES:
-        raise Refused(f"{path} holds no key: make one with manage.py backup --make-key FILE.")
     return key
 
 

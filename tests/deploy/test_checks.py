@@ -3,6 +3,7 @@
 import ipaddress
 import os
 import ssl
+from base64 import b64encode
 from types import SimpleNamespace
 from urllib.parse import urlsplit
 
@@ -102,6 +103,23 @@ def test_a_secret_that_others_read_is_refused(fine, tmp_path, mode):
     os.chmod(tmp_path / "secret", mode)
 
     assert found() == [("E006", f"others may read {tmp_path}/secret: chmod 600 {tmp_path}/secret")]
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (b64encode(bytes(32)), "Others may read the key: run chmod 600 "),
+        (b"root:x:0:0", "holds no key: choose another path"),
+    ],
+)
+def test_only_what_is_a_key_is_to_be_closed(fine, tmp_path, text, said):
+    fine.BACKUP_KEY = tmp_path / "key"
+    fine.BACKUP_KEY.write_bytes(text)
+    fine.BACKUP_KEY.chmod(0o644)
+
+    ((code, told),) = found()
+    assert code == "E006"
+    assert said in told
 
 
 def test_checkpoints_beside_the_database_are_warned_of(fine, tmp_path, monkeypatch):

@@ -80,6 +80,23 @@ def test_a_folder_that_others_may_enter_is_refused(file, folder, mode):
         private_key()
 
 
+def test_a_folder_of_other_things_is_not_to_be_closed(folder):
+    folder.mkdir(exist_ok=True)
+    (folder / "passwd").write_text("not ours")
+    folder.chmod(0o755)
+
+    with pytest.raises(KeyUnusable, match=r"no folder for keys: choose another path$"):
+        private_key()
+
+
+def test_a_file_that_is_no_key_is_not_to_be_closed(file):
+    file.write_text("not ours")
+    file.chmod(0o644)
+
+    with pytest.raises(KeyUnusable, match="holds no Ed25519 key"):
+        private_key()
+
+
 def other_kind():
     return generate_private_key(SECP256R1()).private_bytes(
         Encoding.PEM, PrivateFormat.PKCS8, NoEncryption()

@@ -35,13 +35,16 @@ def test_a_key_that_others_may_read_is_refused(tmp_path):
         key.read(tmp_path / "key")
 
 
+@pytest.mark.parametrize("mode", [0o600, 0o644])
 @pytest.mark.parametrize("text", [b"", b"no base64!", base64.b64encode(bytes(31)), b"\xff" * 44])
-def test_what_is_no_key_is_refused(tmp_path, text):
+def test_what_is_no_key_is_refused_and_not_to_be_closed(tmp_path, text, mode):
     (tmp_path / "key").write_bytes(text)
-    (tmp_path / "key").chmod(0o600)
+    (tmp_path / "key").chmod(mode)
 
-    with pytest.raises(Refused, match="holds no key"):
+    with pytest.raises(Refused, match="holds no key: choose another path") as told:
         key.read(tmp_path / "key")
+
+    assert "chmod" not in str(told.value)
 
 
 def test_a_key_that_is_not_there_is_named(tmp_path):
