@@ -28,7 +28,7 @@ class Entries:
 
 
 def write_entries(scope, checkpoint, to: Path, progress) -> Entries:
-    """Write every entry that a checkpoint is over, one a line; see form 1 of the bundle.
+    """Write every entry that a checkpoint is over, one a line; see FORM.md.
 
     Raises JournalSpoilt when their leaves do not come to its root.
     """
