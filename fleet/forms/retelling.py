@@ -14,7 +14,7 @@ class StayForm(forms.Form):
 
     stays = forms.ChoiceField(
         choices=[(UNSAID, _("Stays as it was")), SAID_AGAIN],
-        widget=forms.RadioSelect,
+        widget=forms.RadioSelect(attrs={"data-sent-too": True}),
         label=_("This part"),
         initial=UNSAID,
     )

@@ -51,6 +51,12 @@ class WheelsForm(PartForm):
 class TyresForm(WheelsForm):
     cautions = (_("Pressures cold. A cut in the wall is not mended: the tyre is replaced."),)
 
+    def build(self):
+        super().build()
+        # another part that is asked answers by these too
+        for name in ("not_done", *(name for name in self.fields if name.endswith("_front"))):
+            self.fields[name].widget.attrs["data-sent-too"] = True
+
     def fields_of(self, wheel):
         pressure = {
             "unit": unit_at(self.visit.site, "pressure"),

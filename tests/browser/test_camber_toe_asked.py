@@ -7,10 +7,12 @@ import pytest
 from PIL import Image
 
 from alignment.models import CamberToeSheet
+from fleet.actions.tags import order_recheck
 from fleet.models import Round
 from shared.models import Photo
 from tests.browser.conftest import PHONE, yard_page
-from tests.browser.sheet_yard import Thumb
+from tests.browser.sheet_yard import NOW, Thumb
+from tests.factories import MORNING
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 UPRIGHT = ("1/8", "1/8", "1/8", "1/8")
@@ -148,3 +150,21 @@ def write_all(sheet, **said):
 def press(sheet, what):
     sheet.part.locator(f"button[value='camber-toe:{what}']").click()
     sheet.page.locator("#part-camber-toe [data-answer]").first.wait_for()
+
+
+def test_it_answers_by_the_pressures_told_with_the_tyres(yard, thumb):
+    day, why = yard.site.day(NOW), {"reason": "Soft", "by": yard.manager, "at": MORNING}
+    order_recheck(yard.cart, "tyre-check", day, **why)
+    thumb.page.reload()
+    thumb.prepare()
+    for name in ("set", "left", "right"):
+        thumb.field(f"pressure_{name}").evaluate("one => { one.value = ''; }")
+    told = "(one, typed) => { one.value = typed; }"
+    thumb.page.locator("[name='tyres-found-left_front']").evaluate(told, "20")
+    thumb.page.locator("[name='tyres-found-right_front']").evaluate(told, "20.5")
+    thumb.keys("p1_left_top_1", *UPRIGHT)
+
+    thumb.ask("look")
+
+    said = thumb.part.get_by_text("Taken from the tyres of this round").all_text_contents()
+    assert [one.rpartition(": ")[2] for one in said] == ["left 20 psi.", "right 20.5 psi."]

@@ -1,14 +1,14 @@
-// a button named "ask": its part of the round alone is sent, and answered in its place.
+// a button named "ask": its part alone is sent, with what others mark, and answered in its place.
 const SENT_WITH_IT = ["csrfmiddlewaretoken", "visit", "done_at", "done_which"];
-const FAILED = "failed";
 function saidIn(form, button) {
-  const code = button.value.split(":")[0];
-  const own = (name) => name.startsWith(`${code}-`) || name.startsWith(`stay-${code}-`);
+  const starts = ["", "stay-"].map((before) => `${before}${button.value.split(":")[0]}-`);
+  const too = [...form.querySelectorAll("[data-sent-too]")].map((one) => one.name);
+  const isSent = (name) => [...SENT_WITH_IT, ...too].includes(name);
   const said = new FormData();
   for (const [name, value] of new FormData(form)) {
     // a photo stays chosen here: it is sent when the round is saved
     if (value instanceof File) continue;
-    if (SENT_WITH_IT.includes(name) || own(name)) said.append(name, value);
+    if (isSent(name) || starts.some((start) => name.startsWith(start))) said.append(name, value);
   }
   said.append(button.name, button.value);
   return said;
@@ -43,7 +43,7 @@ async function ask(form, button) {
   try {
     putInPlace(part, await answerTo(form, button));
   } catch {
-    button.dataset.ask = FAILED;
+    button.dataset.failed = "yes";
     form.requestSubmit(button);
   }
 }
@@ -52,7 +52,7 @@ document.addEventListener(
   "submit",
   (event) => {
     const button = event.submitter;
-    if (!button || button.name !== "ask" || button.dataset.ask === FAILED) return;
+    if (!button || button.name !== "ask" || button.dataset.failed) return;
     event.preventDefault();
     if (!button.closest("[aria-busy]")) ask(event.target, button);
   },
