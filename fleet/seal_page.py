@@ -86,7 +86,7 @@ def trouble_of(site, at) -> Trouble | None:
     try:
         if outside.is_behind(head):
             return Trouble(missing=missing_of(head))
-        if at >= morning_at and not is_made(site, DAILY, within=day_of(site, day)):
+        if at >= morning_at and not is_made(site, DAILY, within=day_of(site, at)):
             refuse_unsignable(head)
     except SEAL_FAULTS as error:
         return Trouble(why=str(error))

@@ -17,6 +17,8 @@ from shared.outside import PAGE_LEAVES, BehindOutside, OutsideSpoilt
 from shared.tree import Growing, Tree
 
 SIGNING_KEY = "signing key"
+# of looking at the clock: another worker may have looked later
+SIGNED_WITHIN = timedelta(minutes=10)
 SIGNED_KEY = "cart records key 1\n{key}\n{site}\n"
 
 
@@ -89,9 +91,14 @@ def make_checkpoint(site, *, at, cause, known_by=None, once_within=None) -> Chec
     return make_checkpoint(site, at=at, cause=cause, known_by=known_by, once_within=once_within)
 
 
-def day_of(site, day):
-    """Return when a day begins at a site, and when the next one does."""
-    return moment_of(day, 0, site.zone), moment_of(day + timedelta(days=1), 0, site.zone)
+def day_of(site, at):
+    """Return from when to when what is known to be signed on the day of a moment was made.
+
+    What is dated well after the moment was signed by a clock that was ahead.
+    """
+    today = site.day(at)
+    next_day = moment_of(today + timedelta(days=1), 0, site.zone)
+    return moment_of(today, 0, site.zone), min(next_day, at + SIGNED_WITHIN)
 
 
 def is_made(site, cause, *, within) -> bool:

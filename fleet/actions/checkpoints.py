@@ -44,7 +44,7 @@ def make_daily(days, *, at) -> int:
 
     May run twice, or many at once: the second finds the first under the journal's lock.
     """
-    wanted = _wanted([here for here in days.values() if at >= here.morning_at])
+    wanted = _wanted([here for here in days.values() if at >= here.morning_at], at)
     return sum(_make_at(here, at) for here in wanted)
 
 
@@ -53,7 +53,7 @@ def _make_at(here, at):
     if cache.get(_key("unsigned", site)):
         return 0
     try:
-        made = make_checkpoint(site, at=at, cause=DAILY, once_within=day_of(here.site, here.today))
+        made = make_checkpoint(site, at=at, cause=DAILY, once_within=day_of(site, at))
     except SEAL_FAULTS as error:
         cache.set(_key("unsigned", site), True, TRIED_AGAIN_AFTER.total_seconds())
         _log_once(site, error)
@@ -64,17 +64,15 @@ def _make_at(here, at):
     return int(made is not None)
 
 
-def _wanted(some):
+def _wanted(some, at):
     """Return where entries are and no checkpoint of the day is, by two queries for all sites."""
     ids = [here.site.pk for here in some]
-    days = {here.site.pk: day_of(here.site, here.today) for here in some}
+    days = {here.site.pk: day_of(here.site, at) for here in some}
     has_entries = JournalHead.objects.filter(pk__in=ids, size__gt=0).values_list("pk", flat=True)
     first = min((begin for begin, _end in days.values()), default=FOREVER)
     made = Checkpoint.objects.filter(site__in=ids, cause=DAILY, made_at__gte=first)
-    # a wrong clock may have dated a checkpoint after today
-    is_made = {
-        pk for pk, at in made.values_list("site_id", "made_at") if days[pk][0] <= at < days[pk][1]
-    }
+    rows = made.values_list("site_id", "made_at")
+    is_made = {pk for pk, made_at in rows if days[pk][0] <= made_at < days[pk][1]}
     wanted = set(has_entries) - is_made
     return [here for here in some if here.site.pk in wanted]
 

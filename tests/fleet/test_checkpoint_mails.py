@@ -80,6 +80,17 @@ def test_one_signed_by_a_clock_that_was_ahead_does_not_stand_for_the_days_until_
     assert [sweep(at).signed for at in (SIX, SIX + HOUR, SIX + DAY)] == [1, 0, 1]
 
 
+def test_one_signed_by_a_clock_that_was_a_day_ahead_does_not_stand_for_that_day(site):
+    make_checkpoint(site, at=SIX + DAY + HOUR, cause=DAILY)
+
+    moments = (SIX, SIX + DAY, SIX + DAY + MINUTE, SIX + DAY + 2 * HOUR)
+    assert [sweep(at).signed for at in moments] == [1, 1, 0, 0]
+
+
+def test_a_sweep_that_looked_at_the_clock_first_signs_no_second_time(site):
+    assert [sweep(at).signed for at in (SIX + 2 * MINUTE, SIX)] == [1, 0]
+
+
 def test_a_trial_signs_nothing(site, monkeypatch):
     monkeypatch.setattr("shared.clock.now", lambda: SIX + DAY)
 
