@@ -49,9 +49,9 @@ def _is_off(lift, cart, cut):
 
 def bare_since(cart, cut):
     """Return from when a cart without a lift bears none; None when it never bore one."""
-    removals = _standing(Removal, cart, cut, OFF)
-    acts = map(removal_acts_at, removals)
-    return max((at for at in acts if at <= cut.happened_by), default=None)
+    # the last by when it was done: an earlier lift's may have been told after it
+    acts = map(removal_acts_at, reversed(_standing(Removal, cart, cut, OFF)))
+    return next((at for at in acts if at <= cut.happened_by), None)
 
 
 def _standing(model, cart, cut, columns):

@@ -8,7 +8,7 @@ import pytest
 from fleet.fitted import chapters_of
 from fleet.kinds import Cut
 from lifts.actions import correct_fitting, fit, remove_lift
-from lifts.lift_on import lift_on
+from lifts.lift_on import bare_since, lift_on
 from shared.clock import noon_of
 from tests.factories import MORNING
 from tests.lift_factories import a_cart, a_kit, a_site
@@ -74,6 +74,16 @@ def test_a_removal_told_too_late_acts_from_when_it_was_told(
     ons = [is_on(cart, day) for day in days]
     assert ons == [by_chapters(cart, day) for day in days]
     assert ons == [fitting.pk] * off_from + [None] * (15 - off_from)
+
+
+def test_a_cart_is_bare_since_its_last_lift_came_off(cart, kit, manager):
+    first = fit(cart, kit, by=manager, at=MORNING)
+    last = fit(cart, kit, by=manager, at=MORNING + 5 * DAY)
+    remove_lift(last, "sold", by=manager, at=MORNING + 6 * DAY)
+    told_late = {"at": MORNING + 20 * DAY, "done_at": MORNING + 3 * DAY}
+    remove_lift(first, "had come off before", by=manager, **told_late)
+
+    assert bare_since(cart, Cut.known_now(MORNING + 30 * DAY)) == MORNING + 6 * DAY
 
 
 def test_a_lift_of_which_the_day_alone_is_known_was_on_all_of_it(cart, kit, manager):
