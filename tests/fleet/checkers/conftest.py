@@ -2,7 +2,10 @@ import shutil
 
 import pytest
 
+from tests.fleet.bundling import Fleet, bundled, on
 from tests.fleet.checkers.both_ways import PAGE
+from tests.fleet.lift_story import tell_of_lifts
+from tests.lifts.test_bundle_fittings import whole
 
 
 @pytest.fixture(scope="module")
@@ -20,3 +23,12 @@ def opened(chromium, tmp_path_factory):
     yield page
     context.close()
     assert asked == [copy.as_uri()]
+
+
+@pytest.fixture
+def files_of_lifts(tmp_path):
+    """The files of a bundle that tells of looks, lengths, axles raised and wrench errors."""
+    fleet = Fleet("harbour")
+    cart, _fitting = whole(fleet)
+    tell_of_lifts(fleet, cart)
+    return dict(bundled(fleet.site, tmp_path, on(3, 20)).members)

@@ -8,10 +8,7 @@ import re
 import pytest
 
 from fleet.checkers import check
-from tests.fleet.bundling import Fleet, bundled, on
 from tests.fleet.checkers.building import KEY, Draft, zipped
-from tests.fleet.lift_story import tell_of_lifts
-from tests.lifts.test_bundle_fittings import whole
 
 pytestmark = pytest.mark.django_db
 MARK = "\ufeff"
@@ -22,14 +19,6 @@ TOLD_OTHERWISE = {
     "fitting_lengths": {"after_mm": "7", "before_typed": "7 in"},
 }
 CELLS = {(table, column) for table, cells in TOLD_OTHERWISE.items() for column in cells}
-
-
-@pytest.fixture
-def files(tmp_path):
-    fleet = Fleet("harbour")
-    cart, _fitting = whole(fleet)
-    tell_of_lifts(fleet, cart)
-    return dict(bundled(fleet.site, tmp_path, on(3, 20)).members)
 
 
 def sealed_anew(files):
@@ -48,11 +37,11 @@ def last_row_told(files, name, told):
     files[name] = (MARK + text.getvalue()).encode()
 
 
-def test_cells_of_lines_told_otherwise_are_found(files):
+def test_cells_of_lines_told_otherwise_are_found(files_of_lifts):
     for table, told in TOLD_OTHERWISE.items():
-        last_row_told(files, f"tables/{table}.csv", told)
+        last_row_told(files_of_lifts, f"tables/{table}.csv", told)
 
-    report, _bundle = check.check(io.BytesIO(sealed_anew(files)))
+    report, _bundle = check.check(io.BytesIO(sealed_anew(files_of_lifts)))
 
     verdict, problems = report.found["tables"]
     named = r"tables/(\w+)\.csv row \d+: (\w+) is .*, its entry says "
