@@ -31,10 +31,11 @@ def lift_on(cart, cut):
 def _begun(cart, cut):
     until_noon = Cut(cut.happened_by + HALF_A_DAY, cut.known_by)
     fittings = _standing(Fitting, cart, until_noon, LIFT)
-    return [one for one in fittings if _earliest(one, cart) <= cut.happened_by]
+    return [one for one in fittings if earliest(one, cart) <= cut.happened_by]
 
 
-def _earliest(fitting, cart):
+def earliest(fitting, cart):
+    """Return the moment before which a lift was not on, as far as that is known."""
     at = fitting.done_at
     return day_began_at(cart.site.zone, at) if fitting.day_only else at
 

@@ -12,7 +12,7 @@ from typing import NamedTuple
 from uuid import UUID
 
 from fleet.kinds import Cut
-from lifts.lift_on import bare_since, lift_on
+from lifts.lift_on import bare_since, earliest, lift_on
 from lifts.models import JointPart, Look, Stage
 
 LOOSE = {Look.Found.SLACK, Look.Found.GONE}
@@ -144,7 +144,7 @@ def _looks_at(cart, lift, cut, but_round=None):
     """The standing looks at the lift that is on the cart, or since it bears none, oldest first."""
     parts = JointPart.objects.known(cut.happened_by, cut.known_by).standing(cut.known_by)
     parts = parts.filter(cart_id=cart.pk).exclude(round=but_round)
-    since = lift.done_at if lift else bare_since(cart, cut)
+    since = earliest(lift, cart) if lift else bare_since(cart, cut)
     parts = parts.filter(done_at__gte=since) if since else parts
     looks = Look.objects.filter(fact__in=parts)
     return looks.order_by("fact__done_at", "fact", "place")

@@ -8,6 +8,7 @@ from fleet.kinds import Cut
 from lifts.actions import fit, remove_lift
 from lifts.looks import Before, looks_before
 from lifts.models import Fitting, Joint, Look
+from shared.clock import noon_of
 from shared.facts import strike
 from tests.factories import MORNING
 from tests.lift_factories import a_cart, a_kit, a_site
@@ -138,6 +139,17 @@ def test_another_lift_begins_anew(yard):
     yard.fitted()
 
     assert yard.before() == Before()
+
+
+def test_looks_in_the_morning_of_a_lift_whose_day_alone_is_known_are_of_it(yard):
+    noon = noon_of(yard.site.day(yard.at) + DAY, yard.site.zone)
+    yard.at = noon
+    yard.fitted(day_only=True)
+    yard.at = noon - timedelta(hours=3) - DAY
+    yard.looked("slack")
+
+    yard.at += DAY
+    assert yard.before().found == "slack"
 
 
 def test_looks_before_a_removal_was_told_are_of_the_lift(yard):
