@@ -266,9 +266,10 @@ def _bury_deadly(rows, at):
 
 def _others_ended_workers(deadly, at):
     """Whether rows of other mails than these ended a worker of late."""
-    model, together = deadly.model, deadly.values("claimed_at")
-    of_late = WAITING[model] | Q(sent_at__gte=at - WAITS[-1])
-    return model.objects.filter(of_late, deaths__gt=0).exclude(claimed_at__in=together).exists()
+    model, sent_of_late = deadly.model, Q(sent_at__gte=at - WAITS[-1])
+    together = Q(claimed_at__in=deadly.values("claimed_at"))
+    others = model.objects.filter(WAITING[model] & ~together | sent_of_late, deaths__gt=0)
+    return others.exists()
 
 
 def _rest_before_the_last_tries(rows, at):
