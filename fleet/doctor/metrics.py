@@ -103,7 +103,9 @@ def _since(at):
     words = "Time since something that must go on was last done"
     family = GaugeMetricFamily("fleet_seconds_since", words, labels=["what"])
     done = dict(LastDone.objects.filter(what__in=SINCE).values_list("what", "at"))
-    newest = Checkpoint.objects.order_by("-made_at").values_list("made_at", flat=True).first()
+    # a wrong clock may have dated a checkpoint after this moment
+    made = Checkpoint.objects.filter(made_at__lte=at).order_by("-made_at")
+    newest = made.values_list("made_at", flat=True).first()
     if newest:
         done["checkpoint"] = newest
     return _filled(family, {what: (at - then).total_seconds() for what, then in done.items()})

@@ -2,6 +2,7 @@
 
 import threading
 from collections import Counter
+from datetime import timedelta
 from itertools import product
 from uuid import uuid4
 
@@ -17,7 +18,8 @@ from fleet.due import state_on
 from fleet.models import Recheck
 from fleet.views import service
 from shared import clock
-from shared.models import JournalHead
+from shared.models import Checkpoint, JournalHead
+from shared.sealing import make_checkpoint
 from tests.factories import CartFactory
 from tests.fleet.doctor import outages
 from tests.fleet.doctor.service_yard import AT, DAY, Yard
@@ -165,6 +167,8 @@ def test_figures_are_read_by_prometheus_own_parser(at_noon, watch, settings):
     settings.METRICS_TOKEN = TOKEN
     watch.seen = [sign("database", is_trouble=False), sign("sweep", is_trouble=True)]
     at_noon.a_notice(AT)
+    # signed by a clock that was ahead
+    make_checkpoint(at_noon.cart.site, at=AT + timedelta(days=9), cause=Checkpoint.Cause.BUNDLE)
 
     answer = scrape(authorization=f"Bearer {TOKEN}")
 
