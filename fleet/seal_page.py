@@ -11,10 +11,10 @@ from shared.sealing import (
     SEAL_FAULTS,
     SIGNING_KEY,
     Missing,
-    day_of,
     is_made,
     missing_of,
     refuse_unsignable,
+    span_of_day,
 )
 
 DAILY = Checkpoint.Cause.DAILY
@@ -86,7 +86,7 @@ def trouble_of(site, at) -> Trouble | None:
     try:
         if outside.is_behind(head):
             return Trouble(missing=missing_of(head))
-        if at >= morning_at and not is_made(site, DAILY, within=day_of(site, at)):
+        if at >= morning_at and not is_made(site, DAILY, within=span_of_day(site, at)):
             refuse_unsignable(head)
     except SEAL_FAULTS as error:
         return Trouble(why=str(error))

@@ -91,7 +91,7 @@ def make_checkpoint(site, *, at, cause, known_by=None, once_within=None) -> Chec
     return make_checkpoint(site, at=at, cause=cause, known_by=known_by, once_within=once_within)
 
 
-def day_of(site, at):
+def span_of_day(site, at):
     """Return from when to when what is known to be signed on the day of a moment was made.
 
     What is dated well after the moment was signed by a clock that was ahead.

@@ -9,7 +9,7 @@ from shared import outside
 from shared.clock import FOREVER
 from shared.models import Checkpoint, JournalHead
 from shared.outside import BehindOutside, OutsideSpoilt
-from shared.sealing import SEAL_FAULTS, day_of, make_checkpoint
+from shared.sealing import SEAL_FAULTS, make_checkpoint, span_of_day
 
 log = logging.getLogger(__name__)
 
@@ -53,7 +53,7 @@ def _make_at(here, at):
     if cache.get(_key("unsigned", site)):
         return 0
     try:
-        made = make_checkpoint(site, at=at, cause=DAILY, once_within=day_of(site, at))
+        made = make_checkpoint(site, at=at, cause=DAILY, once_within=span_of_day(site, at))
     except SEAL_FAULTS as error:
         cache.set(_key("unsigned", site), True, TRIED_AGAIN_AFTER.total_seconds())
         _log_once(site, error)
@@ -67,7 +67,7 @@ def _make_at(here, at):
 def _wanted(some, at):
     """Return where entries are and no checkpoint of the day is, by two queries for all sites."""
     ids = [here.site.pk for here in some]
-    days = {here.site.pk: day_of(here.site, at) for here in some}
+    days = {here.site.pk: span_of_day(here.site, at) for here in some}
     has_entries = JournalHead.objects.filter(pk__in=ids, size__gt=0).values_list("pk", flat=True)
     first = min((begin for begin, _end in days.values()), default=FOREVER)
     made = Checkpoint.objects.filter(site__in=ids, cause=DAILY, made_at__gte=first)
