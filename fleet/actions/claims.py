@@ -260,8 +260,9 @@ def _bury_deadly(rows, at):
     if not deadly.exists():
         return
     most = MOST_DEATHS_OF_MANY if _others_ended_workers(deadly, at) else MOST_DEATHS
-    reason = _("the worker ended at each of %(tries)s tries") % {"tries": most}
-    drop(deadly.filter(deaths__gte=most - 1), reason, is_dead=True)
+    for pk, ended in list(deadly.filter(deaths__gte=most - 1).values_list("pk", "deaths")):
+        reason = _("the worker ended at each of %(tries)s tries") % {"tries": ended + 1}
+        drop(deadly.filter(pk=pk), reason, is_dead=True)
 
 
 def _others_ended_workers(deadly, at):

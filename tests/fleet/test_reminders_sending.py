@@ -239,6 +239,15 @@ def test_a_mail_that_ends_its_worker_six_times_is_dead_beside_others(site):
     assert Digest.objects.get(pk=row.pk).dropped == "the worker ended at each of 6 tries"
 
 
+def test_a_mail_given_up_later_than_at_its_third_try_says_how_many_there_were(site):
+    row, _now = ended_its_worker_twice()
+    Digest.objects.filter(pk=row.pk).update(deaths=4, claimed_at=TWO_HOURS_ON)
+
+    sweep(TWO_HOURS_ON + LAPSED)
+
+    assert Digest.objects.get(pk=row.pk).dropped == "the worker ended at each of 5 tries"
+
+
 def test_a_mail_sent_twice_has_one_message_id(site, settings):
     settings.FLEET_URL = "https://carts.example.org:8443"
     sweep(MORNING)
