@@ -165,7 +165,9 @@ def _sent_from(request):
     page = request.headers.get("Referer", "")
     if not url_has_allowed_host_and_scheme(page, {request.get_host()}, request.is_secure()):
         return request.get_full_path()
-    return urlsplit(page)._replace(scheme="", netloc="").geturl() or "/"
+    there = urlsplit(page)._replace(scheme="", netloc="").geturl() or "/"
+    # a path that begins with two names another host
+    return request.get_full_path() if there.startswith("//") else there
 
 
 def page(request):

@@ -265,7 +265,11 @@ def test_who_sends_a_form_signed_out_is_told_and_comes_back_to_its_page(client):
     assert "this was not recorded" in client.get(answer.url).text
 
 
-@pytest.mark.parametrize("referer", ["", "https://elsewhere.example/page/", "//elsewhere.example/"])
+AWAY = ["", "https://elsewhere.example/page/", "//elsewhere.example/"]
+AWAY += ["http://testserver//elsewhere.example/"]
+
+
+@pytest.mark.parametrize("referer", AWAY)
 def test_a_form_of_another_host_leads_nowhere_else(client, referer):
     answer = client.post(SENT, headers={"referer": referer})
 
