@@ -10,7 +10,7 @@ from datetime import datetime
 from uuid import UUID
 
 from fleet.sheets import LIMITS, ColumnSpec
-from shared.clock import FOREVER, day_began_at
+from shared.clock import FOREVER, earliest_of
 
 
 @dataclass(frozen=True)
@@ -131,9 +131,7 @@ class Chapter:
 
     def earliest(self, zone: str) -> datetime:
         """Return the moment before which the lift was not on, as far as that is known."""
-        if not self.from_day_only:
-            return self.from_at
-        return day_began_at(zone, self.from_at)
+        return earliest_of(self.from_at, zone, day_only=self.from_day_only)
 
     def is_off_at(self, at: datetime) -> bool:
         return self.until_at is not None and self.until_at <= at

@@ -6,7 +6,7 @@ from fleet.kinds import Cut
 from fleet.tellings import all_tellings
 from lifts.lift_ends import end_of, removal_acts_at
 from lifts.models import Fitting, Removal
-from shared.clock import day_began_at
+from shared.clock import earliest_of
 from shared.standing import standing_rows
 
 ARRIVED = ("done_at", "written_at", "received_at", "brought_in")
@@ -36,8 +36,7 @@ def _begun(cart, cut):
 
 def earliest(fitting, cart):
     """Return the moment before which a lift was not on, as far as that is known."""
-    at = fitting.done_at
-    return day_began_at(cart.site.zone, at) if fitting.day_only else at
+    return earliest_of(fitting.done_at, cart.site.zone, day_only=fitting.day_only)
 
 
 def _is_off(lift, cart, cut):

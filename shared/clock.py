@@ -22,9 +22,12 @@ def day_at(zone: str, at: datetime) -> date:
     return at.astimezone(ZoneInfo(zone)).date()
 
 
-def day_began_at(zone: str, at: datetime) -> datetime:
-    """Return the first moment of the calendar day it is in ``zone`` at the moment ``at``."""
-    return moment_of(day_at(zone, at), 0, zone)
+def earliest_of(at: datetime, zone: str, *, day_only: bool) -> datetime:
+    """Return the moment before which a thing of ``at`` had not begun, as far as that is known.
+
+    Of one of which only the day is known, ``at`` is its noon: it may have begun with the day.
+    """
+    return moment_of(day_at(zone, at), 0, zone) if day_only else at
 
 
 def noon_of(day: date, zone: str) -> datetime:
