@@ -12,6 +12,7 @@ from django.test import TransactionTestCase
 from hypothesis import HealthCheck
 from hypothesis import settings as hypothesis_settings
 from playwright.sync_api import sync_playwright
+from xdist.scheduler import LoadScopeScheduling
 
 from shared import triggers
 
@@ -31,15 +32,18 @@ hypothesis_settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci"))
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
 
 
-# before xdist reads the groups
-@pytest.hookimpl(tryfirst=True)
-def pytest_collection_modifyitems(items):
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config, log):
     """Keep each file in one worker, and all that shares a loaded fleet in one."""
-    for item in items:
-        folder, _slash, _name = item.nodeid.partition("::")[0].rpartition("/")
-        is_loaded = folder.endswith(("deploy/demo", "deploy/bench"))
-        group = folder if is_loaded else item.nodeid.partition("::")[0]
-        item.add_marker(pytest.mark.xdist_group(group))
+    return Together(config, log)
+
+
+class Together(LoadScopeScheduling):
+    # xdist's own groups are lost on this pytest, which keeps its ids elsewhere
+    def _split_scope(self, nodeid):
+        file = nodeid.partition("::")[0]
+        folder = file.rpartition("/")[0]
+        return folder if folder.endswith(("deploy/demo", "deploy/bench")) else file
 
 
 @pytest.fixture(autouse=True, scope="session")

@@ -20,7 +20,7 @@ from ground import say
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 PYTEST = ["-m", "pytest", "-c", "tests/pytest.ini", "--rootdir=."]
-AT_ONCE = [*PYTEST, "-n", "2", "--dist", "loadgroup"]
+AT_ONCE = [*PYTEST, "-n", "2"]
 LINT = [
     ["-m", "ruff", "check", "."],
     ["-m", "ruff", "format", "--check", "."],
