@@ -14,7 +14,7 @@ from fleet.mail_faults import WAITS, Fault, Refusal, said_by, tries_within, wait
 from fleet.models import CheckpointMail, Digest, Notice
 from fleet.post import NotTaken, NotWanted, Unreachable
 from fleet.reminding import BEGAN_WITHIN
-from shared.alone import alone_with
+from shared.alone import alone_with, alone_with_each
 from shared.away import is_away
 from shared.trials import kill_point
 
@@ -49,8 +49,7 @@ def send_each(rows, act, post, *, at, together=None) -> Counter:
     lives on, and lets go of its rows once it is there again: that is no death of theirs.
     """
     _let_go_of_lost()
-    _bury_deadly(rows, at)
-    _rest_before_the_last_tries(rows, at)
+    _count_deaths(rows, at)
     ended = Counter()
     taken = _apart(rows, at) if together is None else _together(rows, together, at)
     # closed before its end it lets go of its locks
@@ -251,17 +250,31 @@ def _part(held):
         rows.update(next_try_at=F("next_try_at") + apart * timedelta(microseconds=1))
 
 
-def _bury_deadly(rows, at):
+def _count_deaths(rows, at):
+    """End or put off rows that end their worker each time; not those that one has in hand still."""
+    left = rows.filter(WAITING[rows.model], free(at), claimed_at__isnull=False)
+    deadly = left.filter(deaths__gte=MOST_DEATHS - 2)
+    pks = deadly.values_list("pk", flat=True)
+    locks = {quick_claims.lock_of(rows.model, pk): pk for pk in pks}
+    if not locks:
+        return
+    with alone_with_each(list(locks)) as ours:
+        ended = deadly.filter(pk__in=[locks[name] for name in ours])
+        _bury_deadly(ended, at)
+        _rest_before_the_last_tries(ended, at)
+
+
+def _bury_deadly(ended, at):
     """Call rows dead that ended their worker at each of the last tries.
 
     A bad hour of the machine ends workers whatever they mail: then they get more tries.
     """
-    deadly = _left_claimed(rows, at).filter(deaths__gte=MOST_DEATHS - 1)
+    deadly = ended.filter(deaths__gte=MOST_DEATHS - 1)
     if not deadly.exists():
         return
     most = MOST_DEATHS_OF_MANY if _others_ended_workers(deadly, at) else MOST_DEATHS
-    for pk, ended in list(deadly.filter(deaths__gte=most - 1).values_list("pk", "deaths")):
-        reason = _("the worker ended at each of %(tries)s tries") % {"tries": ended + 1}
+    for pk, deaths in list(deadly.filter(deaths__gte=most - 1).values_list("pk", "deaths")):
+        reason = _("the worker ended at each of %(tries)s tries") % {"tries": deaths + 1}
         drop(deadly.filter(pk=pk), reason, is_dead=True)
 
 
@@ -273,12 +286,6 @@ def _others_ended_workers(deadly, at):
     return others.exists()
 
 
-def _rest_before_the_last_tries(rows, at):
+def _rest_before_the_last_tries(ended, at):
     """Let rows that ended their worker twice, or more often, wait for long: an hour may pass."""
-    deadly = _left_claimed(rows, at).filter(deaths__gte=MOST_DEATHS - 2)
-    deadly.update(deaths=F("deaths") + 1, claimed_at=None, next_try_at=at + WAITS[-1])
-
-
-def _left_claimed(rows, at):
-    """Return those of the waiting rows whose worker ended while it held them."""
-    return rows.filter(WAITING[rows.model], free(at), claimed_at__isnull=False)
+    ended.update(deaths=F("deaths") + 1, claimed_at=None, next_try_at=at + WAITS[-1])

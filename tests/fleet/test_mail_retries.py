@@ -199,6 +199,25 @@ def test_a_clock_step_gives_no_row_to_two_workers(postgres, row):
     assert held == [MORNING]
 
 
+@pytest.mark.services
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.parametrize("deaths", [1, 2])
+def test_a_worker_that_stands_still_for_longer_than_its_claim_keeps_its_mail(postgres, row, deaths):
+    """Its lock tells that it did not end."""
+    Digest.objects.filter(pk=row.pk).update(deaths=deaths)
+    meanwhile = []
+
+    def act(held, post, *, at):
+        meanwhile.extend(at_once(lambda: sweep(MORNING + 2 * CLAIM_LAPSES).digests))
+        return "sent" if claims.settle(held, sent_at=at) else None
+
+    assert claims.send_each(Digest.objects.all(), act, AlwaysTime(), at=MORNING) == {"sent": 1}
+
+    row.refresh_from_db()
+    assert meanwhile == [{}]
+    assert (row.sent_at, row.deaths, row.dropped) == (MORNING, deaths, "")
+
+
 class AlwaysTime:
     def has_time(self):
         return True
