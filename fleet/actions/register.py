@@ -11,10 +11,10 @@ from shared.models import Change, new_id
 
 
 class NumberTaken(Exception):
-    """Another cart carries that painted number at the site on that day."""
+    """Another cart carries that painted number at the site on that day, or after it."""
 
     def __init__(self, number):
-        super().__init__(f"another cart carries number {number} on that day")
+        super().__init__(f"another cart carries number {number} on that day or after it")
         self.number = number
 
 
@@ -41,7 +41,7 @@ def joining(site, values, *, by, done_at=None, cart_id=None, **more):
 def join_cart(site, values, *, by, at, done_at=None, id=None):
     """Take a cart into the fleet; its values are Cart's columns as plain JSON.
 
-    Raises NumberTaken when a cart in the fleet carries the number on that day.
+    Raises NumberTaken when another cart carries the number on that day, or after it.
     """
     lock_sites(site.pk)
     refuse_taken_number(site, values["number"], done_at or at)
@@ -70,8 +70,9 @@ def rows(cart_ids):
 
 
 def refuse_taken_number(site, number, at, *, but=None):
+    """Raise NumberTaken where another cart carries the number on a moment's day, or after it."""
     # typed or called out, "A1" and "a1" are one number
-    taken = CartNumber.objects.on(site.day(at)).filter(site=site, number__iexact=number)
+    taken = CartNumber.objects.from_day_on(site.day(at)).filter(site=site, number__iexact=number)
     if taken.exclude(cart_id=but).exists():
         raise NumberTaken(number)
 

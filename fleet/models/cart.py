@@ -116,7 +116,11 @@ class Cart(models.Model):
 
 class CartNumberQuerySet(models.QuerySet):
     def on(self, day):
-        return self.filter(Q(to_day=None) | Q(to_day__gte=day), from_day__lte=day)
+        return self.from_day_on(day).filter(from_day__lte=day)
+
+    def from_day_on(self, day):
+        """Return the numbers carried on a day or later."""
+        return self.filter(Q(to_day=None) | Q(to_day__gte=day))
 
 
 class CartNumber(models.Model):

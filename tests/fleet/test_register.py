@@ -49,6 +49,18 @@ def test_a_number_may_be_used_again_once_its_cart_has_left(harbour):
     assert [row.cart_id for row in on.on(site.day(MORNING) + timedelta(days=50))] == [new.pk]
 
 
+@pytest.mark.parametrize("days", [-30, 10])
+def test_a_cart_that_joined_before_another_left_gets_another_number(harbour, days):
+    """Though the other came to carry it later only."""
+    site, by = harbour
+    old = a_cart(site, by, "7")
+    register.leave(old, by=by, at=MORNING + timedelta(days=20))
+    told = {"at": MORNING + timedelta(days=40), "done_at": MORNING + timedelta(days=days)}
+
+    with pytest.raises(register.NumberTaken, match="number 7"):
+        register.join_cart(site, {"number": "7"}, by=by, **told)
+
+
 def test_change_cart_gives_another_number_from_that_day(harbour):
     site, by = harbour
     cart = a_cart(site, by, "7")
