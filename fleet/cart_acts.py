@@ -7,6 +7,7 @@ from django.utils.translation import gettext_lazy as _
 
 from fleet.actions import meters, register, tags
 from fleet.forms import cart as forms
+from fleet.forms.register import RegisterForm
 from fleet.gather import LAID_UP, LEFT_FLEET, WOKEN
 from shared.models import Role
 
@@ -130,7 +131,7 @@ ACTS = (
         SHOP,
         RESTS,
     ),
-    Act("register", _("Change the register"), _("Kept."), forms.RegisterForm, _register),
+    Act("register", _("Change the register"), _("Kept."), RegisterForm, _register),
     Act(
         "order",
         _("Order a recheck"),

@@ -15,6 +15,8 @@ MM_PER_INCH = Decimal("25.4")
 # A code's diameter is nominal, a tyre's wears and swells with air; judgement, no source.
 TOLERANCE = Decimal("0.03")
 LONGEST_CODE_CHARS = 40
+# what may be a cart's tyre: the diameter that any cart's tyre may have; judgement, no source
+LEAST_TYRE_MM, MOST_TYRE_MM = 200, 1_000
 
 _INCHES = "[0-9]{1,2}(?:[.,][0-9]{1,2})?"
 _RIM = rf"[-R] ?(?P<rim>{_INCHES})"

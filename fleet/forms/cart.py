@@ -11,19 +11,18 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from fleet.doubts import meters_of, question, until
-from fleet.forms.tyres import MeasuredTwiceField, TyreCodeField, diameter_of, question_of
+from fleet.forms.tyres import DiameterField, TyreFields
 from fleet.gather import LAID_UP, WOKEN
 from fleet.kinds import register
-from fleet.models import Cart, MeterFitted, UseClass
+from fleet.models import MeterFitted
 from fleet.reading_doubts import Doubt
 from fleet.standing import running_of
 from shared.clock import noon_of
 from shared.dates import shown_day
 from shared.models import Change, Role, Site, new_id
-from shared.units import LONGEST_QUANTITY_CHARS, UNITS_OF, Unreadable, printed, read_quantity
+from shared.units import UNITS_OF
 
 FARTHEST_ORDER = timedelta(days=366)
-LEAST_TYRE_MM, MOST_TYRE_MM = 200, 900
 
 
 class DayField(forms.DateField):
@@ -36,26 +35,6 @@ class FigureField(forms.DecimalField):
     def __init__(self, **kwargs):
         super().__init__(min_value=0, max_digits=12, decimal_places=3, **kwargs)
         self.widget = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"})
-
-
-class DiameterField(forms.CharField):
-    """A tyre's measured diameter, in any unit of length; cleans to millimetres."""
-
-    def __init__(self, unit, **kwargs):
-        self.unit = unit
-        super().__init__(max_length=LONGEST_QUANTITY_CHARS, help_text=printed(unit), **kwargs)
-
-    def clean(self, value):
-        text = super().clean(value)
-        if not text:
-            return None
-        try:
-            measure = read_quantity(text, "length", self.unit)
-        except Unreadable as error:
-            raise ValidationError(_(error.plain) % error.holes) from error
-        if not LEAST_TYRE_MM <= measure.si <= MOST_TYRE_MM:
-            raise ValidationError(_("“%(text)s” cannot be a tyre.") % {"text": text})
-        return measure.si
 
 
 class CartForm(forms.Form):
@@ -144,80 +123,15 @@ class LeaveForm(DatedForm):
     reason = forms.CharField(max_length=300, label=gettext_lazy("Where it went"))
 
 
-class RegisterForm(CartForm):
-    """What the register says of a cart; only what is changed is recorded."""
-
-    number = forms.CharField(max_length=20, label=gettext_lazy("Painted number"))
-    area = forms.CharField(required=False, max_length=40, label=gettext_lazy("Area"))
-    bay = forms.CharField(required=False, max_length=40, label=gettext_lazy("Bay"))
-    use_class = forms.ChoiceField(choices=UseClass.choices, label=gettext_lazy("Use"))
-    seats = forms.IntegerField(
-        required=False, min_value=1, max_value=20, label=gettext_lazy("Seats")
-    )
-    power = forms.ChoiceField(required=False, label=gettext_lazy("Power"))
-    serial = forms.CharField(required=False, max_length=60, label=gettext_lazy("Serial number"))
-    colour = forms.CharField(required=False, max_length=40, label=gettext_lazy("Colour"))
-    model_year = forms.IntegerField(
-        required=False, min_value=1950, max_value=2100, label=gettext_lazy("Model year")
-    )
-    owner_ref = forms.CharField(required=False, max_length=60, label=gettext_lazy("Owner’s file"))
-    insurer_told_on = DayField(required=False, label=gettext_lazy("Insurer told of the lift on"))
-
-    def first_values(self):
-        names = [name for name in self.base_fields if name != "act"]
-        return {name: getattr(self.cart, name) for name in names}
+class TyreForm(TyreFields, DatedForm):
+    """Other tyres."""
 
     def build(self):
-        self.fields["power"].choices = [("", _("not known")), *Cart.Power.choices]
-
-    def changed_values(self):
-        """Return {column: new value as plain JSON} of what differs from the cart today."""
-        said = {name: self.cleaned_data[name] for name in self.first_values()}
-        changed = {name: v for name, v in said.items() if v != getattr(self.cart, name)}
-        if changed.get("insurer_told_on"):
-            changed["insurer_told_on"] = changed["insurer_told_on"].isoformat()
-        return changed
-
-
-class TyreForm(DatedForm):
-    """Other tyres; a measured diameter far from the marked one is questioned once."""
-
-    tyre = TyreCodeField(label=gettext_lazy("Tyres, as written on them"))
-
-    def build(self):
-        unit = UNITS_OF[self.cart.site.units]["length"]
-        self.fields["tyre_mm"] = DiameterField(unit, required=False, label=_("Diameter, measured"))
-        self.fields["tyre_mm"].help_text += _("; left empty, the marked size counts")
-        if self.is_bound:
-            self.fields["is_sure"] = MeasuredTwiceField()
-
-    def clean(self):
-        said = super().clean()
-        marked = said.get("tyre")
-        question = ""
-        if marked and "tyre_mm" in said:
-            question = question_of(marked, said["tyre_mm"], self.cart.site.units)
-            self._settle(marked, question)
-        if not question:
-            del self.fields["is_sure"]
-        return said
-
-    def _settle(self, marked, question):
-        if question and not self.cleaned_data.get("is_sure"):
-            self.add_error("is_sure", question)
-        try:
-            self.diameter_mm = diameter_of(marked, self.cleaned_data["tyre_mm"])
-        except ValidationError as error:
-            self.add_error("tyre_mm", error)
+        self.add_tyre_fields(self.cart.site.units)
 
     def value(self):
         """Return what the change says: the size as typed, the diameter, and whence it is."""
-        said = self.cleaned_data
-        value = {"tyre": said["tyre"].text, "tyre_mm": format(self.diameter_mm, "f")}
-        if said["tyre_mm"] is None:
-            return value | {"diameter_from": "the marked size"}
-        sure = {"measured_twice": "yes"} if said.get("is_sure") else {}
-        return value | {"measured": self["tyre_mm"].value()} | sure
+        return self.tyre_value()
 
 
 class MoveForm(CartForm):

@@ -8,6 +8,7 @@ from fleet.importing.columns import TYRE_UNIT
 from fleet.models import Cart
 from fleet.sheet_words import gettext_noop as _
 from fleet.sheets import Fault, Row
+from fleet.tyre_codes import LEAST_TYRE_MM, MOST_TYRE_MM
 from shared.units import Measure, read_quantity
 
 TEXTS = ("number", "serial", "bay", "area", "colour", "tyre", "owner_ref")
@@ -15,7 +16,6 @@ CHOICES = ("power", "use_class")
 LONGEST = {name: Cart._meta.get_field(name).max_length for name in TEXTS}
 MOST_SEATS = 20
 FIRST_YEAR = 1950
-LEAST_TYRE_MM, MOST_TYRE_MM = 200, 1_000
 MOST_FIGURE = 10**8
 SI_PLACES = Decimal("0.001")
 # a tyre marked 22x11-10 is 22 in high; common practice, no source
