@@ -109,6 +109,7 @@ PAGES = {
     "board": page(MANAGER),
     "board-sheet": page(MANAGER),
     "cart-list": page(*READERS),
+    "cart-create": page(MANAGER),
     "cart-detail": page(*READERS, pk="cart"),
     "past-board": page(*OUTWARD),
     "past-desk": page(*OUTWARD),

@@ -1,6 +1,9 @@
 """Changes of the register: carts join, change, rest, wake, move and leave."""
 
+from uuid import uuid5
+
 from django.db import transaction
+from django.db.models import F
 
 from fleet.actions import meters, project
 from fleet.gather import JOINED, LAID_UP, LEFT_FLEET, MOVED, STARTED_UP, WOKEN
@@ -10,12 +13,24 @@ from shared.facts import lock_sites, record, record_all
 from shared.models import Change, new_id
 
 
-class NumberTaken(Exception):
-    """Another cart carries that painted number at the site on that day, or after it."""
+class Taken(Exception):
+    """Another cart has what this one is to be known by."""
 
-    def __init__(self, number):
+
+class NumberTaken(Taken):
+    """Another carries the painted number there, or did until a day on or after that of the act."""
+
+    def __init__(self, number, until=None):
         super().__init__(f"another cart carries number {number} on that day or after it")
-        self.number = number
+        self.number, self.until = number, until
+
+
+class SerialTaken(Taken):
+    """Another cart of the fleet has the serial number."""
+
+    def __init__(self, serial, number):
+        super().__init__(f"cart {number} has serial number {serial}")
+        self.serial, self.number = serial, number
 
 
 def change_of(cart_id, site_id, what, value, *, by, done_at=None, **more):
@@ -38,17 +53,34 @@ def joining(site, values, *, by, done_at=None, cart_id=None, **more):
 
 
 @transaction.atomic
-def join_cart(site, values, *, by, at, done_at=None, id=None):
+def join_cart(site, values, *, by, at, shown=None, id=None, **when):
     """Take a cart into the fleet; its values are Cart's columns as plain JSON.
 
-    Raises NumberTaken when another cart carries the number on that day, or after it.
+    ``shown`` is what its meters show now, as ``meters.reading`` takes it. With the ``id`` of the
+    joining given, the cart has the id that ``cart_id_of`` names.
+    Raises NumberTaken when another cart carries the number on that day, or after it, and
+    SerialTaken when one has the serial number.
     """
     lock_sites(site.pk)
-    refuse_taken_number(site, values["number"], done_at or at)
-    change = joining(site, values, by=by, done_at=done_at, id=id or new_id())
-    record(change, at=at)
+    id = id or new_id()
+    change = joining(site, values, by=by, id=id, cart_id=cart_id_of(id), **when)
+    refuse_taken(site, values, change.done_at or at, but=change.cart_id)
+    facts = [change, *_read_at_joining(change, shown, by)]
+    record_all([(fact, ()) for fact in facts], at=at)
     project.carts([change.cart_id])
     return Cart.objects.get(pk=change.cart_id)
+
+
+def cart_id_of(joining_id):
+    """Return the id of the cart that joins by the change of that id."""
+    return uuid5(joining_id, "cart")
+
+
+def _read_at_joining(change, shown, by):
+    """Yield the reading of a cart that has no row yet."""
+    if shown:
+        cart = Cart(id=change.cart_id, site_id=change.site_id)
+        yield meters.reading(cart, by=by, id=uuid5(change.pk, "reading"), **shown)
 
 
 @transaction.atomic
@@ -69,23 +101,38 @@ def rows(cart_ids):
     return [found[cart_id] for cart_id in cart_ids]
 
 
-def refuse_taken_number(site, number, at, *, but=None):
-    """Raise NumberTaken where another cart carries the number on a moment's day, or after it."""
+def refuse_taken(site, values, at, *, but=None):
+    """Raise Taken where the number or the serial number, if the values have it, is another's."""
+    if "number" in values:
+        _refuse_taken_number(site, values["number"], site.day(at), but)
+    if values.get("serial"):
+        _refuse_taken_serial(site, values["serial"], but)
+
+
+def _refuse_taken_number(site, number, day, but):
     # typed or called out, "A1" and "a1" are one number
-    taken = CartNumber.objects.from_day_on(site.day(at)).filter(site=site, number__iexact=number)
-    if taken.exclude(cart_id=but).exists():
-        raise NumberTaken(number)
+    spans = CartNumber.objects.from_day_on(day).filter(site=site, number__iexact=number)
+    last_first = F("to_day").desc(nulls_first=True)
+    taken = spans.exclude(cart_id=but).order_by(last_first).first()
+    if taken:
+        raise NumberTaken(number, taken.to_day)
+
+
+def _refuse_taken_serial(site, serial, but):
+    # one that left may come back, as a cart of its own
+    carts = Cart.objects.in_fleet().filter(site=site, serial__iexact=serial)
+    if taken := carts.exclude(pk=but).first():
+        raise SerialTaken(serial, taken.number)
 
 
 @transaction.atomic
 def change_cart(cart, what, value, *, by, at, done_at=None, reason="", id=None):
     """Record a change of a cart's register and bring its rows up to date.
 
-    Raises NumberTaken when the change gives it a number that another carries.
+    Raises NumberTaken or SerialTaken when the change gives it what another has.
     """
     lock_sites(cart.site_id)
-    if "number" in value:
-        refuse_taken_number(cart.site, value["number"], done_at or at, but=cart.pk)
+    refuse_taken(cart.site, value, done_at or at, but=cart.pk)
     change = change_of(
         cart.pk,
         cart.site_id,
@@ -121,9 +168,12 @@ def change_tyres(cart, tyre, tyre_mm, *, by, at, done_at=None):
 
 @transaction.atomic
 def move_cart(cart, to_site, *, by, at, reason=""):
-    """Record a cart's arrival at another site, whose rules hold from then on."""
+    """Record a cart's arrival at another site, whose rules hold from then on.
+
+    Raises NumberTaken or SerialTaken when another cart there has its number or serial number.
+    """
     lock_sites(cart.site_id, to_site.pk)
-    refuse_taken_number(to_site, cart.number, at)
+    refuse_taken(to_site, {"number": cart.number, "serial": cart.serial}, at)
     if to_site.units != cart.site.units:
         meters.name_units([cart.pk], by=by, at=at)
     gone = change_of(

@@ -1,10 +1,13 @@
 """What the register says of a cart: told when it joins the fleet, and changed later."""
 
 from django import forms
+from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from fleet.actions.register import SerialTaken
 from fleet.forms.cart import CartForm, DayField
 from fleet.models import Cart, UseClass
+from shared.dates import shown_day
 
 
 class RegisterFields(forms.Form):
@@ -46,3 +49,15 @@ class RegisterForm(RegisterFields, CartForm):
         """Return {column: new value as plain JSON} of what differs from the cart today."""
         said, before = self.register_values(), self.first_values()
         return {name: said[name] for name in said if self.cleaned_data[name] != before[name]}
+
+
+def say_taken(form, taken, site):
+    """Have a form say that another cart has the number or the serial number."""
+    name, words = "number", _("Another cart carries number %(number)s today.")
+    if isinstance(taken, SerialTaken):
+        name, words = "serial", _("Cart %(number)s has the serial number %(serial)s.")
+    elif taken.until:
+        words = _("Another cart carried number %(number)s until %(until)s: a day after that.")
+    until = getattr(taken, "until", None)
+    said = {**vars(taken), "until": until and shown_day(until, site.date_order)}
+    form.add_error(name if name in form.fields else None, words % said)

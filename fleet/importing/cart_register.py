@@ -26,9 +26,11 @@ class CartRegister:
 
     def __post_init__(self):
         for cart in Cart.objects.filter(site=self.site):
-            if cart.serial:
+            has_left = cart.condition == Cart.Condition.LEFT
+            # one that left may have come back, as another cart
+            if cart.serial and not (has_left and cart.serial.casefold() in self.by_serial):
                 self.by_serial[cart.serial.casefold()] = cart
-            if cart.condition != Cart.Condition.LEFT:
+            if not has_left:
                 self.by_number[cart.number.casefold()] = cart
         for span in CartNumber.objects.filter(site=self.site):
             self.spans[span.number.casefold()].append(span)

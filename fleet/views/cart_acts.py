@@ -9,10 +9,11 @@ from django.utils.translation import gettext as _
 
 from fleet.actions.corrections import strike_entry
 from fleet.actions.meters import add_reading
-from fleet.actions.register import NumberTaken
+from fleet.actions.register import Taken
 from fleet.cart_acts import ACTS
 from fleet.doubts import meters_of
 from fleet.forms.reading import ReadingForm
+from fleet.forms.register import say_taken
 from fleet.forms.round_acts import StrikeForm
 from fleet.models import Cart
 from fleet.standing import running_of
@@ -51,8 +52,8 @@ def _is_done(request, act, cart, form):
     who = {"by": request.viewer.person, "at": request.viewer.at}
     try:
         act.does(cart, form, who)
-    except NumberTaken as taken:
-        form.add_error(None, _("Another cart carries number %s today.") % taken.number)
+    except Taken as taken:
+        say_taken(form, taken, cart.site)
         return False
     except OtherBody:
         messages.warning(request, _("This was recorded before."))

@@ -128,7 +128,7 @@ def urls_of(site, carts, **named):
     return {
         **{name: at(name, cart) for name in of_cart},
         **{name: at(name) for name in ("board-sheet", "desk-sheet", "plate-sheet")},
-        **{name: at(name) for name in ("person-create", "kit-create")},
+        **{name: at(name) for name in ("person-create", "kit-create", "cart-create")},
         **{name: at(name) for name in ("speed-class-list", "speed-class-create")},
         "speed-class-usual": at("speed-class-usual"),
         "alignment-spec-usual": at("alignment-spec-usual"),

@@ -25,7 +25,7 @@ PAST = ["past-board", "past-desk", "past-cart", "no question"]
 OFFICE = [
     *SHOP,
     *PAST,
-    *("cart-lay-up", "cart-register", "cart-order", "cart-move", "cart-leave"),
+    *("cart-create", "cart-lay-up", "cart-register", "cart-order", "cart-move", "cart-leave"),
     *(
         "board-sheet",
         "hand-back",

@@ -234,6 +234,19 @@ WRONG = {
 }
 
 
+@pytest.mark.parametrize(("old", "new"), [("12", "14"), ("14", "12")])
+def test_of_two_with_one_serial_a_sheet_means_the_one_in_the_fleet(
+    tmp_path, site, manager, old, new
+):
+    gone = a_cart(site, manager, old, serial="S-9")
+    register.leave(gone, by=manager, at=MORNING + timedelta(days=1))
+    back = a_cart(site, manager, new, serial="S-9", at=MORNING + timedelta(days=2))
+
+    bring(tmp_path, carts_file([new, "S-9", 6, "", "", "", "", ""]))
+
+    assert dict(Cart.objects.values_list("pk", "seats")) == {gone.pk: None, back.pk: 6}
+
+
 def test_a_messy_workbook_of_300_carts_has_its_7_wrong_rows_named(tmp_path, site):
     said = bring(tmp_path, messy_workbook(300, WRONG), "--dry-run", name="fleet.xlsx")
 
