@@ -42,10 +42,14 @@ class RoundFindings:
 
 @dataclass
 class LiftChapter:
-    """One lift on the cart, from its fitting on; ``reason`` is why it was removed."""
+    """One lift on the cart, from its fitting on; ``reason`` is why it was removed.
+
+    ``earliest_at`` is the moment before which it was not on, as far as that is known.
+    """
 
     fitting: Fitting
     lines: list[FittingLength]
+    earliest_at: datetime
     until_at: datetime | None = None
     reason: str = ""
     rounds: list[RoundFindings] = field(default_factory=list)
@@ -64,7 +68,7 @@ class LiftChapter:
         return warnings_of(self.fitting, self.lines)
 
     def holds(self, done_at):
-        return self.fitting.done_at <= done_at and (not self.until_at or done_at < self.until_at)
+        return self.earliest_at <= done_at and (not self.until_at or done_at < self.until_at)
 
 
 def chapters_of(cart, cut: Cut, last: int | None = None) -> list[LiftChapter]:
@@ -85,15 +89,21 @@ def chapters_of(cart, cut: Cut, last: int | None = None) -> list[LiftChapter]:
         LiftChapter(
             fittings[span.fitting_id],
             lines[span.fitting_id],
+            span.earliest(cart.site.zone),
             span.until_at,
             reasons.get(span.ended_by, ""),
         )
         for span in spans
     ]
+    chapters.sort(key=lambda chapter: chapter.fitting.done_at, reverse=True)
+    for one in found:
+        # on the day of a fitting two may hold it: the newer is meant
+        holding = next((chapter for chapter in chapters if chapter.holds(one.done_at)), None)
+        if holding is not None:
+            holding.rounds.append(one)
     for chapter in chapters:
-        chapter.rounds = [one for one in found if chapter.holds(one.done_at)]
-        chapter.has_earlier = since is not None and chapter.fitting.done_at < since
-    return sorted(chapters, key=lambda chapter: chapter.fitting.done_at, reverse=True)
+        chapter.has_earlier = since is not None and chapter.earliest_at < since
+    return chapters
 
 
 def _lines_of(spans):

@@ -10,6 +10,7 @@ from fleet.kinds import Cut, register
 from fleet.models import Tag
 from lifts.actions import fit, take_wheel_off
 from lifts.chapters import chapters_of
+from shared.clock import noon_of
 from shared.facts import strike
 from shared.models import new_id
 from tests.factories import MORNING
@@ -127,6 +128,24 @@ def test_chapters_show_nothing_that_was_not_known_then(manager_and_cart):
 
     assert [len(chapter.rounds) for chapter in before] == [0]
     assert earlier == []
+
+
+def test_a_round_before_noon_belongs_to_the_lift_fitted_that_day(manager_and_cart):
+    """Of a lift of which the day alone is known; the one before it may still have been on."""
+    manager, cart = manager_and_cart
+    fitted = MORNING + timedelta(days=20)
+    other_kit = a_kit(cart.site, manager, code="other")
+    noon = noon_of(cart.site.day(fitted), cart.site.zone)
+    fit(cart, other_kit, by=manager, at=noon + timedelta(hours=1), done_at=noon, day_only=True)
+    rounds = {days: MORNING + timedelta(days=days) for days in (19, 20, 21)}
+    assert rounds[20] < noon
+    for at in rounds.values():
+        go_round(manager, cart, at)
+
+    newer, older = chapters_of(cart, Cut(rounds[21], rounds[21]))
+
+    done_at = [[found.done_at for found in one.rounds] for one in (newer, older)]
+    assert done_at == [[rounds[21], rounds[20]], [rounds[19]]]
 
 
 def test_chapters_leave_out_a_round_taken_back(manager_and_cart):
