@@ -51,7 +51,7 @@ def _leave(cart, form, who):
 
 
 def _tyres(cart, form, who):
-    _change(cart, form, "tyre size", form.value(), who, "", form.done_at)
+    _change(cart, form, "tyre size", form.tyre_value(), who, "", form.done_at)
 
 
 def _register(cart, form, who):

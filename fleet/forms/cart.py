@@ -129,10 +129,6 @@ class TyreForm(TyreFields, DatedForm):
     def build(self):
         self.add_tyre_fields(self.cart.site.units)
 
-    def value(self):
-        """Return what the change says: the size as typed, the diameter, and whence it is."""
-        return self.tyre_value()
-
 
 class MoveForm(CartForm):
     to_site = forms.ModelChoiceField(Site.objects.none(), label=gettext_lazy("To which site"))
