@@ -7,41 +7,13 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from fleet.forms.rules import MOST_DAYS, AmountField, ReasonForm
+from fleet.forms.rules import MOST_DAYS, Amounts, ReasonForm
 from fleet.layup import LayUpLimits
 from fleet.models import UseClass
 from fleet.rulebook import Average
-from shared.units import UNITS_OF, printed
 
 MOST_HOURS_A_DAY = Decimal(24)
 MOST_METRES_A_DAY = Decimal(1_000_000)
-
-
-class Figures:
-    """The hours and the distance that stand below one heading."""
-
-    def __init__(self, form, name, heading):
-        self.form, self.name, self.heading = form, name, heading
-
-    def add(self, hours, metres, units):
-        unit = printed(UNITS_OF[units]["distance"])
-        fields = self.form.fields
-        fields[f"{self.name}_hours"] = AmountField("hours", units, hours, label=_("Hours"))
-        fields[f"{self.name}_metres"] = AmountField(
-            "distance", units, metres, label=_("Distance, %s") % unit
-        )
-        return self
-
-    def said(self):
-        cleaned = self.form.cleaned_data
-        return cleaned.get(f"{self.name}_hours"), cleaned.get(f"{self.name}_metres")
-
-    @property
-    def has_errors(self):
-        return any(bound.errors for bound in self)
-
-    def __iter__(self):
-        return (self.form[f"{self.name}_{part}"] for part in ("hours", "metres"))
 
 
 class BookForm(ReasonForm):
@@ -59,12 +31,12 @@ class BookForm(ReasonForm):
         self.initial["longest_days"] = book.lay_up.longest_days
         self.averages = {value: self._average(value, units) for value in UseClass.values}
         limits = book.lay_up
-        self.void = Figures(self, "void", _("A lay-up is void with more use than"))
+        self.void = Amounts(self, "void", _("A lay-up is void with more use than"))
         self.void.add(limits.void_hours, limits.void_metres, units)
 
     def _average(self, use_class, units):
         known = self.book.averages.get(use_class)
-        figures = Figures(self, use_class, UseClass(use_class).label)
+        figures = Amounts(self, use_class, UseClass(use_class).label)
         hours, metres = (known.hours_per_day, known.metres_per_day) if known else (None, None)
         return figures.add(hours, metres, units)
 

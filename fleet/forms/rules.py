@@ -60,34 +60,55 @@ def _plain(si, quantity, unit):
     return f"{round(figure, 2).normalize():f}"
 
 
-class Group:
-    """The fields of one limit: hours, distance and days below a heading."""
+class Amounts:
+    """Hours and a distance that stand below a heading, which their mistakes name too."""
+
+    parts = tuple(PARTS)
 
     def __init__(self, form, name, heading):
         self.form, self.name, self.heading = form, name, heading
 
-    def add(self, limits, units):
-        for part, quantity in PARTS.items():
-            unit = printed(UNITS_OF[units][quantity])
-            label = {"hours": _("Hours"), "metres": _("Distance, %s") % unit}[part]
-            self.form.fields[f"{self.name}_{part}"] = AmountField(
-                quantity, units, getattr(limits, part, None), label=label
-            )
-        self.form.fields[f"{self.name}_days"] = forms.IntegerField(
+    def add(self, hours, metres, units):
+        distance = _("Distance, %s") % printed(UNITS_OF[units]["distance"])
+        self.put("hours", AmountField("hours", units, hours, label=_("Hours")))
+        self.put("metres", AmountField("distance", units, metres, label=distance))
+        return self
+
+    def put(self, part, field):
+        field.named = f"{self.heading}: {field.label}"
+        self.form.fields[f"{self.name}_{part}"] = field
+
+    def said(self):
+        return tuple(self.form.cleaned_data.get(f"{self.name}_{part}") for part in self.parts)
+
+    @property
+    def has_errors(self):
+        return any(bound.errors for bound in self)
+
+    def __iter__(self):
+        return (self.form[f"{self.name}_{part}"] for part in self.parts)
+
+
+class Group(Amounts):
+    """The fields of one limit: hours, distance and days."""
+
+    parts = (*PARTS, "days")
+
+    def add_limits(self, limits, units):
+        self.add(getattr(limits, "hours", None), getattr(limits, "metres", None), units)
+        days = forms.IntegerField(
             label=_("Days"),
             required=False,
             min_value=0,
             max_value=MOST_DAYS,
             initial=getattr(limits, "days", None),
         )
+        self.put("days", days)
         return self
 
     def limits(self):
-        said = self.form.cleaned_data
-        return Limits(*(said.get(f"{self.name}_{part}") for part in ("days", "hours", "metres")))
-
-    def __iter__(self):
-        return (self.form[f"{self.name}_{part}"] for part in (*PARTS, "days"))
+        hours, metres, days = self.said()
+        return Limits(days, hours, metres)
 
 
 class ReasonForm(forms.Form):
@@ -143,15 +164,14 @@ class RuleForm(ReasonForm):
         super().__init__(*args, **kwargs)
         self.rule, self.book, self.units = rule, book, units
         self.steps = [
-            Group(self, f"step{place}", self._step(place)).add(limits, units)
+            Group(self, f"step{place}", self._step(place)).add_limits(limits, units)
             for place, limits in enumerate(rule.rungs)
         ]
         opens = rule.opens if isinstance(rule.opens, Limits) else None
-        self.opening = Group(self, "opening", _("After this much")).add(opens, units)
-        self.leeway = Group(self, "leeway", _("Leeway")).add(rule.leeway, units)
-        self.stop = Group(self, "stop", _("Stop: the cart must not run after")).add(
-            rule.stop, units
-        )
+        self.opening = Group(self, "opening", _("After this much")).add_limits(opens, units)
+        self.leeway = Group(self, "leeway", _("Leeway")).add_limits(rule.leeway, units)
+        self.stop = Group(self, "stop", _("Stop: the cart must not run after"))
+        self.stop.add_limits(rule.stop, units)
         self._begin(opens)
 
     def _step(self, place):
@@ -174,7 +194,7 @@ class RuleForm(ReasonForm):
     def clean(self):
         said = self.cleaned_data
         for step in self.steps:
-            if not step.limits() and not any(bound.errors for bound in step):
+            if not step.limits() and not step.has_errors:
                 self.add_error(f"{step.name}_days", _("Give hours, a distance or days."))
         if said.get("opens") == AFTER and not self.opening.limits():
             self.add_error("opens", _("Say after how much."))

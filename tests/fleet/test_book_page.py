@@ -14,6 +14,7 @@ from fleet.layup import LayUpLimits
 from fleet.models import RuleBook
 from fleet.rule_words import lay_up_lines
 from fleet.rulebook import Average
+from shared.mistakes import mistakes_of
 from shared.models import Change
 from tests.factories import MORNING
 from tests.lift_factories import a_cart, a_site
@@ -52,6 +53,15 @@ def bound(book=None, units="inch", **changes):
 
 def newest(site):
     return book_from_json(RuleBook.objects.filter(site=site).latest("version").rules)
+
+
+def test_a_mistake_names_the_use_that_it_is_of():
+    form = bound(shuttle_hours="", void_metres="far")
+
+    assert [(where, said[:40]) for where, _title, said in mistakes_of(form)] == [
+        ("id_void_metres", "A lay-up is void with more use than: Dis"),
+        ("id_shuttle_hours", "shuttle: Hours: Give both hours and a di"),
+    ]
 
 
 def test_the_page_says_what_the_book_says_of_lay_ups(signed_in, here):

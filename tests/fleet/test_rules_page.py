@@ -13,6 +13,7 @@ from fleet.models import RuleBook
 from fleet.rule_files import rule_to_json
 from fleet.rule_words import cards, lines_of, start_words
 from fleet.rulebook import FROM_DUE, Book, Leeway, Rule, replace_rule
+from shared.mistakes import mistakes_of
 from shared.models import Change, Role
 from tests.factories import MORNING
 from tests.lift_factories import a_site, with_role
@@ -67,6 +68,15 @@ def change(client, site, code, **changes):
     url = reverse("rule-change", args=[site.slug, version, place])
     page = client.get(url)
     return client.post(url, typed(page.context["form"], **changes))
+
+
+def test_a_mistake_names_the_limit_that_it_is_of():
+    form = sent(rule_of("settle-check"), leeway_days="soon", stop_days="3")
+
+    assert [said for _where, _title, said in mistakes_of(form)] == [
+        "Leeway: Days: Enter a whole number.",
+        "Stop: the cart must not run after: Days: The cart would stop before the work is due.",
+    ]
 
 
 def test_words_of_a_rule_that_settles():
