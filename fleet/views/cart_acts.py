@@ -50,15 +50,20 @@ def _refused(request, cart):
 
 def _is_done(request, act, cart, form):
     who = {"by": request.viewer.person, "at": request.viewer.at}
+    return is_recorded(request, form, lambda: act.does(cart, form, who), act.done)
+
+
+def is_recorded(request, form, act, done):
+    """Do what a form asks for, and say ``done``; False when the form says now why it cannot be."""
     try:
-        act.does(cart, form, who)
+        act()
     except Taken as taken:
-        say_taken(form, taken, cart.site)
+        say_taken(form, taken, request.site)
         return False
     except OtherBody:
         messages.warning(request, _("This was recorded before."))
     else:
-        messages.success(request, act.done)
+        messages.success(request, done)
     return True
 
 
