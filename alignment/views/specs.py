@@ -12,6 +12,7 @@ from fleet.kinds import Cut
 from fleet.models import Cart
 from shared.facts import OtherBody
 from shared.models import Role
+from shared.sent_before import say_sent_before
 from shared.viewer import allowed
 
 READERS = (Role.MANAGER, Role.MECHANIC, Role.SURVEYOR)
@@ -76,7 +77,7 @@ def _saved(request, form, code):
     except NoReason:
         form.add_error("note", _("Figures were told before: say why they change"))
     except OtherBody:
-        form.add_error(None, _("This page was sent before, with other content: open it anew"))
+        say_sent_before(form)
     else:
         messages.success(request, _("Recorded. Sheets are judged by it from now on."))
     return form.is_valid()

@@ -8,7 +8,7 @@ from django.db.models import F
 from fleet.actions import meters, project
 from fleet.gather import JOINED, LAID_UP, LEFT_FLEET, MOVED, STARTED_UP, WOKEN
 from fleet.models import Cart, CartNumber
-from fleet.models.cart import new_plate
+from fleet.models.cart import PLATE_BYTES, new_plate
 from shared.facts import lock_sites, record, record_all
 from shared.models import Change, new_id
 
@@ -58,12 +58,14 @@ def join_cart(site, values, *, by, at, shown=None, id=None, **when):
 
     ``shown`` is what its meters show now, as ``meters.reading`` takes it. With the ``id`` of the
     joining given, the cart has the id that ``cart_id_of`` names.
-    Raises NumberTaken when another cart carries the number on that day, or after it, and
-    SerialTaken when one has the serial number.
+    Raises NumberTaken when another cart carries the number on that day, or after it,
+    SerialTaken when one has the serial number, OtherBody when another joined by that id.
     """
     lock_sites(site.pk)
     id = id or new_id()
-    change = joining(site, values, by=by, id=id, cart_id=cart_id_of(id), **when)
+    # the same again is to be the same word for word
+    said = {"plate": uuid5(id, "plate").hex[: 2 * PLATE_BYTES], **values}
+    change = joining(site, said, by=by, id=id, cart_id=cart_id_of(id), **when)
     refuse_taken(site, values, change.done_at or at, but=change.cart_id)
     facts = [change, *_read_at_joining(change, shown, by)]
     record_all([(fact, ()) for fact in facts], at=at)

@@ -22,6 +22,7 @@ from fleet.timeline import items_of
 from fleet.views.carts import WRITERS, cart_for
 from shared.facts import NotStanding, OtherBody
 from shared.models import Entry, Role
+from shared.sent_before import say_sent_before
 from shared.viewer import allowed
 
 
@@ -61,9 +62,9 @@ def is_recorded(request, form, act, done):
         say_taken(form, taken, request.site)
         return False
     except OtherBody:
-        messages.warning(request, _("This was recorded before."))
-    else:
-        messages.success(request, done)
+        say_sent_before(form)
+        return False
+    messages.success(request, done)
     return True
 
 
@@ -88,20 +89,12 @@ def reading_create(request, pk):
                 request, _("Nothing was recorded at cart %s. Choose the right one.") % cart
             )
             return redirect("cart-list", request.site.slug)
-        _read(request, cart, form)
-        return redirect(cart)
+        values = {**form.values(request.role), "by": request.viewer.person, "at": request.viewer.at}
+        done = _("Recorded. What falls due was worked out anew.")
+        if is_recorded(request, form, lambda: add_reading(cart, **values), done):
+            return redirect(cart)
     context = {"cart": cart, "form": form, "fields": form.visible()}
     return render(request, "fleet/cart_reading.html", context)
-
-
-def _read(request, cart, form):
-    values = form.values(request.role)
-    try:
-        add_reading(cart, by=request.viewer.person, at=request.viewer.at, **values)
-    except OtherBody:
-        messages.warning(request, _("This was recorded before."))
-    else:
-        messages.success(request, _("Recorded. What falls due was worked out anew."))
 
 
 @allowed(Role.MANAGER)

@@ -10,7 +10,6 @@ from fleet.forms.desk import ReportForm
 from fleet.forms.round_acts import NumberForm
 from fleet.models import Cart, Report
 from fleet.reported import unanswered
-from shared.facts import OtherBody
 from shared.models import Role
 from shared.viewer import allowed
 
@@ -85,19 +84,15 @@ def report_create(request, pk):
         messages.error(request, _("Nothing was recorded: say what was noticed."))
         return redirect("desk-cart", request.site.slug, cart.pk)
     said = form.cleaned_data
-    try:
-        report(
-            cart,
-            said["noticed"],
-            note=said["note"],
-            by=request.viewer.person,
-            at=request.viewer.at,
-            id=said["act"],
-        )
-    except OtherBody:
-        messages.warning(request, _("This was recorded before."))
-    else:
-        messages.success(request, _("Recorded. The shop sees it on its board."))
+    report(
+        cart,
+        said["noticed"],
+        note=said["note"],
+        by=request.viewer.person,
+        at=request.viewer.at,
+        id=said["act"],
+    )
+    messages.success(request, _("Recorded. The shop sees it on its board."))
     return redirect("desk-cart", request.site.slug, cart.pk)
 
 

@@ -16,6 +16,7 @@ from fleet.tables.tags import HandBackTable, OpenTagTable
 from shared import photos
 from shared.facts import OtherBody
 from shared.models import Membership, Photo, Role
+from shared.sent_before import say_sent_before
 from shared.tables import CsvList
 from shared.viewer import allowed
 
@@ -72,18 +73,18 @@ def tag_create(request, pk):
 
 
 def _tagged(request, cart, form):
-    """Return the tag, once however often the form is sent; None when its photo is refused."""
+    """Return the tag, once however often the form is sent; None when the form says why not."""
     said = form.cleaned_data
-    sent_before = _tags(request).filter(pk=said["id"], cart=cart).first()
-    if sent_before is not None:
-        return sent_before
+    known = _tags(request).filter(pk=said["id"], cart=cart).first()
+    if known is not None and known.reason == said["reason"]:
+        return known
     try:
         taken = _photos(request, cart, said.pop("photo"))
         return tag_cart(cart, **said, photos=taken, by=request.viewer.person, at=request.viewer.at)
     except photos.PhotoRefused as refused:
         form.add_error("photo", refused.why)
     except OtherBody:
-        return get_object_or_404(_tags(request), pk=said["id"], cart=cart)
+        say_sent_before(form, "id")
     return None
 
 

@@ -15,11 +15,11 @@ from lifts.models import Fitting
 from lifts.visit_kit import fitting_on, names_lugs
 from shared.facts import NotStanding, OtherBody
 from shared.models import Role
+from shared.sent_before import say_sent_before
 from shared.viewer import allowed
 
 READERS = (Role.MANAGER, Role.MECHANIC, Role.SURVEYOR)
 WRITERS = (Role.MANAGER, Role.MECHANIC)
-SENT_BEFORE = _("This page was sent before, with other content: open it anew")
 TAKEN_OFF = _(
     "Recorded. The rechecks of this lift have ended. Take the label off where it is no longer "
     "true, and look at the stock joints."
@@ -152,7 +152,7 @@ def _done(request, form, act, *about, **more):
     try:
         return act(*about, id=form.cleaned_data["act"], **who, **more)
     except OtherBody:
-        form.add_error(None, SENT_BEFORE)
+        say_sent_before(form)
     except NotOnCart:
         form.add_error(None, _("This lift is off the cart already"))
     except NotStanding:

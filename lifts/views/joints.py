@@ -26,6 +26,7 @@ from lifts.models import Joint, JointSeen, Kit
 from lifts.tables_extra_joints import WaitingTable
 from shared.facts import OtherBody
 from shared.models import Role
+from shared.sent_before import say_sent_before
 from shared.viewer import allowed
 
 READERS = (Role.MANAGER, Role.MECHANIC, Role.SURVEYOR)
@@ -148,7 +149,7 @@ def _is_done(request, form, act, about):
     except AboveProof as above:
         form.ask_signature(above.joints)
     except OtherBody:
-        form.add_error(None, _("This page was sent before, with other content: open it anew"))
+        say_sent_before(form)
     return form.is_valid()
 
 

@@ -15,6 +15,7 @@ from lifts.tables_joints import JointTable
 from shared.facts import OtherBody
 from shared.models import Change, Role
 from shared.papers import handed_out
+from shared.sent_before import say_sent_before
 from shared.tables import CsvList, csv_response
 from shared.units import shown
 from shared.viewer import allowed
@@ -125,7 +126,7 @@ def _saved(request, form, act, about, value):
     except AboveProof as above:
         form.ask_signature(above.joints)
     except OtherBody:
-        form.add_error(None, _("This page was sent before, with other content: open it anew"))
+        say_sent_before(form)
     else:
         messages.success(request, _("Recorded."))
         return kit

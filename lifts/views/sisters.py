@@ -16,6 +16,7 @@ from lifts.sister_page import CARTS_A_PAGE, rows_of
 from lifts.sisters import Sisters
 from shared.facts import OtherBody
 from shared.models import Role
+from shared.sent_before import say_sent_before
 from shared.viewer import allowed
 
 
@@ -56,7 +57,7 @@ def _is_ordered(request, sisters, form, carts):
     try:
         made = order_for_carts(*about, said["kind_code"], said["due_on"], **more, **who)
     except OtherBody:
-        form.add_error(None, _("This page was sent before, with other content: open it anew"))
+        say_sent_before(form)
         return False
     words = ngettext("%(n)s recheck was ordered.", "%(n)s rechecks were ordered.", len(made))
     messages.success(request, words % {"n": len(made)})

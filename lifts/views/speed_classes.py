@@ -21,6 +21,7 @@ from lifts.last_runs import listed_runs
 from lifts.speed_classes import limits_of
 from shared.facts import OtherBody
 from shared.models import Change, Role
+from shared.sent_before import say_sent_before
 from shared.viewer import allowed
 
 READERS = (Role.MANAGER, Role.MECHANIC, Role.SURVEYOR)
@@ -118,7 +119,7 @@ def _done(request, form, act, *about, to=None):
     except ClassGone:
         form.add_error(None, _("The table has this class no more: open the page anew"))
     except OtherBody:
-        form.add_error(None, _("This page was sent before, with other content: open it anew"))
+        say_sent_before(form)
     else:
         messages.success(request, _("Recorded. It holds for speed runs from now on."))
     return form.is_valid()

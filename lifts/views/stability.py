@@ -12,6 +12,7 @@ from lifts.stability_page import drawn, rows_of
 from lifts.stances import compared
 from shared.facts import NotStanding, OtherBody
 from shared.models import Role
+from shared.sent_before import say_sent_before
 from shared.viewer import allowed
 
 READERS = (Role.MANAGER, Role.MECHANIC, Role.SURVEYOR)
@@ -72,7 +73,7 @@ def _done(request, form, act, *about, **more):
     try:
         act(*about, id=form.cleaned_data["act"], **who, **more)
     except OtherBody:
-        form.add_error(None, _("This page was sent before, with other content: open it anew"))
+        say_sent_before(form)
     except NotStanding:
         form.add_error(None, _("It was taken back or told again before."))
     else:

@@ -45,12 +45,12 @@ from lifts.tables_wrenches import CheckTable, EventTable, RackTable
 from shared.facts import NotStanding, OtherBody
 from shared.models import Role
 from shared.papers import Paper, handed_out
+from shared.sent_before import say_sent_before
 from shared.tables import CsvList
 from shared.viewer import allowed
 
 READERS = (Role.MANAGER, Role.MECHANIC, Role.SURVEYOR)
 SHOP = (Role.MANAGER, Role.MECHANIC)
-SENT_BEFORE = _("This page was sent before, with other content: open it anew")
 ABOUT_WRENCHES = (WrenchCertificate, WrenchCheck, WrenchEvent)
 
 
@@ -149,7 +149,7 @@ def _recorded(request, form, act, *about, **values):
     try:
         answer = act(*about, **values, **_who(request, form))
     except OtherBody:
-        form.add_error(None, SENT_BEFORE)
+        say_sent_before(form)
         return None
     messages.success(request, _("Recorded."))
     return answer
@@ -196,9 +196,7 @@ def wrench_hurt(request, pk):
     wrench, form = _wrench(request, pk), HurtForm(request.POST)
     if not form.is_valid():
         messages.error(request, _("Nothing was recorded: press one of the buttons."))
-    elif _recorded(request, form, add_event, wrench, form.cleaned_data["what"]) is None:
-        messages.warning(request, SENT_BEFORE)
-    else:
+    elif _recorded(request, form, add_event, wrench, form.cleaned_data["what"]):
         put_away = _("Put it away: it is doubted until it has a new certificate.")
         messages.warning(request, put_away)
     return redirect(wrench)

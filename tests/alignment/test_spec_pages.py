@@ -261,8 +261,10 @@ def test_sent_again_with_other_figures_it_says_so(yard):
 
     response = yard.send(act=act, camber_high="0.4", note="Again")
 
-    said = ["This page was sent before, with other content: open it anew"]
-    assert errors(response) == {"__all__": said}
+    said = "This page was recorded before, with other content. "
+    said += "Press again only if this is to be recorded as well."
+    assert errors(response) == {"__all__": [said]}
+    assert response.context["form"]["act"].value() != str(act)
 
 
 def test_a_change_begins_with_what_was_told_and_asks_why(yard):

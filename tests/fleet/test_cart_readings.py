@@ -112,6 +112,17 @@ def test_an_old_meter_cannot_end_where_it_never_came_to(yard, old_final, said):
     assert (yard.now().hours_shown, MeterFitted.objects.count()) == (446, 2)
 
 
+def test_a_page_sent_again_with_another_figure_asks_before_it_records_that_too(yard):
+    act, before = str(new_id()), Reading.objects.count()
+    read(yard, act=act, hours="450.5")
+
+    asked = read(yard, act=act, hours="451")
+    read(yard, act=asked.context["form"]["act"].value(), hours="451")
+
+    assert "Press again only if this is to be recorded as well." in asked.content.decode()
+    assert Reading.objects.count() == before + 2
+
+
 def test_a_change_of_meter_sent_twice_is_one_and_refused_neither_time(yard):
     typed = CHANGED | {"old_final": "450.0", "act": str(new_id())}
 

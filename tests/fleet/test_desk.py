@@ -305,7 +305,7 @@ def test_each_of_the_six_buttons_records_what_was_noticed(shop, client):
     for noticed in buttons:
         send(client, shop, noticed=noticed, note="by the pier")
 
-    found = Report.objects.filter(cart=shop).order_by("id")
+    found = Report.objects.filter(cart=shop).order_by("received_at")
     assert len(buttons) == 6
     assert [(one.noticed, one.note) for one in found] == [(one, "by the pier") for one in buttons]
 
@@ -316,6 +316,14 @@ def test_a_second_press_records_nothing_more(shop, client):
         send(client, shop, noticed="noise", act=act)
 
     assert Report.objects.count() == 1
+
+
+def test_a_page_sent_again_with_another_report_records_both(shop, client):
+    act = str(new_id())
+    for noticed in ("noise", "pulls", "pulls"):
+        send(client, shop, noticed=noticed, act=act)
+
+    assert sorted(Report.objects.values_list("noticed", flat=True)) == ["noise", "pulls"]
 
 
 def test_a_report_of_nothing_is_refused(shop, client):

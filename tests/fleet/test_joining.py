@@ -173,6 +173,22 @@ def test_a_second_press_adds_no_second_cart(site, add):
     assert (Cart.objects.count(), Entry.objects.count()) == (1, entries)
 
 
+def test_a_page_sent_again_with_another_cart_asks_before_it_adds_that_too(site, add):
+    act = str(new_id())
+    add(act=act, number="40", serial="AA-40")
+
+    asked = add(act=act, number="41", serial="AA-41")
+
+    form = asked.context["form"]
+    assert "Press again only if this is to be recorded as well." in asked.content.decode()
+    assert (form["number"].value(), Cart.objects.count()) == ("41", 1)
+
+    for _press in range(2):
+        add(act=form["act"].value(), number="41", serial="AA-41")
+
+    assert sorted(Cart.objects.values_list("number", flat=True)) == ["40", "41"]
+
+
 def test_the_register_takes_no_serial_number_of_another_cart(client, site, manager):
     a_cart(site, manager, "8", serial="HB-08")
     cart = a_cart(site, manager, "9", serial="HB-09")

@@ -103,6 +103,18 @@ def test_the_same_form_sent_twice_tags_once(signed_in, cart):
     assert (Tag.objects.count(), Photo.objects.count()) == (1, 1)
 
 
+def test_a_form_sent_again_with_another_reason_asks_before_it_tags_for_that_too(signed_in, cart):
+    same = new_id()
+    tag_by_form(signed_in, cart, id=same)
+
+    asked = tag_by_form(signed_in, cart, id=same, reason="No brake light")
+    tag_by_form(signed_in, cart, id=asked.context["form"]["id"].value(), reason="No brake light")
+
+    assert "Press again only if this is to be recorded as well." in asked.content.decode()
+    reasons = Tag.objects.order_by("id").values_list("reason", flat=True)
+    assert list(reasons) == ["Left front hub play", "No brake light"]
+
+
 @pytest.mark.parametrize(
     "changes",
     [

@@ -246,7 +246,7 @@ def test_the_same_page_pressed_twice_orders_once(client, site, manager, kit, fit
     other = pressed(client, fitted, [eight], "batch:b-77", reason="Another")
 
     assert (again.status_code, other.status_code) == (302, 200)
-    assert "This page was sent before" in other.content.decode()
+    assert "This page was recorded before" in other.content.decode()
     assert RecheckOrder.objects.count() == 1
 
 
