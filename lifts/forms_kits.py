@@ -13,6 +13,7 @@ from lifts.proof_words import above_words
 from lifts.usual_joints import USUAL_JOINTS, USUAL_LUGS, USUAL_POINTS
 from shared.models import new_id
 from shared.papers import PaperRefused, take
+from shared.units import as_typed
 
 MOST_RISE_MM = 600
 LONG_LIST = {"rows": 26, "cols": 110, "wrap": "off", "spellcheck": "false"}
@@ -181,10 +182,11 @@ def _initial(kit):
     if kit is None:
         return {"joints": USUAL_JOINTS, "points": USUAL_POINTS}
     names = ("code", "name", "edition", "front", "rear", "sheet", "label_text")
+    units = kit.site.units
     rises = {"rise_front": kit.rise_front_mm, "rise_rear": kit.rise_rear_mm}
     return {
         **{name: getattr(kit, name) for name in names},
-        **{name: f"{value:f} mm" for name, value in rises.items() if value is not None},
+        **{name: as_typed(mm, "length", units) for name, mm in rises.items() if mm is not None},
         "joints": write_joints(list(kit.joints.on_sheet().order_by("place").values())),
         "points": write_points(list(kit.grease_points.order_by("place").values())),
     }

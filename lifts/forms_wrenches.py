@@ -17,7 +17,7 @@ from shared.dates import shown_day
 from shared.forms import DayInput
 from shared.models import new_id
 from shared.sent_before import one_of_its_content
-from shared.units import UNITS_OF
+from shared.units import UNITS_OF, as_typed
 
 FOLDER = "certificates"
 MOST_NM = 2000
@@ -119,12 +119,12 @@ class WrenchForm(RackForm):
 
 
 def _said_of(wrench):
-    lengths = {"length": wrench.length_mm, "adapter": wrench.adapter_mm}
+    lengths, units = {"length": wrench.length_mm, "adapter": wrench.adapter_mm}, wrench.site.units
     return {
         **{name: getattr(wrench, name) for name in PLAIN},
-        "full_scale": f"{wrench.full_scale_nm.normalize():f} N.m",
+        "full_scale": as_typed(wrench.full_scale_nm, "torque", units),
         "tolerance": (wrench.tolerance * 100).normalize(),
-        **{name: f"{mm.normalize():f} mm" for name, mm in lengths.items() if mm},
+        **{name: as_typed(mm, "length", units) for name, mm in lengths.items() if mm},
     }
 
 

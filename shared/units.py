@@ -356,3 +356,12 @@ def shown(si: Decimal, quantity: str, system: str, places: int | None = None) ->
     figure = convert(si, SI_UNITS[quantity], unit).quantize(Decimal(10) ** -places, ROUND_HALF_UP)
     space = "" if unit == "deg" else " "
     return f"{figure or abs(figure):,f}{space}{printed(unit)}"
+
+
+def as_typed(si: Decimal, quantity: str, system: str) -> str:
+    """Return an SI value as it may be typed again unchanged: "22 in"; else in SI, "545.5 mm"."""
+    unit = UNITS_OF[system][quantity]
+    figure = convert(si, SI_UNITS[quantity], unit).quantize(Decimal("0.001"), ROUND_HALF_UP)
+    if convert(figure, unit, SI_UNITS[quantity]) != si:
+        figure, unit = si, SI_UNITS[quantity]
+    return f"{_kept(figure):f} {unit}"
