@@ -7,6 +7,7 @@ from django.utils.translation import gettext_lazy as _
 
 from fleet.actions import meters, register, tags
 from fleet.forms import cart as forms
+from fleet.forms.joining import JoinAgainForm
 from fleet.forms.register import RegisterForm
 from fleet.gather import LAID_UP, LEFT_FLEET, WOKEN
 from shared.models import Role
@@ -52,6 +53,12 @@ def _leave(cart, form, who):
 
 def _tyres(cart, form, who):
     _change(cart, form, "tyre size", form.tyre_value(), who, "", form.done_at)
+
+
+def _joining(cart, form, who):
+    said = form.cleaned_data
+    told = {"reason": said["reason"], "id": said["act"], **form.when(), **who}
+    register.tell_joining_again(cart, form.joining, form.value(), **told)
 
 
 def _register(cart, form, who):
@@ -132,6 +139,18 @@ ACTS = (
         RESTS,
     ),
     Act("register", _("Change the register"), _("Kept."), RegisterForm, _register),
+    Act(
+        "joining",
+        _("Tell again how it joined"),
+        _("Recorded. What was told first stays readable."),
+        JoinAgainForm,
+        _joining,
+        hint=_(
+            "Where the number, the day, the use or the tyres were told wrongly when the cart was "
+            "added. What has changed since is told as a change instead: that starts the checks "
+            "that it calls for."
+        ),
+    ),
     Act(
         "order",
         _("Order a recheck"),

@@ -121,6 +121,7 @@ PAGES = {
     "cart-tyres": page(*SHOP, pk="cart"),
     "cart-lay-up": page(MANAGER, pk="cart"),
     "cart-wake": page(*SHOP, pk="resting_cart"),
+    "cart-joining": page(MANAGER, pk="cart"),
     "cart-register": page(MANAGER, pk="cart"),
     "cart-order": page(MANAGER, pk="cart"),
     "cart-move": page(MANAGER, pk="cart"),

@@ -9,7 +9,7 @@ from fleet.actions import meters, project
 from fleet.gather import JOINED, LAID_UP, LEFT_FLEET, MOVED, STARTED_UP, WOKEN
 from fleet.models import Cart, CartNumber
 from fleet.models.cart import PLATE_BYTES, new_plate
-from shared.facts import lock_sites, record, record_all
+from shared.facts import correction_of, lock_sites, record, record_all
 from shared.models import Change, new_id
 
 
@@ -103,6 +103,23 @@ def rows(cart_ids):
     return [found[cart_id] for cart_id in cart_ids]
 
 
+@transaction.atomic
+def tell_joining_again(cart, joining, values, *, reason, by, at, id, **when):
+    """Record anew how a cart joined: its values then take the place of those told first.
+
+    Raises NumberTaken when another cart carried the number while this one did, OtherBody, and
+    NotStanding when the joining was told again before.
+    """
+    lock_sites(cart.site_id)
+    again = correction_of(joining, reason=reason, by=by, id=id, value=values, **when)
+    first_span = cart.numbers.first()
+    until = first_span.to_day if first_span else None
+    _refuse_taken_number(cart.site, values["number"], cart.site.day(again.done_at), cart.pk, until)
+    filed = record(again, at=at)
+    project.carts([cart.pk])
+    return filed.fact
+
+
 def refuse_taken(site, values, at, *, but=None):
     """Raise Taken where the number or the serial number, if the values have it, is another's."""
     if "number" in values:
@@ -111,9 +128,10 @@ def refuse_taken(site, values, at, *, but=None):
         _refuse_taken_serial(site, values["serial"], but)
 
 
-def _refuse_taken_number(site, number, day, but):
+def _refuse_taken_number(site, number, day, but, until=None):
     # typed or called out, "A1" and "a1" are one number
     spans = CartNumber.objects.from_day_on(day).filter(site=site, number__iexact=number)
+    spans = spans.filter(from_day__lte=until) if until else spans
     last_first = F("to_day").desc(nulls_first=True)
     taken = spans.exclude(cart_id=but).order_by(last_first).first()
     if taken:

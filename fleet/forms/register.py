@@ -51,11 +51,13 @@ class RegisterForm(RegisterFields, CartForm):
         return {name: said[name] for name in said if self.cleaned_data[name] != before[name]}
 
 
-def say_taken(form, taken, site):
+def say_taken(form, taken, site, today):
     """Have a form say that another cart has the number or the serial number."""
     name, words = "number", _("Another cart carries number %(number)s today.")
     if isinstance(taken, SerialTaken):
         name, words = "serial", _("Cart %(number)s has the serial number %(serial)s.")
+    elif taken.until == today:
+        words = _("Another cart carried number %(number)s until today: it is free tomorrow.")
     elif taken.until:
         words = _("Another cart carried number %(number)s until %(until)s: a day after that.")
     until = getattr(taken, "until", None)

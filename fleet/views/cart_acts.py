@@ -59,10 +59,13 @@ def is_recorded(request, form, act, done):
     try:
         act()
     except Taken as taken:
-        say_taken(form, taken, request.site)
+        say_taken(form, taken, request.site, request.site.day(request.viewer.at))
         return False
     except OtherBody:
         say_sent_before(form)
+        return False
+    except NotStanding:
+        form.add_error(None, _("It was told again meanwhile: open this page anew."))
         return False
     messages.success(request, done)
     return True

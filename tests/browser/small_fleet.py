@@ -124,7 +124,13 @@ def urls_of(site, carts, **named):
     of_cart = ["cart-detail", "round-create", "round-sheet", "tag-create", "fitting-create"]
     of_cart += ["wheel-off-create", "reading-create", "cart-note", "cart-meter", "cart-tyres"]
     of_cart += ["cart-lay-up", "cart-register", "cart-order", "cart-move", "cart-leave"]
-    of_cart += ["desk-cart", "speed-class-claim", "stability-detail", "stability-create"]
+    of_cart += [
+        "cart-joining",
+        "desk-cart",
+        "speed-class-claim",
+        "stability-detail",
+        "stability-create",
+    ]
     return {
         **{name: at(name, cart) for name in of_cart},
         **{name: at(name) for name in ("board-sheet", "desk-sheet", "plate-sheet")},

@@ -25,7 +25,8 @@ PAST = ["past-board", "past-desk", "past-cart", "no question"]
 OFFICE = [
     *SHOP,
     *PAST,
-    *("cart-create", "cart-lay-up", "cart-register", "cart-order", "cart-move", "cart-leave"),
+    *("cart-lay-up", "cart-register", "cart-order", "cart-move", "cart-leave"),
+    *("cart-create", "cart-joining"),
     *(
         "board-sheet",
         "hand-back",

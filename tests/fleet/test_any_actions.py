@@ -33,7 +33,7 @@ from lifts import actions as lifts
 from lifts.models import Fitting, Look
 from lifts.wheels import Wheel
 from shared.facts import correction_of, record, strike
-from shared.models import Entry, new_id
+from shared.models import Change, Entry, new_id
 from shared.viewer import Viewer
 from tests.factories import MORNING
 from tests.fleet.alignment_story import in_two_passes
@@ -51,6 +51,7 @@ WHOLE_KINDS = sorted(
 )
 gaps = st.sampled_from([1, 7, 40, 200, 900, 3000]).map(lambda hours: timedelta(hours=hours))
 parts = st.one_of(st.just(EVERY_PART), st.sets(st.sampled_from(EVERY_PART), min_size=1))
+USES = st.sampled_from(["rental", "owner", "shore"])
 found = st.dictionaries(st.sampled_from(JOINTS), st.sampled_from(Look.Found.values), max_size=2)
 
 
@@ -229,10 +230,19 @@ class Yard(RuleBasedStateMachine):
                 fitting = Fitting.objects.select_related("cart").get(pk=chapter.fitting_id)
                 lifts.remove_lift(fitting, "sold", **self.who())
 
-    @rule(use=st.sampled_from(["rental", "owner", "shore"]), number=st.sampled_from("3456"))
+    @rule(use=USES, number=st.sampled_from("3456"))
     def change_the_register(self, use, number):
         value = {"use_class": use, "number": number}
         register.change_cart(self.cart(), "register", value, **self.who())
+
+    @precondition(is_here)
+    @rule(days=st.integers(0, 400), use=USES, number=st.sampled_from("3456"))
+    def tell_again_how_it_joined(self, days, use, number):
+        joining = self.standing(Change).get(what="joined")
+        value = joining.value | {"use_class": use, "number": number}
+        told = {"id": new_id(), "done_at": joining.done_at - timedelta(days=days)}
+        cart, who = self.cart(), self.who()
+        register.tell_joining_again(cart, joining, value, reason="read wrongly", **told, **who)
 
     @precondition(is_here)
     @rule()
