@@ -179,6 +179,11 @@ class Joint(models.Model):
         return self.name
 
     @property
+    def lacks_target(self):
+        """Whether it is to be torqued, and to what is not known: no look closes its check."""
+        return self.target_nm is None and not self.is_by_look
+
+    @property
     def has_pin(self):
         return self.locking == self.Locking.PIN
 

@@ -8,6 +8,7 @@ from django_tables2 import RequestConfig, SingleTableView
 
 from lifts.actions import AboveProof, KitKnown, KitReplaced, LiftOrPlain, add_kit, replace_kit
 from lifts.forms_kits import KitForm
+from lifts.kit_editions import behind_the_edition
 from lifts.kit_sheets import FOLDER, sheet_of
 from lifts.models import Kit
 from lifts.tables import GreasePointTable, KitTable
@@ -51,7 +52,8 @@ kit_list = allowed(*READERS)(KitList.as_view())
 @allowed(*READERS)
 def kit_detail(request, pk):
     kit = get_object_or_404(kits_at(request).select_related("site"), pk=pk)
-    joints = JointTable(kit.joints.on_sheet().order_by("place"), units=request.site.units)
+    on_sheet = list(kit.joints.on_sheet().order_by("place"))
+    joints = JointTable(on_sheet, units=request.site.units)
     if request.GET.get("file") == "csv":
         return csv_response(joints, f"{kit.code}-joints")
     points = GreasePointTable(kit.grease_points.order_by("place"), prefix="grease-")
@@ -60,6 +62,9 @@ def kit_detail(request, pk):
     editions = kits_at(request).filter(code=kit.code).exclude(pk=kit.pk).select_related("site")
     context = {"kit": kit, "tables": [joints, points], "editions": editions}
     context["signer"] = kit.above_proof and _signer(kit)
+    context["without_target"] = [joint for joint in on_sheet if joint.lacks_target]
+    if editions and not kit.replaced_at:
+        context["behind"] = behind_the_edition(kit, request.viewer.at)
     return render(request, "lifts/kit_detail.html", context | _rises(kit, request.site.units))
 
 

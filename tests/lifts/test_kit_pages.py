@@ -7,8 +7,9 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
-from lifts.actions import replace_kit
-from lifts.kit_lines import write_joints
+from fleet.actions import register
+from lifts.actions import correct_fitting, fit, remove_lift, replace_kit
+from lifts.kit_lines import read_joints, write_joints
 from lifts.models import Joint, Kit
 from shared import clock
 from shared.models import new_id
@@ -45,6 +46,35 @@ def test_the_list_of_kits_costs_the_same_however_long(
         answer = client.get(reverse("kit-list", args=[site.slug]))
 
     assert len(answer.context["table"].data) == count
+
+
+def test_a_kits_page_names_the_joints_that_lack_a_target(client, site, manager):
+    joints = "joint | family | target\nrack | steering-joints | 30 N.m\nframe | other-joints |"
+    bare = a_kit(site, manager, code="bare", joints=read_joints(joints, "N.m", "mm"))
+    whole = a_kit(site, manager)
+    client.force_login(manager)
+
+    pages = [client.get(kit.get_absolute_url()).content.decode() for kit in (bare, whole)]
+
+    said = "a look at them closes no check: frame."
+    assert [said in " ".join(page.split()) for page in pages] == [True, False]
+
+
+def test_a_new_edition_names_the_carts_that_bear_the_one_before(client, site, manager, kit):
+    carts = [a_cart(site, manager, number) for number in ("7", "8", "9", "10", "11")]
+    fittings = [fit(cart, kit, by=manager, at=MORNING) for cart in carts]
+    edition = replace_kit(kit, kit_value(edition="edition 2"), by=manager, at=NOW)
+    correct_fitting(fittings[1], edition, (), reason="newer sheet", by=manager, at=NOW)
+    remove_lift(fittings[2], "sold", by=manager, at=NOW)
+    register.leave(carts[3], by=manager, at=NOW)
+    fit(carts[4], a_kit(site, manager, code="other"), by=manager, at=NOW)
+    client.force_login(manager)
+
+    page, before = (client.get(one.get_absolute_url()) for one in (edition, kit))
+
+    assert [cart.number for cart in page.context["behind"]] == ["7"]
+    assert "These carts bear an earlier edition" in page.content.decode()
+    assert "These carts bear an earlier edition" not in before.content.decode()
 
 
 def test_the_list_of_kits_counts_joints_and_those_without_target(client, site, manager):
