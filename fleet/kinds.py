@@ -300,6 +300,7 @@ class Register:
     yield a RoundNote for (round, site, cut): what was learnt of it since. ``cart_leads`` yield
     (title, url) for (cart, viewer): where a tag or a finding leads on to; ``after_round``
     likewise, where any round does; ``round_leads`` for (round, viewer): what it recorded.
+    ``lift_urls`` are, for a cart, where the lift that it bears is recorded.
     ``kit_names`` are {code: name} of the kits that carts of a site may be fitted with, for
     (site, cut).
     """
@@ -322,6 +323,7 @@ class Register:
     cart_leads: list[Callable] = field(default_factory=list)
     after_round: list[Callable] = field(default_factory=list)
     round_leads: list[Callable] = field(default_factory=list)
+    lift_urls: list[Callable] = field(default_factory=list)
     kit_names: list[Callable] = field(default_factory=list)
 
     def leads_from(self, cart, viewer):

@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
 from fleet.kinds import register
@@ -103,6 +104,7 @@ def register_all():
     register.doubts.append(wrench_doubts.doubts)
     register.round_notes.append(later_doubts.round_notes)
     register.cart_leads.append(sister_page.leads)
+    register.lift_urls.append(_fitting_url)
     register.kit_names.append(kit_names)
     register.board_lines += [board.wrenches_not_good, board.labels_in_force]
     register.board_lines += [board.over_their_class, board.joints_to_decide]
@@ -110,3 +112,7 @@ def register_all():
     add_page(KITS_PLACE, _("Kits"), "kit-list", *readers)
     add_page(WRENCHES_PLACE, _("Wrenches"), "wrench-list", *readers)
     add_page(LABELS_PLACE, _("Labels"), "label-list", Role.MANAGER, Role.SURVEYOR)
+
+
+def _fitting_url(cart):
+    return reverse("fitting-create", args=[cart.site.slug, cart.pk])

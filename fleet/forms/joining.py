@@ -35,9 +35,14 @@ class JoinForm(TyreFields, RegisterFields):
     joined_on = DayField(label=gettext_lazy("In the fleet since"))
     hours = MeterField(HOURS, label=gettext_lazy("Hour meter shows now"))
     distance = MeterField(DISTANCE, label=gettext_lazy("Distance meter shows now"))
+    has_lift = forms.BooleanField(
+        required=False,
+        label=gettext_lazy("It bears a lift: record next that it was fitted"),
+        help_text=gettext_lazy("Until that is recorded the desk takes it for a plain cart."),
+    )
     field_order = [
         *("act", "number", "serial", "joined_on", "use_class", "seats", "power"),
-        *("tyre", "tyre_mm", "is_sure", "hours", "distance"),
+        *("tyre", "tyre_mm", "is_sure", "hours", "distance", "has_lift"),
         *("area", "bay", "colour", "model_year", "owner_ref", "insurer_told_on"),
     ]
 

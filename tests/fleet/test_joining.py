@@ -68,6 +68,13 @@ def test_a_number_is_enough(site, add):
     assert not Reading.objects.exists()
 
 
+def test_where_it_bears_a_lift_that_is_recorded_next(site, add):
+    response = add(number="412", has_lift="on")
+
+    cart = Cart.objects.get()
+    assert response.url == reverse("fitting-create", args=[site.slug, cart.pk])
+
+
 def test_all_that_is_told_is_kept(site, add):
     add(
         **{"number": "412", "serial": "HB-0412", "seats": "4", "power": "lithium"},
