@@ -11,6 +11,7 @@ from fleet.gauge import Gauge, Seen, in_order
 from fleet.history import Done, History, Planned
 from fleet.layup import lay_up_void
 from fleet.reach import Use
+from fleet.reading_doubts import MOST_A_DAY
 from fleet.rulebook import Average, Rule
 
 
@@ -81,8 +82,8 @@ class Past:
     def _gauges(self, average: Average | None) -> tuple[Gauge, Gauge]:
         if average not in self.whole:
             self.whole[average] = (
-                Gauge(self.hours, average and average.hours_per_day),
-                Gauge(self.metres, average and average.metres_per_day),
+                Gauge(self.hours, average and average.hours_per_day, MOST_A_DAY["hours"]),
+                Gauge(self.metres, average and average.metres_per_day, MOST_A_DAY["distance"]),
             )
         return self.whole[average]
 

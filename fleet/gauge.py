@@ -6,7 +6,7 @@ those that are not estimated life never falls.
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 from functools import cached_property
@@ -14,7 +14,14 @@ from itertools import pairwise
 from operator import attrgetter
 from typing import NamedTuple
 
-from fleet.usage import RATE_WINDOW_DAYS, LifePoint, Rate, recent_points, use_rate
+from fleet.usage import (
+    RATE_WINDOW_DAYS,
+    UNBOUNDED,
+    LifePoint,
+    Rate,
+    recent_points,
+    use_rate,
+)
 
 RATE_WINDOW = timedelta(days=RATE_WINDOW_DAYS)
 AVERAGE_RANGE = Decimal(2)  # half to double a class average; judgement, no source
@@ -30,10 +37,14 @@ class Seen(NamedTuple):
 
 @dataclass(frozen=True)
 class Gauge:
-    """One meter's readings; ``average_per_day`` stands in where they give no rate."""
+    """One meter's readings; ``average_per_day`` stands in where they give no rate.
+
+    No rate is above ``most_per_day``.
+    """
 
     seen: tuple[Seen, ...] = ()
     average_per_day: Decimal | None = None
+    most_per_day: Decimal = UNBOUNDED
 
     @cached_property
     def true(self) -> tuple[Seen, ...]:
@@ -42,7 +53,7 @@ class Gauge:
     @cached_property
     def own_rate(self) -> Rate | None:
         """The rate that its readings give."""
-        return use_rate(self._recent)
+        return use_rate(self._recent, most_per_day=self.most_per_day)
 
     @property
     def has_own_rate(self) -> bool:
@@ -61,12 +72,13 @@ class Gauge:
         average = self.average_per_day
         if self.has_own_rate or average is None:
             return self.own_rate
-        return Rate(average, average / AVERAGE_RANGE, average * AVERAGE_RANGE, 0, True)
+        figures = (average, average / AVERAGE_RANGE, average * AVERAGE_RANGE)
+        return Rate(*(min(each, self.most_per_day) for each in figures), 0, True)
 
     def until(self, at: datetime) -> "Gauge":
         """Return the gauge as it was known by a moment."""
         place = bisect_right(self.seen, at, key=moment)
-        cut = Gauge(self.seen[:place], self.average_per_day)
+        cut = replace(self, seen=self.seen[:place])
         # not gone through anew for each moment: what was true by then
         vars(cut)["true"] = self.true[: bisect_right(self.true, at, key=moment)]
         return cut

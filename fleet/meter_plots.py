@@ -6,6 +6,7 @@ from django.utils.translation import gettext as _
 
 from fleet.gather import ground_of, site_at, site_stays
 from fleet.lately import lately_of
+from fleet.reading_doubts import MOST_A_DAY
 from fleet.usage import use_rate
 from fleet.why_now import day_said, what
 from shared.dates import shown_day
@@ -37,7 +38,7 @@ class Meters:
 
     @property
     def rate(self):
-        return use_rate(self.points)
+        return use_rate(self.points, most_per_day=MOST_A_DAY[self.measure])
 
     def figure(self, life):
         """Return a life as the figure that the present meter shows for it."""
@@ -55,7 +56,10 @@ class Meters:
         """Return the rate in words: "1.21 h a day (0.9 to 1.4), from 5 readings"."""
         rate = self.rate
         if rate is None:
-            return _("Too few readings of late for a rate of its own: the class average stands in.")
+            return _(
+                "Too few readings of late, or of less than a week, for a rate of its own: the "
+                "class average stands in."
+            )
         per_day = [self._per_day(value) for value in (rate.per_day, rate.low, rate.high)]
         return _("%(rate)s %(unit)s a day (%(low)s to %(high)s), from %(count)s readings") % {
             "rate": f"{per_day[0]:.2f}",

@@ -14,6 +14,7 @@ GRACE_HOURS = Decimal("0.5")  # rounding of meters and clocks; common practice, 
 HOUR_METER_STEP_HOURS = Decimal("0.1")  # common practice, no source
 NEAR_ROLL_SHARE = Decimal("0.1")  # of the roll point; common practice, no source
 HOURS_A_DAY = Decimal(24)
+MOST_A_DAY = {"hours": HOURS_A_DAY, "distance": QUESTIONED_METRES_AN_HOUR * HOURS_A_DAY}
 ONE = Decimal(1)
 
 

@@ -20,7 +20,9 @@ from typing import NamedTuple
 
 RATE_WINDOW_DAYS = 60
 RATE_MAX_GAP_DAYS = 45
-RATE_MIN_MOMENTS = 3
+RATE_MIN_SITTINGS = 3
+RATE_LEAST_SPAN_DAYS = 7  # work days and a weekend alike; common practice, no source
+ONE_SITTING = timedelta(hours=12)  # nearer readings show a drive; common practice, no source
 RATE_CONFIDENCE = 0.90
 RATE_Z = NormalDist().inv_cdf((1 + RATE_CONFIDENCE) / 2)
 FARTHEST_DAYS = 36_525  # a hundred years: a date can still be made of it
@@ -28,6 +30,7 @@ FARTHEST_DAYS = 36_525  # a hundred years: a date can still be made of it
 MICROSECOND = timedelta(microseconds=1)
 MICROSECONDS_A_DAY = Decimal(86_400_000_000)
 NO_RUN = Decimal(0)
+UNBOUNDED = Decimal("Infinity")
 BY_MOMENT = attrgetter("at")
 
 
@@ -256,13 +259,15 @@ def use_rate(
     *,
     window_days: int = RATE_WINDOW_DAYS,
     max_gap_days: int = RATE_MAX_GAP_DAYS,
+    most_per_day: Decimal = UNBOUNDED,
 ) -> Rate | None:
     """Return the robust rate of use over the days before the last point.
 
     The median of the slopes between all pairs of points (Theil 1950, Sen 1968), in life units
     a day, and Sen's 90 % interval (his equation 2.6, with ties). Days without use count.
-    None for points at fewer than three moments, or a gap of more than ``max_gap_days``
-    between neighbours: then the class average stands in, marked estimated.
+    Points less than half a day apart are as tied in time. No figure is above ``most_per_day``.
+    None for points of fewer than three sittings or of less than a week, or a gap of more than
+    ``max_gap_days`` between neighbours: then the class average stands in, marked estimated.
     """
     recent = recent_points(points, window_days=window_days, max_gap_days=max_gap_days)
     if not recent:
@@ -270,7 +275,8 @@ def use_rate(
     slopes = _slopes(recent)
     low, high = _sen_places(len(slopes), recent)
     estimated = any(point.estimated for point in recent)
-    return Rate(median(slopes), slopes[low], slopes[high], len(recent), estimated)
+    figures = (median(slopes), slopes[low], slopes[high])
+    return Rate(*(min(each, most_per_day) for each in figures), len(recent), estimated)
 
 
 def recent_points(
@@ -284,25 +290,34 @@ def recent_points(
         return ()
     opens = points[-1].at - timedelta(days=window_days)
     recent = points[bisect_left(points, opens, key=BY_MOMENT) :]
-    gaps = [late.at - early.at for early, late in pairwise(recent)]
-    too_few = len({point.at for point in recent}) < RATE_MIN_MOMENTS
-    if too_few or max(gaps) > timedelta(days=max_gap_days):
+    if len(set(_sittings(recent))) < RATE_MIN_SITTINGS:
         return ()
-    return recent
+    if recent[-1].at - recent[0].at < timedelta(days=RATE_LEAST_SPAN_DAYS):
+        return ()
+    gaps = [late.at - early.at for early, late in pairwise(recent)]
+    return () if max(gaps) > timedelta(days=max_gap_days) else recent
+
+
+def _sittings(points: Sequence[LifePoint]) -> list[datetime]:
+    """Return for each point the moment at which its sitting began: each lasts half a day."""
+    began: list[datetime] = []
+    for point in points:
+        goes_on = began and point.at - began[-1] < ONE_SITTING
+        began.append(began[-1] if goes_on else point.at)
+    return began
 
 
 def _slopes(points: Sequence[LifePoint]) -> list[Decimal]:
-    """Return the sorted slopes between all pairs of points at different moments."""
+    """Return the sorted slopes between all pairs of points half a day or more apart."""
     placed = [(days_in(point.at - points[0].at), point.life) for point in points]
-    return sorted((b - a) / (u - t) for (t, a), (u, b) in combinations(placed, 2) if u != t)
+    least = days_in(ONE_SITTING)
+    return sorted((b - a) / (u - t) for (t, a), (u, b) in combinations(placed, 2) if u - t >= least)
 
 
 def _sen_places(count: int, points: Sequence[LifePoint]) -> tuple[int, int]:
     """Return the places of the slopes that bound Sen's interval."""
     variance = (
-        _tie_term(len(points))
-        - _tied([point.at for point in points])
-        - _tied([point.life for point in points])
+        _tie_term(len(points)) - _tied(_sittings(points)) - _tied([point.life for point in points])
     ) / 18
     # Points tied both ways can take the variance below zero.
     spread = RATE_Z * math.sqrt(max(0.0, variance))

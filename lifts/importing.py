@@ -21,6 +21,7 @@ from fleet.importing.saying import changed
 from fleet.importing.starting import BASELINE, SHORT_CHECK, WITHIN_DAYS, open_days, spread
 from fleet.kinds import Importer, register
 from fleet.models import Cart, Reading, Recheck, Tag, UseClass
+from fleet.reading_doubts import MOST_A_DAY
 from fleet.sheet_words import gettext_noop as _
 from fleet.sheets import Sheet, Words
 from fleet.usage import use_rate
@@ -77,7 +78,7 @@ class _Taken:
     def use_order(self):
         """Sort rental carts first, then those used most."""
         points = self.known.meters.dials[HOURS].points
-        rate = use_rate(points)
+        rate = use_rate(points, most_per_day=MOST_A_DAY[HOURS])
         a_day = rate.per_day if rate else 0
         life = points[-1].life if points else 0
         cart = self.known.cart

@@ -1,7 +1,6 @@
 """What a book says beside its rules: the use of each class, and the limits of a lay-up."""
 
 from dataclasses import replace
-from decimal import Decimal
 
 from django import forms
 from django.utils.translation import gettext as _
@@ -10,10 +9,8 @@ from django.utils.translation import gettext_lazy
 from fleet.forms.rules import MOST_DAYS, Amounts, ReasonForm
 from fleet.layup import LayUpLimits
 from fleet.models import UseClass
+from fleet.reading_doubts import MOST_A_DAY
 from fleet.rulebook import Average
-
-MOST_HOURS_A_DAY = Decimal(24)
-MOST_METRES_A_DAY = Decimal(1_000_000)
 
 
 class BookForm(ReasonForm):
@@ -58,9 +55,9 @@ class BookForm(ReasonForm):
         if not hours or not metres:
             both = _("Give both hours and a distance, above zero.")
             self.add_error(f"{use_class}_hours", both)
-        elif hours > MOST_HOURS_A_DAY:
+        elif hours > MOST_A_DAY["hours"]:
             self.add_error(f"{use_class}_hours", _("A day has no more than 24 hours."))
-        elif metres > MOST_METRES_A_DAY:
+        elif metres > MOST_A_DAY["distance"]:
             self.add_error(f"{use_class}_metres", _("No cart runs that far in a day."))
 
     def _make(self):

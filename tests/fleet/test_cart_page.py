@@ -1,10 +1,11 @@
 """The cart's page: what it says, what it costs and whom it offers what."""
 
 from datetime import timedelta
+from decimal import Decimal
 
 import pytest
 
-from fleet.actions import tags
+from fleet.actions import meters, tags
 from fleet.cart_acts import ACTS
 from shared import clock
 from shared.models import Change, Role
@@ -68,6 +69,20 @@ def test_the_page_plots_the_use_and_says_its_rate(yard):
 
     assert context["plot"].startswith("<svg")
     assert context["rate"].startswith("1.21 h a day (")
+
+
+def test_readings_of_one_day_make_no_rate(yard):
+    new = a_cart(yard.site, yard.manager, number="8")
+    for minutes, hours in ((0, "412.5"), (5, "413"), (8, "413.2")):
+        at = NOW - timedelta(minutes=10 - minutes)
+        meters.add_reading(new, hours=Decimal(hours), by=yard.manager, at=at)
+
+    context = yard.client.get(yard.url(cart=new)).context
+
+    assert context["rate"] == (
+        "Too few readings of late, or of less than a week, for a rate of its own: the class "
+        "average stands in."
+    )
 
 
 def test_a_cart_without_a_meter_has_no_plot(yard):

@@ -137,6 +137,28 @@ def test_dates_of_use_without_readings_enough_take_the_class_average():
     assert found.latest == march(4) + timedelta(days=16)
 
 
+def test_dates_of_use_read_three_times_in_one_day_take_the_class_average():
+    used = use((0, "412.5"), (0, "413.0"), (0, "413.2"))
+    minutes = [timedelta(minutes=count) for count in (0, 6, 9)]
+    told = zip(used.hours.seen, minutes, strict=True)
+    read = [one._replace(point=one.point._replace(at=one.point.at + late)) for one, late in told]
+
+    found = dates(HOURS_ONLY, Use(Gauge(tuple(read), Decimal(3))))
+
+    # 24.3 h to go at 3 h a day
+    assert (found.due_on, found.estimated) == (march(2) + timedelta(days=8), True)
+
+
+def test_no_rate_of_a_gauge_is_above_what_is_possible():
+    read = use((0, "0"), (5, "500"), (10, "1000")).hours.seen
+
+    own, average = Gauge(read, most_per_day=Decimal(24)), Gauge((), Decimal(13), Decimal(24))
+
+    assert (own.rate.per_day, own.rate.high) == (24, 24)
+    assert own.until(read[1].point.at).most_per_day == 24
+    assert (average.rate.per_day, average.rate.high) == (13, 24)
+
+
 def test_dates_of_a_cart_without_meters_are_due_and_never_late():
     found = dates(FIRST_CHECK, use(average="5"))
 

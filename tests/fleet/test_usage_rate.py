@@ -70,6 +70,36 @@ def test_the_use_rate_is_none_across_a_gap_above_45_days():
     assert use_rate(points((0, "0"), (45.5, "45"), (50, "50"))) is None
 
 
+def test_the_use_rate_is_none_for_readings_of_less_than_a_week():
+    minutes_later = points((0, "412.5"), (0.004, "413"), (0.006, "413.2"))
+
+    assert use_rate(minutes_later) is None
+    assert use_rate(points((0, "0"), (3, "3"), (6.9, "7"))) is None
+    assert use_rate(points((0, "0"), (3, "3"), (7, "7"))).per_day == 1
+
+
+def test_readings_less_than_half_a_day_apart_are_one_sitting():
+    first_day = [(hour / 24, str(hour)) for hour in range(8)]
+
+    assert use_rate(points(*first_day, (8, "8"))) is None
+    assert use_rate(points(*first_day, (8, "16"), (16, "24"))).high < 2
+
+
+def test_a_reading_every_hour_gives_a_rate_over_days():
+    hourly = [(hour / 24, str(hour // 24 + min(hour % 24, 8) / 8)) for hour in range(24 * 10)]
+
+    rate = use_rate(points(*hourly))
+
+    assert round(rate.per_day, 1) == 1
+    assert rate.high < 2
+
+
+def test_the_use_rate_is_never_above_what_is_possible():
+    runs_away = points((0, "0"), (5, "500"), (10, "1000"))
+
+    assert use_rate(runs_away, most_per_day=D(24)) == Rate(D(24), D(24), D(24), 3, False)
+
+
 def test_two_points_at_one_moment_do_not_break_the_use_rate():
     rate = use_rate(points((0, "0"), (0, "0"), (10, "10"), (20, "20")))
 
@@ -86,6 +116,24 @@ def test_an_estimate_marks_the_use_rate():
     readings = [Shown(day(days), D(days), estimated=days == 10) for days in (0, 10, 20)]
 
     assert use_rate(life_points([], readings)).estimated
+
+
+MINUTES = st.integers(0, 20 * 24 * 60)
+RUNNING_TENTHS = st.lists(st.tuples(MINUTES, st.integers(0, 6)), min_size=3, max_size=12)
+
+
+@given(RUNNING_TENTHS, st.integers(0, 2))
+def test_a_clock_that_runs_within_the_day_never_makes_more_than_24_hours(read, off):
+    """The meter shows the hours since DAY_0, up to 0.6 h off: what rounding and doubts let by."""
+    shown = sorted(read)
+    lives = [D(minutes) / 60 + D(tenths * off) / 20 for minutes, tenths in shown]
+
+    rate = use_rate(
+        points(*((at / 1440, str(life)) for (at, _), life in zip(shown, lives, strict=True))),
+        most_per_day=D(24),
+    )
+
+    assert rate is None or 0 <= rate.low <= rate.per_day <= rate.high <= 24
 
 
 @given(st.lists(st.tuples(st.integers(0, 40), FIGURES), min_size=3, max_size=9))
