@@ -158,12 +158,12 @@ def morning_list(viewer, site, today, reports=()):
 def in_lines(said, reports=()):
     """Return a line for each answer; where it is NO, with the first plain cart alike.
 
-    None of which something was reported takes another's place.
+    None of which something was reported takes another's place, and none whose seats are not known.
     """
     plain, reported = {}, {report.cart_id for report in reports}
     for one in reversed(said):
         is_well = one.goes and not one.answer.notes and one.cart.pk not in reported
-        if is_well and not one.cart.is_lifted:
+        if is_well and one.cart.seats and not one.cart.is_lifted:
             plain[_like(one.cart)] = one.cart
     return [Line(one, None if one.goes else plain.get(_like(one.cart))) for one in said]
 

@@ -170,6 +170,17 @@ def test_a_plain_cart_is_offered_in_place_of_one_that_stays(site, desk_person, o
     assert listed(site, desk_person)[0] == ("1", "NO", instead)
 
 
+@pytest.mark.parametrize("about", [{}, {"use_class": "rental"}, LIKE | {"seats": None}])
+def test_no_cart_is_offered_in_place_where_no_seats_are_known(site, desk_person, client, about):
+    cart = CartFactory(site=site, number="1", is_tagged=True, is_lifted=True, **about)
+    CartFactory(site=site, number="2", **about)
+
+    page = client.get(reverse("desk-cart", args=[site.slug, cart.pk])).content.decode()
+
+    assert listed(site, desk_person)[0] == ("1", "NO", None)
+    assert "in its place" not in page
+
+
 @pytest.mark.parametrize("count", [1, 40])
 def test_the_desk_costs_the_same_however_many_carts(
     site, desk_person, client, count, django_assert_num_queries
@@ -248,7 +259,7 @@ def shop(client, monkeypatch):
     site, manager = a_site(at=NOW - timedelta(days=3))
     person = with_role(site, manager, Role.DESK, at=NOW - timedelta(days=3))
     client.force_login(person)
-    return a_cart(site, manager, at=NOW - timedelta(days=2))
+    return a_cart(site, manager, at=NOW - timedelta(days=2), seats=4)
 
 
 def send(client, cart, **typed):
@@ -277,7 +288,7 @@ def test_the_desk_reads_what_was_reported_and_not_yet_looked_into(shop, client, 
 
 def test_a_cart_with_a_report_takes_no_others_place(shop, client):
     manager = MembershipFactory(site=shop.site).person
-    stays, other = (a_cart(shop.site, manager, number) for number in ("8", "9"))
+    stays, other = (a_cart(shop.site, manager, number, seats=4) for number in ("8", "9"))
     tags.tag_cart(stays, "Wheel wobbles", by=manager, at=NOW)
     address = reverse("desk-cart", args=[shop.site.slug, stays.pk])
 
