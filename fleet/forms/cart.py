@@ -1,11 +1,12 @@
 """What may be recorded of a cart from its page."""
 
-from datetime import timedelta
+from datetime import date, timedelta
 from decimal import Decimal
 from functools import cached_property
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.core.validators import MinValueValidator
 from django.db.models import Max
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
@@ -16,6 +17,7 @@ from fleet.gather import LAID_UP, WOKEN
 from fleet.kinds import register
 from fleet.models import MeterFitted
 from fleet.reading_doubts import Doubt
+from fleet.sheet_dates import EARLIEST_YEAR
 from fleet.standing import running_of
 from shared.clock import noon_of
 from shared.dates import shown_day
@@ -26,6 +28,14 @@ FARTHEST_ORDER = timedelta(days=366)
 
 
 class DayField(forms.DateField):
+    """A day of a year that a sheet may name too."""
+
+    default_validators = [
+        MinValueValidator(
+            date(EARLIEST_YEAR, 1, 1),
+            gettext_lazy("A day from %(limit_value)s on, the year in full."),
+        )
+    ]
     widget = forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
 
 

@@ -1,12 +1,14 @@
 """What the register says of a cart: told when it joins the fleet, and changed later."""
 
 from django import forms
+from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from fleet.actions.register import SerialTaken
 from fleet.forms.cart import CartForm, DayField
 from fleet.models import Cart, UseClass
+from fleet.sheet_dates import EARLIEST_YEAR
 from shared.dates import shown_day
 
 
@@ -26,10 +28,16 @@ class RegisterFields(forms.Form):
     serial = forms.CharField(required=False, max_length=60, label=gettext_lazy("Serial number"))
     colour = forms.CharField(required=False, max_length=40, label=gettext_lazy("Colour"))
     model_year = forms.IntegerField(
-        required=False, min_value=1950, max_value=2100, label=gettext_lazy("Model year")
+        required=False, min_value=EARLIEST_YEAR, max_value=2100, label=gettext_lazy("Model year")
     )
     owner_ref = forms.CharField(required=False, max_length=60, label=gettext_lazy("Owner’s file"))
     insurer_told_on = DayField(required=False, label=gettext_lazy("Insurer told of the lift on"))
+
+    def clean_insurer_told_on(self):
+        day = self.cleaned_data["insurer_told_on"]
+        if day and day > self.today:
+            raise ValidationError(_("A day up to today: nothing yet to be done is recorded."))
+        return day
 
     def register_values(self):
         """Return {column: value as plain JSON}."""

@@ -6,6 +6,7 @@ from decimal import Decimal
 
 from fleet.importing.columns import TYRE_UNIT
 from fleet.models import Cart
+from fleet.sheet_dates import EARLIEST_YEAR
 from fleet.sheet_words import gettext_noop as _
 from fleet.sheets import Fault, Row
 from fleet.tyre_codes import LEAST_TYRE_MM, MOST_TYRE_MM
@@ -15,7 +16,6 @@ TEXTS = ("number", "serial", "bay", "area", "colour", "tyre", "owner_ref")
 CHOICES = ("power", "use_class")
 LONGEST = {name: Cart._meta.get_field(name).max_length for name in TEXTS}
 MOST_SEATS = 20
-FIRST_YEAR = 1950
 MOST_FIGURE = 10**8
 SI_PLACES = Decimal("0.001")
 # a tyre marked 22x11-10 is 22 in high; common practice, no source
@@ -63,7 +63,7 @@ class CartRow:
         return {name: self.row[name] for name in CHOICES if self.row[name]}
 
     def _whole_numbers(self):
-        ranges = {"seats": (1, MOST_SEATS), "model_year": (FIRST_YEAR, self.today.year + 1)}
+        ranges = {"seats": (1, MOST_SEATS), "model_year": (EARLIEST_YEAR, self.today.year + 1)}
         found = {}
         for name, (least, most) in ranges.items():
             value = self.row[name]

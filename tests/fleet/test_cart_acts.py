@@ -98,6 +98,16 @@ def test_only_what_is_changed_of_the_register_is_recorded(yard):
     assert (yard.now().bay, yard.now().use_class, yard.now().seats) == ("B9", "staff", 4)
 
 
+@pytest.mark.parametrize("day", ["2030-01-01", "1900-01-01"])
+def test_the_insurer_is_told_on_no_day_that_cannot_be(yard, day):
+    response = yard.act(
+        "cart-register", number="7", use_class="rental", bay="B1", insurer_told_on=day
+    )
+
+    assert list(response.context["form"].errors) == ["insurer_told_on"]
+    assert yard.now().insurer_told_on is None
+
+
 def test_a_number_that_another_cart_carries_is_refused(yard):
     a_cart(yard.site, yard.manager, number="8")
 

@@ -281,3 +281,11 @@ def test_a_messy_workbook_of_300_carts_comes_in_once_mended(tmp_path, site):
     assert (cart.power, cart.hours_shown, cart.distance_shown) == ("electric", 412.5, 1850)
     assert said.splitlines()[-1] == "This file changes nothing."
     assert Entry.objects.count() == entries
+
+
+@pytest.mark.parametrize("day", ["1/1/0001", "1/1/1900", "12/31/1949", "4/12/2030"])
+def test_a_sheet_has_no_cart_join_on_a_day_that_cannot_be(tmp_path, site, day):
+    said = bring(tmp_path, carts_file(["12", "", "", "rental", "", "", "", day]))
+
+    assert f'Line 2, column "Joined": {day}. Accepted: a day' in said
+    assert not Cart.objects.exists()

@@ -122,6 +122,22 @@ def test_a_cart_that_is_not_there_yet_is_not_added(site, add):
 
 
 @pytest.mark.parametrize(
+    ("name", "day", "said"),
+    [
+        ("joined_on", "0001-01-01", "A day from 1950-01-01 on, the year in full."),
+        ("joined_on", "1949-12-31", "A day from 1950-01-01 on, the year in full."),
+        ("insurer_told_on", "1900-01-01", "A day from 1950-01-01 on, the year in full."),
+        ("insurer_told_on", "2026-04-12", "A day up to today: nothing yet to be done is recorded."),
+    ],
+)
+def test_a_day_that_cannot_be_is_refused(site, add, name, day, said):
+    response = add(number="412", **{name: day})
+
+    assert errors(response) == {name: [said]}
+    assert not Cart.objects.exists()
+
+
+@pytest.mark.parametrize(
     ("left_after", "joined_on", "said"),
     [
         (None, "2026-04-11", "Another cart carries number 8 today."),
