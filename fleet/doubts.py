@@ -15,18 +15,20 @@ from shared.units import SI_UNITS, UNITS_OF, convert
 
 HOURS, DISTANCE = "hours", "distance"
 SLIP, RIGHT, CHANGED, ROLLED, OTHER_CART = "slip", "right", "changed", "rolled", "other cart"
+EARLIER = "earlier wrong"
 WHY = {
     SLIP: gettext_lazy("A slip of typing: the figure above is right now"),
     RIGHT: gettext_lazy("It is right as typed"),
     CHANGED: gettext_lazy("The meter was changed"),
     ROLLED: gettext_lazy("The meter rolled over to zero"),
+    EARLIER: gettext_lazy("It is right, and a figure read before was wrong"),
     OTHER_CART: gettext_lazy("This is another cart"),
 }
 REASONS = {
-    Doubt.LOWER: (SLIP, CHANGED, ROLLED, OTHER_CART),
-    Doubt.MAYBE_ROLLED: (ROLLED, SLIP, CHANGED, OTHER_CART),
-    Doubt.IMPOSSIBLE: (SLIP, CHANGED, OTHER_CART),
-    Doubt.QUESTIONED: (RIGHT, SLIP, CHANGED, OTHER_CART),
+    Doubt.LOWER: (SLIP, CHANGED, ROLLED, EARLIER, OTHER_CART),
+    Doubt.MAYBE_ROLLED: (ROLLED, SLIP, CHANGED, EARLIER, OTHER_CART),
+    Doubt.IMPOSSIBLE: (SLIP, CHANGED, EARLIER, OTHER_CART),
+    Doubt.QUESTIONED: (RIGHT, SLIP, CHANGED, EARLIER, OTHER_CART),
 }
 
 

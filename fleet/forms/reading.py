@@ -7,6 +7,7 @@ from django.utils.translation import gettext_lazy
 from fleet.doubts import (
     CHANGED,
     DISTANCE,
+    EARLIER,
     HOURS,
     OTHER_CART,
     REASONS,
@@ -66,12 +67,16 @@ class ReadingForm(forms.Form):
         why = self.cleaned_data.get("why")
         if why == SLIP:
             self.add_error(measure, _("Type the figure that the meter shows."))
-        elif why not in (RIGHT, ROLLED, CHANGED, OTHER_CART) or why not in REASONS[doubt]:
+        elif why not in (RIGHT, ROLLED, CHANGED, EARLIER, OTHER_CART) or why not in REASONS[doubt]:
             self.add_error("why", _("Press what it is."))
 
     @property
     def is_changed_meter(self):
         return self.doubted is not None and self.cleaned_data["why"] == CHANGED
+
+    @property
+    def is_earlier_wrong(self):
+        return self.doubted is not None and self.cleaned_data["why"] == EARLIER
 
     @property
     def is_other_cart(self):

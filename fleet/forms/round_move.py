@@ -7,6 +7,7 @@ from django.utils.translation import gettext_lazy
 from fleet.doubts import (
     CHANGED,
     DISTANCE,
+    EARLIER,
     HOURS,
     OTHER_CART,
     REASONS,
@@ -25,7 +26,7 @@ from fleet.standing import running_of
 TAKE, LEAVE = "take", "leave"
 MEASURES = (HOURS, DISTANCE)
 # the figure is not typed here, and the cart is named above
-NOT_ASKED = (SLIP, OTHER_CART)
+NOT_ASKED = (SLIP, EARLIER, OTHER_CART)
 
 
 class MoveForm(NumberForm):

@@ -11,6 +11,7 @@ from django.utils.translation import gettext_lazy
 from fleet.doubts import (
     CHANGED,
     DISTANCE,
+    EARLIER,
     HOURS,
     OTHER_CART,
     REASONS,
@@ -30,6 +31,12 @@ LARGEST_SHOWN = Decimal(10_000_000)
 YEARS = range(1970, 2200)
 MEASURES = (HOURS, DISTANCE)
 FIRST, SECOND = "first", "second"
+
+
+TAKE_BACK_FIRST = gettext_lazy(
+    "Leave this meter empty and save: a manager takes the wrong figure back on the cart’s page, "
+    "and this one is recorded there then."
+)
 
 
 class MeterField(forms.CharField):
@@ -281,6 +288,8 @@ class RoundForm(forms.Form):
             self.add_error(f"{measure}_why", _("Press what it is."))
         elif why == SLIP:
             self.add_error(measure, _("Type the figure that the meter shows."))
+        elif why == EARLIER:
+            self.add_error(f"{measure}_why", TAKE_BACK_FIRST)
         elif why == OTHER_CART:
             said = _("Nothing was saved at cart %s. Open the right one; this page stays as it is.")
             self.add_error(f"{measure}_why", said % self.visit.cart)

@@ -15,7 +15,7 @@ from fleet.doubts import meters_of
 from fleet.forms.reading import ReadingForm
 from fleet.forms.register import say_taken
 from fleet.forms.round_acts import StrikeForm
-from fleet.models import Cart
+from fleet.models import Cart, Reading
 from fleet.standing import running_of
 from fleet.taking_back import stands_alone
 from fleet.timeline import items_of
@@ -87,6 +87,8 @@ def reading_create(request, pk):
         if form.is_changed_meter:
             messages.warning(request, _("Nothing was recorded yet: first say which meter it is."))
             return redirect("cart-meter", request.site.slug, cart.pk)
+        if form.is_earlier_wrong:
+            return _to_the_wrong_figure(request, cart, form.doubted)
         if form.is_other_cart:
             messages.warning(
                 request, _("Nothing was recorded at cart %s. Choose the right one.") % cart
@@ -98,6 +100,20 @@ def reading_create(request, pk):
             return redirect(cart)
     context = {"cart": cart, "form": form, "fields": form.visible()}
     return render(request, "fleet/cart_reading.html", context)
+
+
+def _to_the_wrong_figure(request, cart, measure):
+    """Lead a manager to where the reading before is taken back: by itself, or with its round."""
+    readings = Reading.objects.standing().filter(cart=cart, **{f"{measure}_shown__isnull": False})
+    wrong = readings.exclude(source=Reading.Source.ESTIMATED).order_by("done_at", "id").last()
+    if request.role != Role.MANAGER or wrong is None:
+        said = _("Nothing was recorded: a manager first takes back the wrong figure, below here.")
+        messages.warning(request, said)
+        return redirect(cart)
+    messages.warning(request, _("Nothing was recorded yet: first take back the wrong figure."))
+    if wrong.round_id:
+        return redirect("round-detail", request.site.slug, cart.pk, wrong.round_id)
+    return redirect("entry-strike", request.site.slug, cart.pk, wrong.pk)
 
 
 @allowed(Role.MANAGER)

@@ -1,13 +1,17 @@
 """Readings and changed meters, recorded from the cart's page."""
 
+from datetime import timedelta
 from decimal import Decimal
 
 import pytest
+from django.urls import reverse
 
 from fleet.models import MeterFitted, Reading
 from shared import clock
 from shared.models import new_id
 from tests.fleet.cart_yard import NOW, Yard
+from tests.lift_factories import with_role
+from tests.round_factories import a_round
 
 pytestmark = pytest.mark.django_db
 
@@ -121,6 +125,35 @@ def test_a_page_sent_again_with_another_figure_asks_before_it_records_that_too(y
 
     assert "Press again only if this is to be recorded as well." in asked.content.decode()
     assert Reading.objects.count() == before + 2
+
+
+def test_where_the_figure_before_was_wrong_it_is_taken_back_first(yard):
+    wrong = Reading.objects.latest("done_at")
+
+    led = read(yard, hours="440", why="earlier wrong")
+
+    assert led.url == reverse("entry-strike", args=[yard.site.slug, yard.cart.pk, wrong.pk])
+    yard.client.post(led.url, {"reason": "a slip"})
+    read(yard, hours="440")
+    assert yard.now().hours_shown == Decimal("440")
+
+
+def test_a_wrong_figure_of_a_round_leads_to_its_round(yard):
+    saved = a_round(yard.cart, by=yard.manager, at=NOW - timedelta(days=1), hours=Decimal(900))
+
+    led = read(yard, hours="470", why="earlier wrong")
+
+    assert led.url == reverse("round-detail", args=[yard.site.slug, yard.cart.pk, saved.round.pk])
+
+
+def test_a_mechanic_is_told_who_takes_a_wrong_figure_back(yard):
+    yard.client.force_login(with_role(yard.site, yard.manager))
+    before = Reading.objects.count()
+
+    page = yard.client.get(read(yard, hours="440", why="earlier wrong").url).content.decode()
+
+    assert "a manager first takes back the wrong figure" in page
+    assert Reading.objects.count() == before
 
 
 def test_a_change_of_meter_sent_twice_is_one_and_refused_neither_time(yard):

@@ -27,7 +27,7 @@ def test_a_lower_figure_asks_one_question_and_keeps_all_that_was_typed(client, s
 
     assert asked(response) == (
         {"hours": "402 h is less than the 412.0 h read last. Why?"},
-        ["slip", "changed", "rolled", "other cart"],
+        ["slip", "changed", "rolled", "earlier wrong", "other cart"],
     )
     assert response.context["form"]["note"].value() == "brake rod nipped"
     assert b'value="402.0"' in response.content
@@ -70,11 +70,21 @@ def test_another_cart_saves_nothing_here(client, shop):
     assert Round.objects.count() == 0
 
 
+def test_where_the_figure_before_was_wrong_the_round_is_saved_without_this_one(client, shop):
+    response = shop.rounds(client, hours="40.0", hours_why="earlier wrong")
+    said = "Leave this meter empty and save: a manager takes the wrong figure back"
+    assert said in response.content.decode()
+
+    saved = shop.rounds(client, hours="")
+
+    assert saved.status_code == 302
+
+
 def test_more_hours_than_the_time_allows_cannot_be_right_as_typed(client, shop):
     response = shop.rounds(client, hours="502.0", hours_why="right")
 
     assert response.status_code == 200
-    assert asked(response)[1] == ["slip", "changed", "other cart"]
+    assert asked(response)[1] == ["slip", "changed", "earlier wrong", "other cart"]
 
 
 def test_a_doubted_answer_sent_again_is_the_same_round(client, shop):
