@@ -237,6 +237,12 @@ def rules_at(site_id, at):
     return book_from_json(book.rules).rules if book else ()
 
 
+def book_at(site_id, at):
+    """Return the rule book in force at a site at a moment; before its first, the first."""
+    books = RuleBook.objects.filter(site_id=site_id)
+    return book_from_json((books.filter(in_force_from__lte=at).last() or books.first()).rules)
+
+
 def _settling(cart, at):
     """The rechecks that wait for use after a fitting, and what they start after."""
     rules = rules_at(cart.site_id, at)

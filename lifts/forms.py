@@ -32,13 +32,17 @@ class ActForm(forms.Form):
 
     def clean_done_on(self):
         day = self.cleaned_data["done_on"]
-        if not self.first_day <= day <= self.today:
+        if not (self.first_day <= day <= self.today or self.takes(day)):
             order = self.cart.site.date_order
             span = [shown_day(one, order) for one in (self.first_day, self.today)]
             said = gettext("A day from %(first)s to %(last)s")
             said %= {"first": span[0], "last": span[1]}
             raise ValidationError([said, *self.words_for(day)])
         return day
+
+    def takes(self, day):
+        """Whether a day outside is one of this act all the same."""
+        return False
 
     def words_for(self, day):
         """Yield what to do instead about a day outside."""

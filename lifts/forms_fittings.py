@@ -1,16 +1,26 @@
 """The form of a fitting record, in folded groups; told again, it begins as it was typed."""
 
 from dataclasses import dataclass
+from datetime import date
 
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext, gettext_noop, pgettext_lazy
 from django.utils.translation import gettext_lazy as _
 
-from lifts.fields import YES_NO_UNSAID, LengthField, QuantityField, si, typed, unit_at
+from lifts.fields import (
+    YES_NO_UNSAID,
+    LengthField,
+    PressedField,
+    QuantityField,
+    si,
+    typed,
+    unit_at,
+)
 from lifts.fitting_lengths import LENGTHS, found_by_name
 from lifts.forms import FEW_LINES, MOST_RISE_MM, MOST_TYRE_MM, ActForm
 from lifts.models import Fitting, FittingLength, HubBearing, Kit, LugSeat
+from lifts.old_lifts import would_be_stopped
 from lifts.parts.base import numbered
 
 MOST_U_BOLTS = 8
@@ -60,7 +70,9 @@ GROUPS = (
 )
 # without it the register of the cart would not follow
 NO_CODE = gettext_noop("Say what stands on the tyres now, or “nothing to read”")
-FIRST = ("kit", "done_on", "fitted_by", "firm", "competence", "paperwork", "reason")
+RAN, STOOD = "ran", "stood"
+EARLIEST_DAY = date(1950, 1, 1)
+FIRST = ("kit", "done_on", "ran_since", "fitted_by", "firm", "competence", "paperwork", "reason")
 
 
 @dataclass(frozen=True)
@@ -94,7 +106,21 @@ def _answer(label):
 
 
 class FittingForm(ActForm):
+    """``is_manager``: may say that a lift ran before it was told."""
+
     kit = forms.ModelChoiceField(Kit.objects.none(), label=_("Kit"))
+    ran_since = PressedField(
+        required=False,
+        choices=[
+            (RAN, _("It has run with this lift since")),
+            (STOOD, _("It stood in the shop until now")),
+        ],
+        label=_("Has the cart run since?"),
+        help_text=_(
+            "Run: it comes in as an old lift, with a short check and a baseline to come; only a "
+            "manager says so. Stood: the close-out comes before it runs."
+        ),
+    )
     fitted_by = _text(_("Fitted by"), help_text=_("Full paperwork names who it was"))
     firm = _text(_("Firm, or own shop"))
     competence = _text(_("Licence, or what shows the fitter’s competence"))
@@ -128,8 +154,14 @@ class FittingForm(ActForm):
         _("The kit maker’s and the cart maker’s instructions come first."),
     )
 
+    def __init__(self, cart, today, data=None, *, is_manager=False):
+        super().__init__(cart, today, data)
+        self.is_manager = is_manager
+
     def build(self):
         site = self.cart.site
+        if not self.is_bound:
+            del self.fields["ran_since"]
         self.fields["kit"].queryset = Kit.objects.current().lifting().filter(site=site)
         unit = unit_at(site, "length")
         for name, _group, label, most_mm in SIZES:
@@ -139,15 +171,51 @@ class FittingForm(ActForm):
         for length in LENGTHS:
             self.fields.update(_fields_of(length, unit))
 
+    def takes(self, day):
+        return day >= EARLIEST_DAY and self._is_before_start(day)
+
     def words_for(self, day):
         if day < self.first_day:
             yield gettext(
-                "The cart joined on the first of them. A lift fitted earlier comes in by a "
-                "sheet “Lifts fitted”, which a manager imports."
+                "The cart joined on the first of them. A lift fitted earlier is taken here if its "
+                "day lies before the site’s start day, which a manager sets on the Site page; or "
+                "it comes in by a sheet “Lifts fitted”, which a manager imports."
             )
+
+    def _is_before_start(self, day):
+        """Whether a lift of that day is older than the site's records; none of today is."""
+        start_day = self.cart.site.start_day
+        return start_day is not None and day < min(start_day, self.today)
+
+    @property
+    def asks(self):
+        """Whether it is to be said if the cart ran: told now, its close-out would stop it."""
+        day, kit = self.cleaned_data.get("done_on"), self.cleaned_data.get("kit")
+        if not day or not kit or self._is_before_start(day):
+            return False
+        return would_be_stopped(self.cart, kit, day, self.today)
+
+    @property
+    def is_old(self):
+        """Whether the lift comes in as an old one: it ran before anybody told of it."""
+        said = self.cleaned_data
+        is_before = self._is_before_start(said["done_on"])
+        return is_before or (said.get("ran_since") == RAN and self.asks)
+
+    def _check_ran_since(self, said):
+        if not said:
+            late = gettext("Told so late, its close-out would be past its limit: say which it is")
+            self.add_error("ran_since", ValidationError(late))
+        elif said == RAN and not self.is_manager:
+            ask = gettext("Only a manager says so: ask one to record this fitting")
+            self.add_error("ran_since", ValidationError(ask))
 
     def clean(self):
         cleaned = super().clean()
+        if self.asks:
+            self._check_ran_since(cleaned.get("ran_since"))
+        else:
+            self.fields.pop("ran_since", None)
         if not cleaned.get("fitted_by") and cleaned.get("paperwork") == Fitting.Paperwork.FULL:
             said = gettext("Full paperwork names who fitted it; say who, or choose less")
             self.add_error("fitted_by", ValidationError(said))

@@ -6,21 +6,19 @@ short check and a baseline are planned instead. One fitted since is recorded as 
 
 from collections import defaultdict
 from dataclasses import dataclass, field
-from datetime import timedelta
 from uuid import uuid5
 
-from django.db.models import Sum
 from django.utils.translation import gettext, gettext_lazy
 
 from fleet.actions.meters import reading
-from fleet.actions.register import change_of, start_up
+from fleet.actions.register import change_of
 from fleet.importing.metering import HOURS, SHOWN_PLACES, Figures
 from fleet.importing.numbers import CartNumbers
 from fleet.importing.plans import CHANGED, NEW, UNCHANGED, Bringing, Plan, chunks
 from fleet.importing.saying import changed
-from fleet.importing.starting import BASELINE, SHORT_CHECK, WITHIN_DAYS, open_days, spread
-from fleet.kinds import Importer, register
-from fleet.models import Cart, Reading, Recheck, Tag, UseClass
+from fleet.importing.starting import BASELINE, SHORT_CHECK
+from fleet.kinds import Importer
+from fleet.models import Reading, UseClass
 from fleet.reading_doubts import MOST_A_DAY
 from fleet.sheet_words import gettext_noop as _
 from fleet.sheets import Sheet, Words
@@ -28,13 +26,20 @@ from fleet.usage import use_rate
 from lifts.importing_known import TOLD, KnownCart, known_carts
 from lifts.importing_rows import FittingRow, KitNames, fitting_columns
 from lifts.models import Fitting
-from shared.clock import moment_of, noon_of
+from lifts.old_lifts import (
+    ONE_DAY,
+    first_days,
+    is_still_on,
+    is_unproven_hire,
+    started,
+    tag_of,
+)
+from shared.clock import noon_of
 from shared.dates import shown_day
 from shared.models import new_id
 
 BATCH_CARTS = 200
 BATCH_FACTS = 1_000
-ONE_DAY = timedelta(days=1)
 LONGEST_TYPED = Reading._meta.get_field("typed").max_length
 
 LIFT = _("lift: %(kit)s, fitted on %(day)s")
@@ -49,7 +54,6 @@ SAME_FITTING = _("one lift of a cart on one day; line %(line)d has another")
 TAKEN_BACK = _("Line %(line)d: that fitting of cart %(cart)s was taken back, and stays so.")
 PARTIAL = _("%(count)d lifts come without a word on paperwork: kept as partial.")
 START_DAY = _("The site's start day becomes %(day)s: lifts fitted before run no clocks backwards.")
-TAG_REASON = gettext_lazy("Lift found after the start day without paperwork")
 DAY_UNKNOWN = gettext_lazy("Day of fitting not known")
 
 
@@ -257,38 +261,26 @@ class _Planning:
 
     def _add_tag(self, taken):
         """Tag a hired cart whose lift came to light after the start day without paperwork."""
-        row, cart = taken.row, taken.known.cart
-        if taken.fitting.paperwork != Fitting.Paperwork.NONE:
+        row, fitting = taken.row, taken.fitting
+        if fitting.paperwork != Fitting.Paperwork.NONE:
             return
         taken.words.append(Words(UNPROVEN))
         is_late = row.fitted_on is None or row.fitted_on >= self.start_day
-        is_hired = cart.use_class == UseClass.RENTAL and cart.condition != Cart.Condition.LEFT
-        if not (is_late and is_hired and self.today > self.start_day):
+        if not (is_late and self.today > self.start_day):
             return
-        if taken.known.is_last(taken.fitting.done_at):
+        if is_unproven_hire(taken.known, fitting):
             taken.words.append(Words(TAGGED))
-            taken.facts.append(self._tag(taken))
-
-    def _tag(self, taken):
-        return Tag(
-            id=uuid5(taken.fitting.pk, "tag"),
-            site=self.site,
-            cart=taken.known.cart,
-            by=self.bringing.by,
-            done_at=self.bringing.at,
-            written_at=self.bringing.at,
-            reason=gettext(TAG_REASON),
-        )
+            taken.facts.append(tag_of(fitting, by=self.bringing.by, at=self.bringing.at))
 
     # starting up
 
     def _start_all(self):
         """Plan the first days of the old lifts that are still on their carts."""
         starting = sorted(filter(self._starts, self.taken), key=_Taken.use_order)
-        days = self._first_days(len(starting))
+        days = first_days(self.site, max(self.start_day, self.today), len(starting))
         for place, taken in enumerate(starting):
             due_by = {kind: planned[place] for kind, planned in days.items()}
-            taken.facts.append(self._start_up(taken.known, due_by))
+            taken.facts.append(self._start_up(taken, due_by))
             said = {
                 "short": self._shown(due_by[SHORT_CHECK]),
                 "baseline": self._shown(due_by[BASELINE]),
@@ -296,45 +288,18 @@ class _Planning:
             taken.words.append(Words(STARTS, said))
 
     def _starts(self, taken):
-        known = taken.known
-        is_here = known.cart.condition != Cart.Condition.LEFT
-        is_on = known.is_last(taken.fitting.done_at)
-        return taken.fitting.brought_in and is_on and is_here and not known.has_started
+        is_on = is_still_on(taken.known, taken.fitting)
+        return taken.fitting.brought_in and is_on and not taken.known.has_started
 
-    def _first_days(self, count):
-        since = max(self.start_day, self.today)
-        taken = self._minutes_taken(since)
-        return {
-            kind: spread(
-                count,
-                register.kinds[kind].minutes,
-                open_days(since, within, self.site.working_days, self.site.closures),
-                self.site.mechanic_minutes_a_day,
-                taken,
-            )
-            for kind, within in WITHIN_DAYS.items()
-        }
-
-    def _minutes_taken(self, since):
-        """Return the minutes of work that fall due already, by day."""
-        rows = Recheck.objects.active().filter(
-            site=self.site,
-            due_on__gt=since,
-            due_on__lte=since + ONE_DAY * max(WITHIN_DAYS.values()),
-        )
-        sums = rows.order_by().values_list("due_on").annotate(minutes=Sum("minutes"))
-        return dict(sums)
-
-    def _start_up(self, known, due_by):
-        began = moment_of(self.start_day, 0, self.site.zone)
-        return start_up(
-            known.cart,
+    def _start_up(self, taken, due_by):
+        return started(
+            taken.known,
+            taken.fitting,
             due_by,
+            start_day=self.start_day,
             unrecorded_before=self.start_day,
-            # what happened to the cart since the start day counts
-            done_at=min(self.bringing.at, max(began, known.joined_at)),
-            id=uuid5(known.cart.pk, "started up"),
-            **self._who(),
+            by=self.bringing.by,
+            at=self.bringing.at,
         )
 
     # the whole

@@ -19,6 +19,7 @@ from lifts.actions.kits import (
     kit_rows,
     replace_kit,
 )
+from lifts.actions.old_lifts import fit_old
 from lifts.actions.told import NotTold, count_told, strike_told
 
 __all__ = [
@@ -36,6 +37,7 @@ __all__ = [
     "correct_fitting",
     "count_told",
     "fit",
+    "fit_old",
     "fitting_facts",
     "kit_rows",
     "remove_lift",

@@ -6,7 +6,8 @@ from django.views.decorators.http import require_safe
 
 from fleet.kinds import Cut
 from fleet.models import Cart
-from lifts.actions import NotOnCart, correct_fitting, fit, remove_lift, take_wheel_off
+from lifts.actions import NotOnCart, correct_fitting, fit, fit_old, remove_lift, take_wheel_off
+from lifts.after_fitting import recorded
 from lifts.chapters import chapters_of
 from lifts.fitting_record import compared, warnings_of
 from lifts.forms import RemovalForm, WheelOffForm
@@ -49,12 +50,15 @@ def _today(request):
 @allowed(*WRITERS)
 def fitting_create(request, cart):
     cart = _cart(request, cart)
-    form = FittingForm(cart, _today(request), request.POST or None)
+    is_manager = request.role == Role.MANAGER
+    form = FittingForm(cart, _today(request), request.POST or None, is_manager=is_manager)
     if request.method == "POST" and form.is_valid():
         kit, told = form.cleaned_data["kit"], {"lines": form.lines(), **form.about()}
-        fitting = _done(request, form, fit, cart, kit, **told, **form.when())
+        act = fit_old if form.is_old else fit
+        fitting = _done(request, form, act, cart, kit, **told, **form.when())
         if fitting:
-            messages.success(request, _("Recorded. The fitting close-out is due now."))
+            for level, said in recorded(fitting, _today(request)):
+                messages.add_message(request, level, said)
             _warn(request, fitting)
             return redirect(cart)
     on = fitting_on(cart, Cut.known_now(request.viewer.at))

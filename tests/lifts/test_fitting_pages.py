@@ -49,10 +49,10 @@ def test_a_fitting_of_an_earlier_day_stands_at_its_noon(client, site, manager, k
     client.force_login(manager)
     url = reverse("fitting-create", args=[site.slug, cart.pk])
 
-    client.post(url, sent_fitting(kit, done_on="2026-03-20"))
+    client.post(url, sent_fitting(kit, done_on="2026-03-29"))
 
     fitting = Fitting.objects.get()
-    assert fitting.done_at.isoformat() == "2026-03-20T16:00:00+00:00"
+    assert fitting.done_at.isoformat() == "2026-03-29T16:00:00+00:00"
     assert fitting.day_only
 
 
