@@ -19,9 +19,11 @@ from lifts.fields import (
 )
 from lifts.fitting_lengths import LENGTHS, found_by_name
 from lifts.forms import FEW_LINES, MOST_RISE_MM, MOST_TYRE_MM, ActForm
+from lifts.meters_at_fitting import read_at
 from lifts.models import Fitting, FittingLength, HubBearing, Kit, LugSeat
 from lifts.old_lifts import would_be_stopped
 from lifts.parts.base import numbered
+from shared.clock import noon_of
 
 MOST_U_BOLTS = 8
 SIZES = (
@@ -72,7 +74,25 @@ GROUPS = (
 NO_CODE = gettext_noop("Say what stands on the tyres now, or “nothing to read”")
 RAN, STOOD = "ran", "stood"
 EARLIEST_DAY = date(1950, 1, 1)
-FIRST = ("kit", "done_on", "ran_since", "fitted_by", "firm", "competence", "paperwork", "reason")
+MEASURES = (
+    ("hours", _("Hour meter at the fitting"), 10**7),
+    ("distance", _("Distance meter at the fitting"), 10**10),
+)
+# each drawn only where it is asked
+ASKED = ("ran_since", "as_read")
+FIRST = (
+    "kit",
+    "done_on",
+    "ran_since",
+    "hours",
+    "distance",
+    "as_read",
+    "fitted_by",
+    "firm",
+    "competence",
+    "paperwork",
+    "reason",
+)
 
 
 @dataclass(frozen=True)
@@ -106,7 +126,7 @@ def _answer(label):
 
 
 class FittingForm(ActForm):
-    """``is_manager``: may say that a lift ran before it was told."""
+    """Told at a moment; ``is_manager``: by one who may say that a lift ran before that."""
 
     kit = forms.ModelChoiceField(Kit.objects.none(), label=_("Kit"))
     ran_since = PressedField(
@@ -121,6 +141,7 @@ class FittingForm(ActForm):
             "manager says so. Stood: the close-out comes before it runs."
         ),
     )
+    as_read = forms.BooleanField(required=False, label=_("The meters showed that"))
     fitted_by = _text(_("Fitted by"), help_text=_("Full paperwork names who it was"))
     firm = _text(_("Firm, or own shop"))
     competence = _text(_("Licence, or what shows the fitter’s competence"))
@@ -154,15 +175,19 @@ class FittingForm(ActForm):
         _("The kit maker’s and the cart maker’s instructions come first."),
     )
 
-    def __init__(self, cart, today, data=None, *, is_manager=False):
+    def __init__(self, cart, today, data=None, *, at=None, is_manager=False):
         super().__init__(cart, today, data)
-        self.is_manager = is_manager
+        self.at, self.is_manager = at, is_manager
 
     def build(self):
         site = self.cart.site
         if not self.is_bound:
-            del self.fields["ran_since"]
+            for name in ASKED:
+                del self.fields[name]
         self.fields["kit"].queryset = Kit.objects.current().lifting().filter(site=site)
+        for name, label, most_si in MEASURES:
+            about = {"most_si": most_si, "may_be_nought": True, "required": False}
+            self.fields[name] = QuantityField(name, unit=unit_at(site, name), label=label, **about)
         unit = unit_at(site, "length")
         for name, _group, label, most_mm in SIZES:
             self.fields[name] = QuantityField(
@@ -216,12 +241,37 @@ class FittingForm(ActForm):
             self._check_ran_since(cleaned.get("ran_since"))
         else:
             self.fields.pop("ran_since", None)
+        self._check_meters()
         if not cleaned.get("fitted_by") and cleaned.get("paperwork") == Fitting.Paperwork.FULL:
             said = gettext("Full paperwork names who fitted it; say who, or choose less")
             self.add_error("fitted_by", ValidationError(said))
         if cleaned.get("tyre_after_size") and not cleaned.get("tyre_after"):
             self.add_error("tyre_after", ValidationError(gettext(NO_CODE)))
         return cleaned
+
+    def _check_meters(self):
+        """Refuse what the meters cannot have shown; ask about what they hardly can."""
+        read = self._read()
+        if read is None or not read.judged.questions:
+            self.fields.pop("as_read", None)
+        for measure, *_about in MEASURES if read else ():
+            refused = read.refused(measure, is_right=self.cleaned_data.get("as_read"))
+            if refused:
+                self.add_error(measure, ValidationError(refused))
+
+    def _read(self):
+        said = self.cleaned_data
+        if not said.get("done_on"):
+            return None
+        when = self.when()
+        at = when.get("done_at") or self.at or noon_of(self.today, self.cart.site.zone)
+        figures = said.get("hours"), said.get("distance")
+        return read_at(self.cart, *figures, at, day_only="done_at" in when)
+
+    def read(self, role):
+        """Return what the meters showed at the fitting, as its reading says it."""
+        read = self._read()
+        return read and read.values(role)
 
     def first(self):
         return [self[name] for name in FIRST if name in self.fields]
@@ -256,7 +306,8 @@ class FittingAgainForm(FittingForm):
 
     def build(self):
         super().build()
-        del self.fields["done_on"]
+        for name in ("done_on", "hours", "distance"):
+            del self.fields[name]
 
     def begin_with(self, fitting, lines):
         """Fill the form in as the fitting was told."""

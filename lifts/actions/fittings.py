@@ -8,14 +8,14 @@ from uuid import uuid5
 
 from django.db import transaction
 
-from fleet.actions import project
+from fleet.actions import meters, project
 from fleet.tellings import tellings_of
 from fleet.tyre_codes import read_tyre_code
 from lifts.models import Fitting, Removal, WheelOff
 from shared.facts import correction_of, lock_sites, record, record_all, strike
 from shared.models import Change, new_id
 
-TYRE_SIZE = "tyre size"
+TYRE_SIZE, READING = "tyre size", "reading"
 
 
 class NotOnCart(Exception):
@@ -36,8 +36,9 @@ def fit(cart, kit, *, by, at, id=None, lines=(), **about):
 
     Where their diameter was not measured, it is what their marked size says, if it does.
 
-    ``about`` are the fitting's own values, and ``done_at``; ``lines`` are its unsaved
-    lengths. Raises WrongSite for a kit of another site, LiftsNothing.
+    ``about`` are the fitting's own values, ``done_at``, and ``read``: what the meters showed
+    then; ``lines`` are its unsaved lengths. Raises WrongSite for a kit of another site,
+    LiftsNothing.
     """
     fitting, *others = fitting_facts(cart, kit, by=by, id=id, **about)
     filed = record_all([(fitting, lines), *((fact, ()) for fact in others)], at=at)
@@ -81,13 +82,24 @@ def _change_with(fitting, at):
     return Change.objects.standing().filter(pk__in=ids).first()
 
 
-def fitting_facts(cart, kit, *, by, id=None, **about):
-    """Return the unsaved facts of a fitting: itself, and the change of tyres if it is one."""
+def fitting_facts(cart, kit, *, by, id=None, read=None, **about):
+    """Return the unsaved facts of a fitting: itself, other tyres, what the meters showed."""
     _refuse_kit(kit, cart.site_id)
     fitting = Fitting(
         id=id or new_id(), site_id=cart.site_id, cart_id=cart.pk, kit=kit, by=by, **about
     )
-    return [fitting, *([_tyre_change(fitting)] if _has_other_tyres(fitting, cart) else [])]
+    facts = [fitting]
+    if _has_other_tyres(fitting, cart):
+        facts.append(_tyre_change(fitting))
+    if read:
+        facts.append(_reading(fitting, cart, read))
+    return facts
+
+
+def _reading(fitting, cart, read):
+    when = {name: getattr(fitting, name) for name in ("done_at", "day_only", "written_at")}
+    told = {"by": fitting.by, "brought_in": fitting.brought_in, **when}
+    return meters.reading(cart, id=uuid5(fitting.pk, READING), **told, **read)
 
 
 def _has_other_tyres(fitting, cart):

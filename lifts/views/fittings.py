@@ -50,10 +50,11 @@ def _today(request):
 @allowed(*WRITERS)
 def fitting_create(request, cart):
     cart = _cart(request, cart)
-    is_manager = request.role == Role.MANAGER
-    form = FittingForm(cart, _today(request), request.POST or None, is_manager=is_manager)
+    asked = {"at": request.viewer.at, "is_manager": request.role == Role.MANAGER}
+    form = FittingForm(cart, _today(request), request.POST or None, **asked)
     if request.method == "POST" and form.is_valid():
         kit, told = form.cleaned_data["kit"], {"lines": form.lines(), **form.about()}
+        told["read"] = form.read(request.role)
         act = fit_old if form.is_old else fit
         fitting = _done(request, form, act, cart, kit, **told, **form.when())
         if fitting:
