@@ -31,7 +31,7 @@ class Known:
 
     @cached_property
     def use(self):
-        """The use since the fitting; None without a lift or a reading."""
+        """The use since the fitting; None without a lift, or where none is known."""
         return use_since_fitting(self.cart, self.cut)
 
     @cached_property
@@ -53,6 +53,8 @@ class Known:
         """Yield what a mechanic is to know of the cart before measuring."""
         if self.use is not None:
             yield _use_said(self.use, str(self.site.units))
+        elif self.kit_code:
+            yield gettext("What it ran since the fitting is not known.")
         if self.kerb_hit:
             yield gettext("A kerb hit was reported since the last sheet.")
 

@@ -1,6 +1,7 @@
 """What a cart has run since its lift was fitted, and whether the lift has settled by that."""
 
 from dataclasses import dataclass
+from datetime import datetime
 from decimal import Decimal
 
 from alignment.needed import needed
@@ -39,9 +40,10 @@ class Use:
 
 
 def use_since_fitting(cart: Cart, cut: Cut) -> Use | None:
-    """Return the use since the fitting within a cut; None without a lift or any reading.
+    """Return the use since the fitting within a cut; None without a lift, or where none is known.
 
-    A meter first read after the fitting counts from there. A constant number of queries.
+    A meter first read after the fitting counts from there, and tells nothing until it is read
+    again. A constant number of queries.
     """
     facts = running_for_dates([cart.pk], cut)[cart.pk]
     chapter = on_at(facts.chapters, cut).get(cart.pk)
@@ -57,7 +59,7 @@ def use_since_fitting(cart: Cart, cut: Cut) -> Use | None:
 
 
 def _since(anchor: reach.Anchor, both: reach.Use, enough: Limits, source: str) -> Use | None:
-    last = [gauge.last_since(anchor.at) for gauge in (both.hours, both.metres)]
+    last = [_last_of_two(gauge, anchor.at) for gauge in (both.hours, both.metres)]
     if not any(last):
         return None
     hours, metres = map(_run, last, (anchor.hours, anchor.metres))
@@ -69,6 +71,13 @@ def _since(anchor: reach.Anchor, both: reach.Use, enough: Limits, source: str) -
         enough=enough,
         source=source,
     )
+
+
+def _last_of_two(gauge: Gauge, at: datetime) -> Seen | None:
+    """Return the last reading since a moment, where another before it tells what was run."""
+    last = gauge.last_since(at)
+    is_first = last is not None and last is gauge.seen[0] and last.point.at > at
+    return None if is_first else last
 
 
 def _run(seen: Seen | None, from_life: Decimal | None) -> Decimal | None:

@@ -73,11 +73,13 @@ def _use(points, fitting, site):
     said = [] if hours is None else [f"{hours:,.1f} h"]
     if metres is not None:
         said.append(shown(metres, "distance", site.units))
+    if not said and any(points):
+        return _("not known")
     return ", ".join(said) or _("no meter read")
 
 
 def _run_since(points, at) -> Decimal | None:
-    if not points:
-        return None
     before = [point.life for point in points if point.at <= at]
+    if not before and len(points) < 2:
+        return None  # one reading after it tells of no use since
     return points[-1].life - (before[-1] if before else points[0].life)

@@ -1,10 +1,12 @@
 from datetime import timedelta
 from decimal import Decimal
+from types import SimpleNamespace
 
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
+from alignment.known import Known
 from alignment.settled import use_since_fitting
 from fleet.actions import sites
 from fleet.actions.meters import add_reading, fit_meter
@@ -16,6 +18,7 @@ from tests.lift_factories import a_cart, a_kit, a_site
 
 pytestmark = pytest.mark.django_db
 DAY = timedelta(days=1)
+UNKNOWN = "What it ran since the fitting is not known."
 MILE_KM = Decimal("1.609344")
 
 
@@ -139,6 +142,35 @@ def test_a_cart_not_read_since_its_fitting_has_none(yard):
     fit(yard.cart, yard.kit, **yard.on(6))
 
     assert yard.use() is None
+
+
+def test_a_meter_read_once_after_the_fitting_tells_of_no_use(yard):
+    cart = a_cart(yard.site, yard.manager, "8")
+    fit(cart, yard.kit, **yard.on(0))
+    uses = []
+    for days, shown in ((5, {"hours": 400}), (6, {"hours": 403}), (7, {"distance": 90})):
+        add_reading(cart, **shown, **yard.on(days))
+        uses.append(use_since_fitting(cart, EVERYTHING))
+
+    known = Known(SimpleNamespace(cart=cart, site=yard.site, cut=EVERYTHING, corrects=None))
+
+    assert uses[0] is None
+    assert [(use.hours, use.km) for use in uses[1:]] == [(3, None), (3, None)]
+    assert list(known.said()) == [
+        "3.0 h since the fitting: not settled, measured as provisional.",
+    ]
+
+
+@pytest.mark.parametrize(("lifted", "said"), [(True, [UNKNOWN]), (False, [])])
+def test_use_that_is_not_known_is_said_to_be_so_of_a_lift(yard, lifted, said):
+    cart = a_cart(yard.site, yard.manager, "8")
+    if lifted:
+        fit(cart, yard.kit, **yard.on(0))
+    add_reading(cart, hours=Decimal(400), **yard.on(5))
+
+    known = Known(SimpleNamespace(cart=cart, site=yard.site, cut=EVERYTHING, corrects=None))
+
+    assert list(known.said()) == said
 
 
 def test_a_new_lift_settles_anew(yard):

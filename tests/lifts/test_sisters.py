@@ -222,6 +222,17 @@ def test_the_page_lists_what_each_shares_its_use_state_and_rechecks(
     assert " open" in page
 
 
+def test_a_meter_read_once_since_the_fitting_tells_of_no_use(client, site, manager, kit, fitted):
+    sister = lifted(site, manager, kit, "8", **FITTED)
+    add_reading(sister, at=on(2, 4), by=manager, hours=Decimal(100), typed="100")
+    client.force_login(manager)
+
+    page = client.get(url(fitted, "batch:b-77")).text
+
+    assert "not known" in page
+    assert "0.0 h" not in page
+
+
 def test_one_press_orders_for_all_that_are_ticked(client, site, manager, kit, fitted):
     eight, nine, ten = (lifted(site, manager, kit, n, **FITTED) for n in ("8", "9", "10"))
     stranger = lifted(site, manager, kit, "11")
