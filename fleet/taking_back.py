@@ -4,7 +4,7 @@ from fleet.gather import LAID_UP, WOKEN
 from fleet.models import Round
 from shared.models import Change, Photo, Strike
 
-CHANGES = {LAID_UP, WOKEN, "tyre size"}
+CHANGES = {LAID_UP, WOKEN, "tyre size", "tyres before"}
 # a round is taken back whole, on its own page
 BY_OTHER_WAYS = {Round.kind(), Photo.kind(), Strike.kind()}
 

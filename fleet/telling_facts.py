@@ -23,6 +23,7 @@ CHANGES = {
     "woken": gettext_lazy("Woken from the lay-up"),
     "left": gettext_lazy("Left the fleet"),
     "tyre size": gettext_lazy("Another tyre size"),
+    "tyres before": gettext_lazy("Tyres before a lift, as told with it"),
     "speed class": gettext_lazy("Held to a speed class"),
     "speed classes": gettext_lazy("Another table of speed classes"),
     "started up": gettext_lazy("Started up with an old lift"),

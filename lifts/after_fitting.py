@@ -6,19 +6,19 @@ from django.utils.translation import gettext as _
 from fleet.due import STOPPED, state_on
 from fleet.importing.starting import BASELINE, SHORT_CHECK
 from fleet.models import Recheck, Tag
+from lifts.actions.fitting_tyres import before_id
 from lifts.old_lifts import tag_id
 from shared.dates import shown_day
-from shared.models import Site
+from shared.models import Change, Site
 
 CLOSE_OUT = "fitting-close-out"
 
 
 def recorded(fitting, today):
     """Yield (level, words) on a fitting just recorded."""
-    if not fitting.brought_in:
-        yield _close_out(fitting, today)
-        return
-    yield SUCCESS, _old(fitting)
+    yield (SUCCESS, _old(fitting)) if fitting.brought_in else _close_out(fitting, today)
+    if Change.objects.filter(pk=before_id(fitting)).exists():
+        yield WARNING, _("The register said other tyres of before: it says those told here now.")
     if Tag.objects.filter(pk=tag_id(fitting)).exists():
         yield WARNING, _("The cart is tagged: its lift was found late, without paperwork.")
 

@@ -9,13 +9,17 @@ from uuid import uuid5
 from django.db import transaction
 
 from fleet.actions import meters, project
-from fleet.tellings import tellings_of
-from fleet.tyre_codes import read_tyre_code
+from lifts.actions.fitting_tyres import (
+    correct_tyres,
+    has_other_tyres,
+    tell_tyres_before,
+    tyre_change,
+)
 from lifts.models import Fitting, Removal, WheelOff
-from shared.facts import correction_of, lock_sites, record, record_all, strike
-from shared.models import Change, new_id
+from shared.facts import correction_of, lock_sites, record, record_all
+from shared.models import new_id
 
-TYRE_SIZE, READING = "tyre size", "reading"
+READING = "reading"
 
 
 class NotOnCart(Exception):
@@ -34,7 +38,8 @@ class LiftsNothing(Exception):
 def fit(cart, kit, *, by, at, id=None, lines=(), **about):
     """Record that the kit was put on the cart; other tyres change its tyre size too.
 
-    Where their diameter was not measured, it is what their marked size says, if it does.
+    Where their diameter was not measured, it is what their marked size says, if it does. The
+    register takes from it which tyres were on before.
 
     ``about`` are the fitting's own values, ``done_at``, and ``read``: what the meters showed
     then; ``lines`` are its unsaved lengths. Raises WrongSite for a kit of another site,
@@ -42,6 +47,8 @@ def fit(cart, kit, *, by, at, id=None, lines=(), **about):
     """
     fitting, *others = fitting_facts(cart, kit, by=by, id=id, **about)
     filed = record_all([(fitting, lines), *((fact, ()) for fact in others)], at=at)
+    if filed[0].first:
+        tell_tyres_before(filed[0].fact, at=at)
     project.carts([cart.pk])
     return filed[0].fact
 
@@ -58,28 +65,9 @@ def correct_fitting(fitting, kit, lines, *, reason, by, at, id=None, **about):
     again = correction_of(fitting, reason=reason, by=by, id=id or new_id(), kit=kit, **about)
     filed = record(again, *lines, at=at)
     if filed.first:
-        _correct_tyres(fitting, again, reason, at)
+        correct_tyres(fitting, again, reason, at)
     project.carts([fitting.cart_id])
     return filed.fact
-
-
-def _correct_tyres(fitting, again, reason, at):
-    """Let the change of tyres that came with a fitting say what the fitting says now."""
-    change, known = _tyre_change(again), _change_with(fitting, at)
-    if known is None:
-        if again.tyre_after and _tyres_after(again) != _tyres_after(fitting):
-            record(change, at=at)
-    elif not again.tyre_after:
-        strike(known, reason=reason, by=again.by, at=at)
-    elif known.value != change.value:
-        told = {"id": change.pk, "value": change.value}
-        record(correction_of(known, reason=reason, by=again.by, **told), at=at)
-
-
-def _change_with(fitting, at):
-    """Return the standing change of tyres that was recorded with any telling of a fitting."""
-    ids = [uuid5(told.pk, TYRE_SIZE) for told in tellings_of(fitting)]
-    return Change.objects.standing().filter(pk__in=ids).first()
 
 
 def fitting_facts(cart, kit, *, by, id=None, read=None, **about):
@@ -89,8 +77,8 @@ def fitting_facts(cart, kit, *, by, id=None, read=None, **about):
         id=id or new_id(), site_id=cart.site_id, cart_id=cart.pk, kit=kit, by=by, **about
     )
     facts = [fitting]
-    if _has_other_tyres(fitting, cart):
-        facts.append(_tyre_change(fitting))
+    if has_other_tyres(fitting, cart):
+        facts.append(tyre_change(fitting))
     if read:
         facts.append(_reading(fitting, cart, read))
     return facts
@@ -102,52 +90,11 @@ def _reading(fitting, cart, read):
     return meters.reading(cart, id=uuid5(fitting.pk, READING), **told, **read)
 
 
-def _has_other_tyres(fitting, cart):
-    code, measured_mm = _tyres_after(fitting)
-    return code and (code != cart.tyre or measured_mm not in (None, cart.tyre_mm))
-
-
-def _tyres_after(fitting):
-    return fitting.tyre_after, fitting.tyre_after_mm
-
-
 def _refuse_kit(kit, site_id):
     if kit.site_id != site_id:
         raise WrongSite(kit)
     if kit.is_plain:
         raise LiftsNothing(kit)
-
-
-def _tyre_change(fitting):
-    return Change(
-        id=uuid5(fitting.pk, TYRE_SIZE),
-        site_id=fitting.site_id,
-        what=TYRE_SIZE,
-        value=_tyres_told(*_tyres_after(fitting)),
-        cart_id=fitting.cart_id,
-        by=fitting.by,
-        done_at=fitting.done_at,
-        day_only=fitting.day_only,
-        written_at=fitting.written_at,
-        brought_in=fitting.brought_in,
-    )
-
-
-def _tyres_told(code, measured_mm):
-    """Return what a change of tyres says: their code, their diameter, and whence it is."""
-    if measured_mm is not None:
-        return {"tyre": code, "tyre_mm": str(measured_mm)}
-    marked_mm = _marked_mm(code)
-    if marked_mm is None:
-        return {"tyre": code, "tyre_mm": None}
-    return {"tyre": code, "tyre_mm": format(marked_mm, "f"), "diameter_from": "the marked size"}
-
-
-def _marked_mm(code):
-    try:
-        return read_tyre_code(code).diameter_mm
-    except ValueError:
-        return None
 
 
 @transaction.atomic

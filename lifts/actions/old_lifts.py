@@ -3,6 +3,7 @@
 from django.db import transaction
 
 from fleet.actions import project, sites
+from lifts.actions.fitting_tyres import tell_tyres_before
 from lifts.actions.fittings import fitting_facts
 from lifts.importing_known import known_carts
 from lifts.old_lifts import first_days, is_still_on, is_unproven_hire, started, tag_of
@@ -23,6 +24,7 @@ def fit_old(cart, kit, *, by, at, id=None, lines=(), **about):
     fitting, *others = fitting_facts(cart, kit, by=by, id=id, brought_in=True, **about)
     filed = record_all([(fitting, lines), *((fact, ()) for fact in others)], at=at)
     if filed[0].first:
+        tell_tyres_before(filed[0].fact, at=at)
         _start(filed[0].fact, by=by, at=at)
     project.carts([cart.pk])
     return filed[0].fact
