@@ -24,6 +24,7 @@ from lifts.models import Fitting, FittingLength, HubBearing, Kit, LugSeat
 from lifts.old_lifts import would_be_stopped
 from lifts.parts.base import numbered
 from shared.clock import noon_of
+from shared.units import as_typed
 
 MOST_U_BOLTS = 8
 SIZES = (
@@ -202,9 +203,10 @@ class FittingForm(ActForm):
     def words_for(self, day):
         if day < self.first_day:
             yield gettext(
-                "The cart joined on the first of them. A lift fitted earlier is taken here if its "
+                "The cart joined on the first of them: if it was here before, a manager tells "
+                "again on its page how it joined. A lift that it came with is taken here if the "
                 "day lies before the site’s start day, which a manager sets on the Site page; or "
-                "it comes in by a sheet “Lifts fitted”, which a manager imports."
+                "it comes in by a sheet “Lifts fitted”."
             )
 
     def _is_before_start(self, day):
@@ -358,7 +360,9 @@ def first_values(fitting, lines):
     values |= {name: getattr(fitting, f"{name}_typed") for name in ("rise_front", "rise_rear")}
     for name in ("tyre_before", "tyre_after"):
         size = getattr(fitting, f"{name}_mm")
-        values |= {f"{name}_size": "" if size is None else f"{size.normalize():f} mm"}
+        values |= {
+            f"{name}_size": "" if size is None else as_typed(size, "length", fitting.site.units)
+        }
     for name, line in found_by_name(lines).items():
         values |= {f"{name}_before": line.before_typed, f"{name}_after": line.after_typed}
     return values
