@@ -240,6 +240,7 @@ class FittingForm(ActForm):
     def clean(self):
         cleaned = super().clean()
         if self.asks:
+            self.fields["ran_since"].required = True
             self._check_ran_since(cleaned.get("ran_since"))
         else:
             self.fields.pop("ran_since", None)

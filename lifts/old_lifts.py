@@ -18,6 +18,7 @@ from fleet.visits import book_at
 from lifts.models import Fitting
 from lifts.source import FITTED
 from shared.clock import moment_of, noon_of
+from shared.facts import TICK
 
 ONE_DAY = timedelta(days=1)
 STARTED = "started up"
@@ -58,14 +59,16 @@ def _minutes_taken(site, since):
 def started(known, fitting, due_by, *, start_day, unrecorded_before, by, at):
     """Return the unsaved change that gives an old lift its first days.
 
-    It acts from the start day on: what happened to the cart since then counts.
+    It acts from the start day on: what happened to the cart since then counts, but for the
+    fitting and what came with it.
     """
     began = moment_of(start_day, 0, known.cart.site.zone)
+    since = max(began, known.joined_at, fitting.done_at + TICK)
     return start_up(
         known.cart,
         due_by,
         unrecorded_before=unrecorded_before,
-        done_at=min(at, max(began, known.joined_at, fitting.done_at)),
+        done_at=min(at, since),
         id=uuid5(fitting.pk if known.has_started else known.cart.pk, STARTED),
         by=by,
         brought_in=True,

@@ -1,6 +1,5 @@
 """What a fitting says of tyres, as changes of the register: those put on, those on before."""
 
-from datetime import timedelta
 from decimal import Decimal
 from uuid import uuid5
 
@@ -9,13 +8,11 @@ from fleet.standing import EVERYTHING
 from fleet.tellings import tellings_of
 from fleet.tyre_codes import read_tyre_code
 from lifts.tyre_changes import tyres_of, tyres_on
-from shared.facts import correction_of, record, strike
+from shared.facts import TICK, correction_of, record, strike
 from shared.models import Change
 
 # the first starts the clocks of other tyres, the second none
 TYRE_SIZE, TYRES_BEFORE = "tyre size", "tyres before"
-# the least that columns of both databases tell apart
-TICK = timedelta(microseconds=1)
 
 
 def has_other_tyres(fitting, cart):

@@ -150,6 +150,7 @@ def test_the_rule_book_in_force_at_the_fitting_says_if_it_stops(client, site, ma
     answer = tell(client, manager, cart, sent(kit))
 
     assert answer.context["form"].errors == {"ran_since": [LATE]}
+    assert answer.context["form"]["ran_since"].field.required
 
 
 def test_a_manager_says_that_it_ran_and_the_start_day_becomes_today(
@@ -207,6 +208,17 @@ def test_a_lift_of_after_the_start_day_that_ran_is_not_recorded_before_today(
     cart.refresh_from_db()
     assert (site.start_day, cart.unrecorded_before) == (date(2026, 3, 2), TODAY)
     assert set(work(cart)) == {*FIRST_WORK, "wheel-off"}
+
+
+def test_the_tyres_of_an_old_lift_call_for_no_check(client, site, manager, kit):
+    starts_on(site, manager, date(2026, 3, 2))
+    cart = a_cart(site, manager, tyre="22x11-10", tyre_mm="558.8")
+    tyres = {"tyre_before": "18x8.5-8", "tyre_after": "22x11-10"}
+
+    tell(client, manager, cart, sent(kit, "2026-03-10", ran_since="ran", **tyres))
+
+    assert set(work(cart)) == set(FIRST_WORK)
+    assert said_at_the_desk(cart, manager) == "GO"
 
 
 def test_another_old_lift_on_the_cart_gets_first_days_of_its_own(site, manager, kit, cart):
