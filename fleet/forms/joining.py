@@ -32,7 +32,10 @@ class JoinForm(TyreFields, RegisterFields):
     """What is known of the cart and what its meters show; pressed twice, ``act`` is the same."""
 
     act = forms.UUIDField(widget=forms.HiddenInput)
-    joined_on = DayField(label=gettext_lazy("In the fleet since"))
+    joined_on = DayField(
+        label=gettext_lazy("In the fleet since"),
+        help_text=gettext_lazy("Where a lift was put on here: no later than that day."),
+    )
     hours = MeterField(HOURS, label=gettext_lazy("Hour meter shows now"))
     distance = MeterField(DISTANCE, label=gettext_lazy("Distance meter shows now"))
     has_lift = forms.BooleanField(
