@@ -34,6 +34,8 @@ from shared.models import Change, Site
 
 JOINED, MOVED, WOKEN = "joined", "moved", "woken"
 STARTED_UP, TOLD_COUNTS = "started up", "told counts"
+# as a fitting says that they were on until then: no clock starts
+TYRES_BEFORE = "tyres before"
 EVENT_NAMES = {WOKEN: "woken", "tyre size": "tyre-size", STARTED_UP: "started-up"}
 NOT_REACHED = "not-reached"
 

@@ -1,10 +1,10 @@
 """Which entries of a cart may be taken back by themselves. No writes."""
 
-from fleet.gather import LAID_UP, WOKEN
+from fleet.gather import LAID_UP, TYRES_BEFORE, WOKEN
 from fleet.models import Round
 from shared.models import Change, Photo, Strike
 
-CHANGES = {LAID_UP, WOKEN, "tyre size", "tyres before"}
+CHANGES = {LAID_UP, WOKEN, "tyre size", TYRES_BEFORE}
 # a round is taken back whole, on its own page
 BY_OTHER_WAYS = {Round.kind(), Photo.kind(), Strike.kind()}
 

@@ -6,10 +6,18 @@ from django.db import transaction
 from django.db.models import F
 
 from fleet.actions import meters, project
-from fleet.gather import JOINED, LAID_UP, LEFT_FLEET, MOVED, STARTED_UP, WOKEN
+from fleet.gather import (
+    JOINED,
+    LAID_UP,
+    LEFT_FLEET,
+    MOVED,
+    STARTED_UP,
+    TYRES_BEFORE,
+    WOKEN,
+)
 from fleet.models import Cart, CartNumber
 from fleet.models.cart import PLATE_BYTES, new_plate
-from shared.facts import correction_of, lock_sites, record, record_all
+from shared.facts import TICK, correction_of, lock_sites, record, record_all
 from shared.models import Change, new_id
 
 
@@ -116,8 +124,19 @@ def tell_joining_again(cart, joining, values, *, reason, by, at, id, **when):
     until = first_span.to_day if first_span else None
     _refuse_taken_number(cart.site, values["number"], cart.site.day(again.done_at), cart.pk, until)
     filed = record(again, at=at)
+    if filed.first:
+        _move_tyres_before(joining, again, at)
     project.carts([cart.pk])
     return filed.fact
+
+
+def _move_tyres_before(joining, again, at):
+    """Let tyres that a fitting says were on since the cart joined have been on since it did."""
+    changes = Change.objects.standing().filter(cart_id=joining.cart_id, what=TYRES_BEFORE)
+    since = changes.filter(done_at=joining.done_at + TICK).first()
+    if since and again.done_at != joining.done_at:
+        told = {"id": new_id(), "done_at": again.done_at + TICK}
+        record(correction_of(since, reason=again.why_corrected, by=again.by, **told), at=at)
 
 
 def refuse_taken(site, values, at, *, but=None):

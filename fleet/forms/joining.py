@@ -14,7 +14,7 @@ from fleet.forms.cart import CartForm, DayField
 from fleet.forms.register import RegisterFields
 from fleet.forms.rounds import MeterField
 from fleet.forms.tyres import TyreCodeField, TyreFields
-from fleet.gather import JOINED
+from fleet.gather import JOINED, TYRES_BEFORE
 from fleet.models import Cart, Reading, UseClass
 from fleet.standing import CartFacts, facts_of
 from fleet.tyre_codes import read_tyre_code
@@ -133,7 +133,7 @@ class JoinAgainForm(TyreFields, CartForm):
     def joining(self):
         """The change that is told again, also where this very page has told it already."""
         stands = Change.objects.standing().get(cart_id=self.cart.pk, what=JOINED)
-        is_sent_twice = str(stands.pk) == self.act_sent
+        is_sent_twice = stands.corrects is not None and str(stands.pk) == self.act_sent
         return Change.objects.get(pk=stands.corrects) if is_sent_twice else stands
 
     @property
@@ -142,12 +142,15 @@ class JoinAgainForm(TyreFields, CartForm):
 
     @cached_property
     def first_after(self):
-        """The moment of what was first told of the cart beside its joining; None of nothing."""
+        """The moment of what first befell the cart once it had joined; None of nothing.
+
+        An old lift may have been fitted, and a meter read, before that.
+        """
         facts = facts_of([self.cart.pk])[self.cart.pk]
-        others = [row for row in facts.changes if row.what != JOINED]
+        others = [row for row in facts.changes if row.what not in (JOINED, TYRES_BEFORE)]
         others += [*facts.meters, *facts.readings, *facts.rounds, *facts.tags, *facts.orders]
         moments = [row.done_at for row in others] + [one.from_at for one in facts.chapters]
-        return min(moments, default=None)
+        return min((at for at in moments if at > self.joining.done_at), default=None)
 
     def clean_joined_on(self):
         day = self.cleaned_data["joined_on"]
@@ -173,18 +176,14 @@ class JoinAgainForm(TyreFields, CartForm):
         """Return the whole value of the joining, with what is told again in its place."""
         said = self.cleaned_data
         stays = {name: value for name, value in self.joining.value.items() if name not in TYRE}
-        tyre = self.tyre_value() if said["tyre"] else {}
-        if tyre and self._has_same(tyre):
+        if not self.are_tyres_told():
             tyre = {name: value for name, value in self.joining.value.items() if name in TYRE}
+        else:
+            tyre = self.tyre_value() if said["tyre"] else {}
         return stays | {"number": said["number"], "use_class": said["use_class"]} | tyre
 
-    def _has_same(self, tyre):
-        told = self.joining.value
-        is_known = told.get("tyre_mm") is not None
-        return is_known and (told.get("tyre"), Decimal(told["tyre_mm"])) == (
-            tyre["tyre"],
-            Decimal(tyre["tyre_mm"]),
-        )
+    def are_tyres_told(self):
+        return not {"tyre", "tyre_mm"}.isdisjoint(self.changed_data)
 
     def when(self):
         """Return the times of the joining as they change: noon of its day, before all else."""

@@ -101,12 +101,16 @@ class TyreFields(forms.Form):
         said = super().clean()
         marked = said.get("tyre")
         question = ""
-        if marked and "tyre_mm" in said:
+        if marked and "tyre_mm" in said and self.are_tyres_told():
             question = question_of(marked, said["tyre_mm"], self.units)
             self._settle(marked, question)
         if not question:
             del self.fields["is_sure"]
         return said
+
+    def are_tyres_told(self):
+        """Whether what stands in the fields is told here, and so to be judged."""
+        return True
 
     def _settle(self, marked, question):
         if question and not self.cleaned_data.get("is_sure"):

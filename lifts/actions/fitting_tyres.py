@@ -3,7 +3,7 @@
 from decimal import Decimal
 from uuid import uuid5
 
-from fleet.gather import JOINED
+from fleet.gather import JOINED, TYRES_BEFORE
 from fleet.standing import EVERYTHING
 from fleet.tellings import tellings_of
 from fleet.tyre_codes import read_tyre_code
@@ -11,8 +11,7 @@ from lifts.tyre_changes import tyres_of, tyres_on
 from shared.facts import TICK, correction_of, record, strike
 from shared.models import Change
 
-# the first starts the clocks of other tyres, the second none
-TYRE_SIZE, TYRES_BEFORE = "tyre size", "tyres before"
+TYRE_SIZE = "tyre size"
 
 
 def has_other_tyres(fitting, cart):

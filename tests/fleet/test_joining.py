@@ -9,6 +9,7 @@ from django.urls import reverse
 from fleet.actions import meters, register, sites
 from fleet.models import Cart, CartNumber, Reading
 from shared import clock
+from shared.clock import noon_of
 from shared.models import Change, Entry, Role, new_id
 from tests.factories import MORNING
 from tests.lift_factories import a_cart, a_site
@@ -313,6 +314,38 @@ def test_it_did_not_join_after_something_was_told_of_it(site, manager, cart, aga
     joined = Change.objects.standing().get(cart_id=cart.pk, what="joined")
     assert joined.done_at < at
     assert Cart.objects.get(pk=cart.pk).joined_on == date(2026, 3, 5)
+
+
+def test_what_lay_before_the_joining_holds_it_to_nothing(site, manager, cart, again):
+    """As the fitting of an old lift, or a meter read elsewhere."""
+    at = MORNING - timedelta(days=900)
+    meters.add_reading(cart, hours=Decimal(5), by=manager, at=NOW, done_at=at)
+
+    again(joined_on="2026-01-15")
+
+    assert Cart.objects.get(pk=cart.pk).joined_on == date(2026, 1, 15)
+    joined = Change.objects.standing().get(cart_id=cart.pk, what="joined")
+    assert joined.done_at == noon_of(date(2026, 1, 15), site.zone)
+
+
+def test_tyres_that_nobody_can_read_stay_as_they_were_told(site, manager, client):
+    cart = a_cart(site, manager, "36", tyre="stock turf")
+    url = reverse("cart-joining", args=[site.slug, cart.pk])
+    told = {"act": str(new_id()), "joined_on": "2026-03-02", "use_class": "rental"}
+
+    client.post(url, {**told, "number": "37", "tyre": "stock turf", "reason": "read wrongly"})
+
+    now = Cart.objects.get(pk=cart.pk)
+    assert (now.number, now.tyre, now.tyre_mm) == ("37", "stock turf", None)
+
+
+def test_the_id_of_what_stands_is_no_second_press(client, site, cart):
+    url = reverse("cart-joining", args=[site.slug, cart.pk])
+    joined = Change.objects.get(cart_id=cart.pk, what="joined")
+
+    answer = client.post(url, {"act": str(joined.pk), "number": "36"})
+
+    assert answer.status_code == 200
 
 
 def test_a_number_that_another_carried_then_is_refused(site, manager, cart, again):

@@ -47,6 +47,23 @@ def rules(cart):
     return {code for code in active if code.startswith("tyre-size")}
 
 
+@pytest.mark.parametrize("days", [-60, 2])
+def test_tyres_of_before_move_with_the_joining(client, site, manager, cart, kit, days):
+    fit(cart, kit, by=manager, at=NOW, done_at=NOW - DAY, **TOLD)
+    client.force_login(manager)
+    day = site.day(MORNING + days * DAY)
+    about = {"number": cart.number, "joined_on": day, "use_class": "rental", "reason": "slip"}
+    url = reverse("cart-joining", args=[site.slug, cart.pk])
+
+    answer = client.post(url, {"act": str(new_id()), "tyre": BIG, **about})
+
+    assert answer.status_code == 302
+    assert codes(cart) == [BIG, SMALL, BIG]
+    joined, before, _after = tyres_of(cart.pk, EVERYTHING)
+    assert site.day(joined.at) == day
+    assert before.at - joined.at == timedelta(microseconds=1)
+
+
 def test_tyres_of_before_stood_on_the_cart_since_it_joined(cart, kit, manager):
     fit(cart, kit, by=manager, at=NOW, done_at=NOW - DAY, **TOLD)
 
