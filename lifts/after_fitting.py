@@ -39,18 +39,12 @@ def _old(fitting):
     due = {work.kind_code: shown_day(work.due_on, site.date_order) for work in first}
     if len(due) < 2:
         return _("Recorded as an old lift: no clock runs backwards.")
-    said = {
-        "short": due[SHORT_CHECK],
-        "baseline": due[BASELINE],
-        "start": shown_day(site.start_day, site.date_order),
-    }
-    return (
-        _(
-            "Recorded as an old lift, no clock runs backwards: short check by %(short)s, "
-            "baseline by %(baseline)s. The site’s start day is %(start)s."
-        )
-        % said
+    said = {"short": due[SHORT_CHECK], "baseline": due[BASELINE]}
+    words = _(
+        "Recorded as an old lift, no clock runs backwards: short check by %(short)s, "
+        "baseline by %(baseline)s."
     )
+    return words % said
 
 
 def _active(fitting):

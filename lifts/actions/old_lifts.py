@@ -2,7 +2,7 @@
 
 from django.db import transaction
 
-from fleet.actions import project, sites
+from fleet.actions import project
 from lifts.actions.fitting_tyres import tell_tyres_before
 from lifts.actions.fittings import fitting_facts
 from lifts.importing_known import known_carts
@@ -14,9 +14,9 @@ from shared.facts import lock_sites, record_all
 def fit_old(cart, kit, *, by, at, id=None, lines=(), **about):
     """Record the fitting of an old lift: no clock runs backwards from it.
 
-    Where the lift is still on, the cart gets its first days. Without a start day the site's
-    becomes today. A lift of that day or after came to light late: what is known of the cart
-    begins today, and hired without paperwork it is tagged.
+    Where the lift is still on, the cart gets its first days. What is known of a cart begins with
+    the site's start day; of one whose lift was fitted after it, or where there is none, today.
+    Hired without paperwork such a one is tagged, if there is a start day.
 
     Raises WrongSite for a kit of another site, LiftsNothing.
     """
@@ -32,25 +32,23 @@ def fit_old(cart, kit, *, by, at, id=None, lines=(), **about):
 
 def _start(fitting, *, by, at):
     known = known_carts([fitting.cart_id], fitting.site)[fitting.cart_id]
-    site = known.cart.site
-    today = site.day(at)
-    if site.start_day is None:
-        sites.change_site(site, {"start_day": today}, by=by, at=at)
-    is_late = site.day(fitting.done_at) >= site.start_day
+    site, fitted_on = known.cart.site, known.cart.site.day(fitting.done_at)
+    today, start_day = site.day(at), site.start_day
+    is_before = start_day is not None and fitted_on < start_day
     facts = []
-    if is_still_on(known, fitting) and (is_late or not known.has_started):
-        days = first_days(site, max(site.start_day, today), 1)
+    if is_still_on(known, fitting) and not (is_before and known.has_started):
+        days = first_days(site, max(start_day or today, today), 1)
         facts.append(
             started(
                 known,
                 fitting,
                 {kind: planned[0] for kind, planned in days.items()},
-                start_day=site.start_day,
-                unrecorded_before=today if is_late else site.start_day,
+                start_day=start_day or fitted_on,
+                unrecorded_before=start_day if is_before else today,
                 by=by,
                 at=at,
             )
         )
-    if is_late and is_unproven_hire(known, fitting):
+    if start_day is not None and not is_before and is_unproven_hire(known, fitting):
         facts.append(tag_of(fitting, by=by, at=at))
     record_all([(fact, ()) for fact in facts], at=at)

@@ -153,20 +153,25 @@ def test_the_rule_book_in_force_at_the_fitting_says_if_it_stops(client, site, ma
     assert answer.context["form"]["ran_since"].field.required
 
 
-def test_a_manager_says_that_it_ran_and_the_start_day_becomes_today(
-    client, site, manager, kit, cart
-):
+def test_a_manager_says_that_it_ran_of_this_cart_alone(client, site, manager, kit, cart):
     about = sent(kit, ran_since="ran")
 
     answer = tell(client, manager, cart, about)
 
     site.refresh_from_db()
     cart.refresh_from_db()
-    assert (
-        "short check by 04/14/2026, baseline by 06/29/2026. The site’s start day is 03/31/2026."
-    ) in answer.text
-    assert (site.start_day, cart.unrecorded_before, work(cart)) == (TODAY, TODAY, FIRST_WORK)
+    assert "short check by 04/14/2026, baseline by 06/29/2026." in answer.text
+    assert (site.start_day, cart.unrecorded_before, work(cart)) == (None, TODAY, FIRST_WORK)
     assert said_at_the_desk(cart, manager) == "GO"
+
+
+def test_that_one_cart_ran_says_nothing_of_another(client, site, manager, kit, cart):
+    tell(client, manager, cart, sent(kit, ran_since="ran"))
+    other = a_cart(site, manager, "8")
+
+    tell(client, with_role(site, manager), other, sent(kit, "2026-03-30"))
+
+    assert "fitting-close-out" in work(other)
 
 
 def test_sent_twice_an_old_lift_is_one(client, site, manager, kit, cart):
