@@ -8,7 +8,7 @@ from django_tables2 import RequestConfig, SingleTableView
 
 from lifts.actions import AboveProof, KitKnown, KitReplaced, LiftOrPlain, add_kit, replace_kit
 from lifts.forms_kits import KitForm
-from lifts.kit_editions import behind_the_edition
+from lifts.kit_editions import MOST_NAMED, behind_the_edition
 from lifts.kit_sheets import FOLDER, sheet_of
 from lifts.models import Kit
 from lifts.tables import GreasePointTable, KitTable
@@ -64,7 +64,8 @@ def kit_detail(request, pk):
     context["signer"] = kit.above_proof and _signer(kit)
     context["without_target"] = [joint for joint in on_sheet if joint.lacks_target]
     if editions and not kit.replaced_at:
-        context["behind"] = behind_the_edition(kit, request.viewer.at)
+        behind = behind_the_edition(kit, request.viewer.at, MOST_NAMED + 1)
+        context |= {"behind": behind[:MOST_NAMED], "has_more": len(behind) > MOST_NAMED}
     return render(request, "lifts/kit_detail.html", context | _rises(kit, request.site.units))
 
 

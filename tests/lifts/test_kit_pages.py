@@ -9,6 +9,7 @@ from django.urls import reverse
 
 from fleet.actions import register
 from lifts.actions import correct_fitting, fit, remove_lift, replace_kit
+from lifts.kit_editions import behind_the_edition
 from lifts.kit_lines import read_joints, write_joints
 from lifts.models import Joint, Kit
 from shared import clock
@@ -75,6 +76,18 @@ def test_a_new_edition_names_the_carts_that_bear_the_one_before(client, site, ma
     assert [cart.number for cart in page.context["behind"]] == ["7"]
     assert "These carts bear an earlier edition" in page.content.decode()
     assert "These carts bear an earlier edition" not in before.content.decode()
+
+
+def test_carts_behind_an_edition_are_found_past_those_that_are_not(site, manager, kit):
+    carts = [a_cart(site, manager, f"{number:02}") for number in range(5)]
+    fittings = [fit(cart, kit, by=manager, at=MORNING) for cart in carts]
+    edition = replace_kit(kit, kit_value(edition="edition 2"), by=manager, at=NOW)
+    for fitting in fittings[:2]:
+        correct_fitting(fitting, edition, (), reason="newer sheet", by=manager, at=NOW)
+    remove_lift(fittings[2], "sold", by=manager, at=NOW)
+
+    assert behind_the_edition(edition, NOW, most=1) == [carts[3]]
+    assert behind_the_edition(edition, NOW) == carts[3:]
 
 
 def test_the_list_of_kits_counts_joints_and_those_without_target(client, site, manager):
