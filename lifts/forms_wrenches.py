@@ -16,7 +16,6 @@ from shared.clock import noon_of
 from shared.dates import shown_day
 from shared.forms import DayInput
 from shared.models import new_id
-from shared.sent_before import one_of_its_content
 from shared.units import UNITS_OF, as_typed
 
 FOLDER = "certificates"
@@ -252,12 +251,6 @@ class HurtForm(RackForm):
     """One press: what befell the wrench."""
 
     what = forms.ChoiceField(choices=HURTS)
-
-    def clean(self):
-        said = super().clean()
-        if not self.errors:
-            said["act"] = one_of_its_content(said["act"], said["what"])
-        return said
 
 
 class WithdrawForm(RackForm):

@@ -3,7 +3,6 @@ from django.utils.translation import gettext_lazy as _
 
 from fleet.models import Report
 from shared.models import new_id
-from shared.sent_before import one_of_its_content
 
 
 class ReportForm(forms.Form):
@@ -15,9 +14,3 @@ class ReportForm(forms.Form):
 
     def __init__(self, data=None):
         super().__init__(data, initial={"act": new_id()})
-
-    def clean(self):
-        said = super().clean()
-        if not self.errors:
-            said["act"] = one_of_its_content(said["act"], said["noticed"], said["note"])
-        return said

@@ -11,6 +11,7 @@ from fleet.forms.round_acts import NumberForm
 from fleet.models import Cart, Report
 from fleet.reported import unanswered
 from shared.models import Role
+from shared.sent_before import one_of_its_content
 from shared.viewer import allowed
 
 AT_THE_DESK = (Role.DESK, Role.MANAGER, Role.MECHANIC)
@@ -83,15 +84,10 @@ def report_create(request, pk):
     if not form.is_valid():
         messages.error(request, _("Nothing was recorded: say what was noticed."))
         return redirect("desk-cart", request.site.slug, cart.pk)
-    said = form.cleaned_data
-    report(
-        cart,
-        said["noticed"],
-        note=said["note"],
-        by=request.viewer.person,
-        at=request.viewer.at,
-        id=said["act"],
-    )
+    said, by = form.cleaned_data, request.viewer.person
+    about = {"note": said["note"], "by": by, "at": request.viewer.at}
+    about["id"] = one_of_its_content(said["act"], cart.pk, by.pk, said["noticed"], said["note"])
+    report(cart, said["noticed"], **about)
     messages.success(request, _("Recorded. The shop sees it on its board."))
     return redirect("desk-cart", request.site.slug, cart.pk)
 

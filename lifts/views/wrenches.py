@@ -45,7 +45,7 @@ from lifts.tables_wrenches import CheckTable, EventTable, RackTable
 from shared.facts import NotStanding, OtherBody
 from shared.models import Role
 from shared.papers import Paper, handed_out
-from shared.sent_before import say_sent_before
+from shared.sent_before import one_of_its_content, say_sent_before
 from shared.tables import CsvList
 from shared.viewer import allowed
 
@@ -196,9 +196,13 @@ def wrench_hurt(request, pk):
     wrench, form = _wrench(request, pk), HurtForm(request.POST)
     if not form.is_valid():
         messages.error(request, _("Nothing was recorded: press one of the buttons."))
-    elif _recorded(request, form, add_event, wrench, form.cleaned_data["what"]):
-        put_away = _("Put it away: it is doubted until it has a new certificate.")
-        messages.warning(request, put_away)
+        return redirect(wrench)
+    said, by = form.cleaned_data, request.viewer.person
+    act = one_of_its_content(said["act"], wrench.pk, by.pk, said["what"])
+    add_event(wrench, said["what"], by=by, at=request.viewer.at, id=act)
+    messages.success(request, _("Recorded."))
+    put_away = _("Put it away: it is doubted until it has a new certificate.")
+    messages.warning(request, put_away)
     return redirect(wrench)
 
 

@@ -337,6 +337,17 @@ def test_a_page_sent_again_with_another_report_records_both(shop, client):
     assert sorted(Report.objects.values_list("noticed", flat=True)) == ["noise", "pulls"]
 
 
+def test_a_page_sent_again_by_another_person_records_both(shop, client):
+    act = str(new_id())
+    send(client, shop, noticed="noise", act=act)
+    manager = shop.site.memberships.get(role=Role.MANAGER).person
+    client.force_login(with_role(shop.site, manager, Role.DESK))
+
+    again = send(client, shop, noticed="noise", act=act)
+
+    assert (again.status_code, Report.objects.count()) == (200, 2)
+
+
 def test_a_report_of_nothing_is_refused(shop, client):
     response = send(client, shop, noticed="ghost")
 
