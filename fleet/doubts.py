@@ -79,9 +79,13 @@ def until(meter: Meter, at: datetime) -> Meter:
     return replace(meter, points=tuple(point for point in meter.points if point.at <= at))
 
 
-def meters_of(facts, site, *, but_round=None) -> dict[str, Meter]:
-    """Return the two meters by measure, from a cart's facts without the readings of one round."""
+def meters_of(facts, site, *, but_round=None, but_reading=None) -> dict[str, Meter]:
+    """Return the two meters by measure, from a cart's facts without some of its readings.
+
+    Left out are those of one round, and the one of an id, as text.
+    """
     others = [row for row in facts.readings if not but_round or row.round_id != but_round]
+    others = [row for row in others if not but_reading or str(row.pk) != but_reading]
     facts = replace(facts, readings=others)
     sites = Site.objects.in_bulk({fact.site_id for fact in facts.changes})
     hours, metres = points_of(facts, sites)

@@ -19,7 +19,7 @@ from lifts.fields import (
 )
 from lifts.fitting_lengths import LENGTHS, found_by_name
 from lifts.forms import FEW_LINES, MOST_RISE_MM, MOST_TYRE_MM, ActForm
-from lifts.meters_at_fitting import read_at
+from lifts.meters_at_fitting import read_at, reading_id
 from lifts.models import Fitting, FittingLength, HubBearing, Kit, LugSeat
 from lifts.old_lifts import would_be_stopped
 from lifts.parts.base import numbered
@@ -269,7 +269,8 @@ class FittingForm(ActForm):
         when = self.when()
         at = when.get("done_at") or self.at or noon_of(self.today, self.cart.site.zone)
         figures = said.get("hours"), said.get("distance")
-        return read_at(self.cart, *figures, at, day_only="done_at" in when)
+        own = reading_id(said["act"]) if "act" in said else None
+        return read_at(self.cart, *figures, at, day_only="done_at" in when, but=own)
 
     def read(self, role):
         """Return what the meters showed at the fitting, as its reading says it."""

@@ -3,13 +3,26 @@
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
+from uuid import uuid5
 
 from django.utils.translation import gettext as _
 
-from fleet.importing.metering import SHOWN_PLACES, Figures, Judged
+from fleet.importing.known import meter_facts_of
+from fleet.importing.metering import (
+    DISTANCE,
+    HOURS,
+    SHOWN_PLACES,
+    CartMeters,
+    Figures,
+    Judged,
+)
 from fleet.models import Reading
-from lifts.importing_known import known_carts
-from shared.models import Role
+from shared.models import Role, Site
+
+
+def reading_id(fitting_id):
+    """Return the id of the reading that is told with a fitting."""
+    return uuid5(fitting_id, "reading")
 
 
 @dataclass(frozen=True)
@@ -35,17 +48,29 @@ class MetersRead:
             "distance": self.distance,
             "typed": self.typed,
             "doubted": self.judged.doubted,
+            "hours_rolled": HOURS in self.judged.rolled,
+            "distance_rolled": DISTANCE in self.judged.rolled,
             "source": Reading.Source.MECHANIC if is_mechanic else Reading.Source.DESK,
         }
 
 
-def read_at(cart, hours, distance, at: datetime, *, day_only: bool) -> MetersRead | None:
-    """Return typed measures as the figures of the cart's meters; None where none was typed."""
+def read_at(cart, hours, distance, at: datetime, *, day_only: bool, but) -> MetersRead | None:
+    """Return typed measures as the figures of the cart's meters; None where none was typed.
+
+    They are judged by all readings ``but`` that of this id: their own, where they are sent again.
+    """
     if hours is None and distance is None:
         return None
-    of_cart = known_carts([cart.pk], cart.site)[cart.pk].meters
+    of_cart = _meters_of(cart, but)
     shown_h = hours and hours.si.quantize(SHOWN_PLACES)
     shown = distance and of_cart.distance_of(distance.si, at).quantize(SHOWN_PLACES)
     typed = "; ".join(one.typed.strip() for one in (hours, distance) if one)
     judged = of_cart.judge(Figures(0, at, day_only, shown_h, shown))
     return MetersRead(shown_h, shown, typed, judged)
+
+
+def _meters_of(cart, but):
+    facts = meter_facts_of([cart.pk])[cart.pk]
+    facts.readings = [row for row in facts.readings if row.pk != but]
+    sites = Site.objects.in_bulk({change.site_id for change in facts.changes})
+    return CartMeters(facts, sites, cart.site)

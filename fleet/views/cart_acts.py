@@ -81,7 +81,9 @@ def reading_create(request, pk):
     cart = cart_for(request, pk)
     if cart.condition == Cart.Condition.LEFT:
         return _refused(request, cart)
-    meters = meters_of(running_of([cart.pk])[cart.pk], request.site)
+    facts = running_of([cart.pk])[cart.pk]
+    # sent again, it is judged as it was the first time
+    meters = meters_of(facts, request.site, but_reading=request.POST.get("act"))
     form = ReadingForm(request.POST or None, meters=meters, at=request.viewer.at)
     if request.method == "POST" and form.is_valid():
         if form.is_changed_meter:

@@ -4,8 +4,6 @@
 the moment of arrival.
 """
 
-from uuid import uuid5
-
 from django.db import transaction
 
 from fleet.actions import meters, project
@@ -15,11 +13,10 @@ from lifts.actions.fitting_tyres import (
     tell_tyres_before,
     tyre_change,
 )
+from lifts.meters_at_fitting import reading_id
 from lifts.models import Fitting, Removal, WheelOff
 from shared.facts import correction_of, lock_sites, record, record_all
 from shared.models import new_id
-
-READING = "reading"
 
 
 class NotOnCart(Exception):
@@ -87,7 +84,7 @@ def fitting_facts(cart, kit, *, by, id=None, read=None, **about):
 def _reading(fitting, cart, read):
     when = {name: getattr(fitting, name) for name in ("done_at", "day_only", "written_at")}
     told = {"by": fitting.by, "brought_in": fitting.brought_in, **when}
-    return meters.reading(cart, id=uuid5(fitting.pk, READING), **told, **read)
+    return meters.reading(cart, id=reading_id(fitting.pk), **told, **read)
 
 
 def _refuse_kit(kit, site_id):

@@ -116,6 +116,15 @@ def test_an_old_meter_cannot_end_where_it_never_came_to(yard, old_final, said):
     assert (yard.now().hours_shown, MeterFitted.objects.count()) == (446, 2)
 
 
+def test_a_questioned_figure_sent_twice_is_one(yard):
+    act, before = str(new_id()), Reading.objects.count()
+    answers = [read(yard, act=act, hours="640", why="right") for _press in range(2)]
+
+    assert [answer.status_code for answer in answers] == [302, 302]
+    assert Reading.objects.count() == before + 1
+    assert Reading.objects.get(pk=act).doubted == "questioned"
+
+
 def test_a_page_sent_again_with_another_figure_asks_before_it_records_that_too(yard):
     act, before = str(new_id()), Reading.objects.count()
     read(yard, act=act, hours="450.5")

@@ -7,7 +7,7 @@ import pytest
 from django.urls import reverse
 
 from fleet.actions import project, sites
-from fleet.actions.meters import add_reading
+from fleet.actions.meters import add_reading, fit_meter
 from fleet.models import Reading
 from lifts.forms_fittings import FittingAgainForm, FittingForm
 from lifts.models import Fitting
@@ -49,6 +49,20 @@ def test_the_meters_are_read_as_of_the_fitting(client, site, manager, kit, cart)
     )
     assert Reading.objects.get().typed == "412.5; 100 km"
     assert project.differences([cart.pk]) == []
+
+
+@pytest.mark.parametrize(("start", "hours"), [(9980, "9"), (100, "500")])
+def test_a_fitting_with_a_hardly_likely_figure_sent_twice_is_one(
+    client, site, manager, kit, cart, start, hours
+):
+    fit_meter(cart, "hours", start, unit="h", rolls_at=10_000, by=manager, at=MORNING)
+    about = {"act": str(new_id()), "hours": hours, "as_read": "on"}
+    for _press in range(2):
+        tell(client, manager, cart, kit, **about)
+
+    one = Reading.objects.get()
+    assert (Fitting.objects.count(), one.hours_shown) == (1, Decimal(hours))
+    assert one.hours_rolled == (hours == "9")
 
 
 def test_of_today_the_meters_are_read_at_the_moment(client, site, manager, kit, cart):
