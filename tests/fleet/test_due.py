@@ -149,16 +149,6 @@ def test_dates_of_use_read_three_times_in_one_day_take_the_class_average():
     assert (found.due_on, found.estimated) == (march(2) + timedelta(days=8), True)
 
 
-def test_no_rate_of_a_gauge_is_above_what_is_possible():
-    read = use((0, "0"), (5, "500"), (10, "1000")).hours.seen
-
-    own, average = Gauge(read, most_per_day=Decimal(24)), Gauge((), Decimal(13), Decimal(24))
-
-    assert (own.rate.per_day, own.rate.high) == (24, 24)
-    assert own.until(read[1].point.at).most_per_day == 24
-    assert (average.rate.per_day, average.rate.high) == (13, 24)
-
-
 def test_dates_of_a_cart_without_meters_are_due_and_never_late():
     found = dates(FIRST_CHECK, use(average="5"))
 

@@ -7,9 +7,7 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
-from fleet.actions import register
-from lifts.actions import correct_fitting, fit, remove_lift, replace_kit
-from lifts.kit_editions import behind_the_edition
+from lifts.actions import replace_kit
 from lifts.kit_lines import read_joints, write_joints
 from lifts.models import Joint, Kit
 from shared import clock
@@ -59,35 +57,6 @@ def test_a_kits_page_names_the_joints_that_lack_a_target(client, site, manager):
 
     said = "a look at them closes no check: frame."
     assert [said in " ".join(page.split()) for page in pages] == [True, False]
-
-
-def test_a_new_edition_names_the_carts_that_bear_the_one_before(client, site, manager, kit):
-    carts = [a_cart(site, manager, number) for number in ("7", "8", "9", "10", "11")]
-    fittings = [fit(cart, kit, by=manager, at=MORNING) for cart in carts]
-    edition = replace_kit(kit, kit_value(edition="edition 2"), by=manager, at=NOW)
-    correct_fitting(fittings[1], edition, (), reason="newer sheet", by=manager, at=NOW)
-    remove_lift(fittings[2], "sold", by=manager, at=NOW)
-    register.leave(carts[3], by=manager, at=NOW)
-    fit(carts[4], a_kit(site, manager, code="other"), by=manager, at=NOW)
-    client.force_login(manager)
-
-    page, before = (client.get(one.get_absolute_url()) for one in (edition, kit))
-
-    assert [cart.number for cart in page.context["behind"]] == ["7"]
-    assert "These carts bear an earlier edition" in page.content.decode()
-    assert "These carts bear an earlier edition" not in before.content.decode()
-
-
-def test_carts_behind_an_edition_are_found_past_those_that_are_not(site, manager, kit):
-    carts = [a_cart(site, manager, f"{number:02}") for number in range(5)]
-    fittings = [fit(cart, kit, by=manager, at=MORNING) for cart in carts]
-    edition = replace_kit(kit, kit_value(edition="edition 2"), by=manager, at=NOW)
-    for fitting in fittings[:2]:
-        correct_fitting(fitting, edition, (), reason="newer sheet", by=manager, at=NOW)
-    remove_lift(fittings[2], "sold", by=manager, at=NOW)
-
-    assert behind_the_edition(edition, NOW, most=1) == [carts[3]]
-    assert behind_the_edition(edition, NOW) == carts[3:]
 
 
 def test_the_list_of_kits_counts_joints_and_those_without_target(client, site, manager):
