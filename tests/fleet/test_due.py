@@ -137,18 +137,6 @@ def test_dates_of_use_without_readings_enough_take_the_class_average():
     assert found.latest == march(4) + timedelta(days=16)
 
 
-def test_dates_of_use_read_three_times_in_one_day_take_the_class_average():
-    used = use((0, "412.5"), (0, "413.0"), (0, "413.2"))
-    minutes = [timedelta(minutes=count) for count in (0, 6, 9)]
-    told = zip(used.hours.seen, minutes, strict=True)
-    read = [one._replace(point=one.point._replace(at=one.point.at + late)) for one, late in told]
-
-    found = dates(HOURS_ONLY, Use(Gauge(tuple(read), Decimal(3))))
-
-    # 24.3 h to go at 3 h a day
-    assert (found.due_on, found.estimated) == (march(2) + timedelta(days=8), True)
-
-
 def test_dates_of_a_cart_without_meters_are_due_and_never_late():
     found = dates(FIRST_CHECK, use(average="5"))
 
