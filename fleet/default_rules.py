@@ -1,6 +1,7 @@
 """The default rule book: the union of what the apps ship, and a book as plain JSON."""
 
 from decimal import Decimal
+from functools import cache
 from pathlib import Path
 
 from fleet.kinds import register
@@ -14,7 +15,11 @@ SOURCE = "common practice, no source"
 
 def default_book() -> Book:
     """Return the union of every app's rules.toml."""
-    files = [OWN_FILE, *map(Path, register.rule_files)]
+    return _union((OWN_FILE, *map(Path, register.rule_files)))
+
+
+@cache
+def _union(files: tuple[Path, ...]) -> Book:
     return merge(read_book(path.read_text(encoding="utf-8"), source=SOURCE) for path in files)
 
 

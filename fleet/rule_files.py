@@ -35,19 +35,35 @@ def read_rules(toml_text: str, *, source: str) -> tuple[Rule, ...]:
 
     Raises ValueError that names the rule and the key for anything unknown or missing.
     """
-    tables = _tables(toml_text).get("rule", [])
-    return tuple(_rule({"source": source, **table}) for table in tables)
+    return _rules(_tables(toml_text), source)
 
 
 def read_averages(toml_text: str) -> dict[str, Average]:
     """Return the daily use of each use class from the tables ``[average.CLASS]``."""
-    tables = _tables(toml_text).get("average", {})
-    return {use_class: _average(use_class, table) for use_class, table in tables.items()}
+    return _averages(_tables(toml_text))
 
 
 def read_lay_up_limits(toml_text: str) -> LayUpLimits:
     """Return the table ``[lay_up]``: ``longest_days``, and the use in ``void`` that ends it."""
-    table = _tables(toml_text).get("lay_up", {})
+    return _lay_up_limits(_tables(toml_text))
+
+
+def read_book(toml_text: str, *, source: str) -> Book:
+    """Return the rules, averages and lay-up limits of a TOML text as a book."""
+    tables = _tables(toml_text)
+    return Book(_rules(tables, source), _averages(tables), lay_up=_lay_up_limits(tables))
+
+
+def _rules(tables: dict, source: str) -> tuple[Rule, ...]:
+    return tuple(_rule({"source": source, **table}) for table in tables.get("rule", []))
+
+
+def _averages(tables: dict) -> dict[str, Average]:
+    return {use: _average(use, table) for use, table in tables.get("average", {}).items()}
+
+
+def _lay_up_limits(tables: dict) -> LayUpLimits:
+    table = tables.get("lay_up", {})
     _refuse_unknown("lay_up", table, {"longest_days", "void"})
     if "longest_days" not in table:
         return LayUpLimits()
@@ -57,12 +73,6 @@ def read_lay_up_limits(toml_text: str) -> LayUpLimits:
     return LayUpLimits(
         _whole("lay_up: longest_days", table["longest_days"]), void.hours, void.metres
     )
-
-
-def read_book(toml_text: str, *, source: str) -> Book:
-    """Return the rules, averages and lay-up limits of a TOML text as a book."""
-    rules = read_rules(toml_text, source=source)
-    return Book(rules, read_averages(toml_text), lay_up=read_lay_up_limits(toml_text))
 
 
 def _tables(toml_text: str) -> dict:
