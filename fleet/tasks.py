@@ -1,6 +1,7 @@
 """What the worker runs: read the clock, call one action."""
 
 import logging
+import threading
 import time
 from uuid import UUID
 
@@ -22,16 +23,29 @@ HANDED_OUT_S = 60
 class Bell:
     """A broker that did not answer is left alone for a while, by this process.
 
-    Each try costs its page a second; of many pages at once all would wait in line.
+    Each try costs its page a second; of many pages at once all would wait in line. So
+    after a rest one page tries, and the others leave it alone until that one was answered.
     """
 
-    rests_until_s = 0.0
+    rests_until_s = None
 
-    def is_resting(self):
-        return time.monotonic() < self.rests_until_s
+    def __init__(self):
+        self.turn = threading.Lock()
+
+    def may_be_asked(self) -> bool:
+        with self.turn:
+            if self.rests_until_s is None:
+                return True
+            tries_now = time.monotonic() >= self.rests_until_s
+            if tries_now:
+                self.rest()
+            return tries_now
 
     def rest(self):
         self.rests_until_s = time.monotonic() + RESTS_S
+
+    def answered(self):
+        self.rests_until_s = None
 
 
 bell = Bell()
@@ -79,7 +93,7 @@ def ring():
 
 
 def _asked(ask) -> bool:
-    if bell.is_resting():
+    if not bell.may_be_asked():
         return False
     try:
         ask()
@@ -87,4 +101,5 @@ def _asked(ask) -> bool:
         bell.rest()
         log.warning("no worker could be asked: %s", trouble)
         return False
+    bell.answered()
     return True

@@ -26,13 +26,38 @@ def test_a_broker_that_does_not_answer_is_left_alone_for_a_while(rung):
     assert len(rung) == 1
 
 
-def test_after_that_while_it_is_asked_again(rung, monkeypatch):
+def test_after_that_while_it_is_asked_again(rung):
     tasks.ring()
-    monkeypatch.setattr(tasks.bell, "rests_until_s", tasks.time.monotonic())
+    tasks.bell.rests_until_s = tasks.time.monotonic()
 
     tasks.ring()
 
     assert len(rung) == 2
+
+
+def test_while_one_page_tries_again_no_other_waits_with_it(rung, monkeypatch):
+    tasks.ring()
+    tasks.bell.rests_until_s = tasks.time.monotonic()
+
+    def ask():
+        rung.append(1)
+        tasks.ring()  # another page, before this one was answered
+
+    monkeypatch.setattr(tasks.start_jobs, "delay", ask)
+    tasks.ring()
+
+    assert len(rung) == 2
+
+
+def test_a_broker_that_is_back_is_asked_each_time_again(rung, monkeypatch):
+    tasks.ring()
+    tasks.bell.rests_until_s = tasks.time.monotonic()
+    monkeypatch.setattr(tasks.start_jobs, "delay", lambda: rung.append(1))
+
+    tasks.ring()
+    tasks.ring()
+
+    assert len(rung) == 3
 
 
 def test_a_broker_that_answers_is_asked_each_time(rung, monkeypatch):
