@@ -3,7 +3,7 @@
 import ast
 import re
 import subprocess
-from functools import lru_cache
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -101,6 +101,14 @@ WRITERS = {
 }
 
 
+@pytest.fixture(autouse=True, scope="module")
+def trees_let_go():
+    """Let no other test carry the trees of all files."""
+    yield
+    tree_of.cache_clear()
+    nodes.cache_clear()
+
+
 def modules(*apps):
     return sorted(path for app in apps for path in (ROOT / app).rglob("*.py"))
 
@@ -109,16 +117,17 @@ def name_of(path):
     return path.relative_to(ROOT).as_posix()
 
 
-@lru_cache
+@cache
 def tree_of(path):
     return ast.parse(path.read_text(), str(path))
 
 
-@lru_cache
+@cache
 def nodes(path):
     return list(ast.walk(tree_of(path)))
 
 
+@cache
 def imported(path):
     """Return the dotted name of each module that a file imports, or may import from one."""
     found = set()
@@ -130,6 +139,7 @@ def imported(path):
     return found
 
 
+@cache
 def is_pure(path):
     """Say whether a module is listed as pure, or calls itself so."""
     doc = ast.get_docstring(tree_of(path)) or ""
