@@ -1,5 +1,6 @@
-"""A hundred thousand sheets at random: whatever was read and turned, these hold."""
+"""Many sheets at random, a hundred thousand in the long run: whatever was read, these hold."""
 
+import os
 from collections import Counter
 from dataclasses import replace
 from math import atan, degrees, isclose, radians
@@ -12,7 +13,7 @@ from alignment.judging import judge
 from alignment.readings import ROD, SIDES, SLEEVE, Camber, Limits, Sheet, Toe, Turn
 from alignment.uncertainty import CANT_TELL, INSIDE, OUTSIDE
 
-SHEETS_A_SEED = 25_000
+SHEETS_A_SEED = 25_000 if os.environ.get("HYPOTHESIS_PROFILE") == "long" else 5_000
 INCH_MM = 25.4
 MARKS_MM = (INCH_MM / 16, INCH_MM / 32, INCH_MM / 64, 1.0, 0.5)
 OTHER_SIDE = {"left": "right", "right": "left", "across": "across"}
