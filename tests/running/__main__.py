@@ -52,6 +52,8 @@ def clean_environ(scratch: Path) -> dict[str, str]:
     """Return the environment without the developer's own settings of the tool."""
     mine = {name: value for name, value in os.environ.items() if not name.startswith("FLEET_")}
     mine.pop("PYTHONPATH", None)
+    # hundreds of programs are started: each would compile all modules anew
+    mine.pop("PYTHONDONTWRITEBYTECODE", None)
     return mine | {"FLEET_VAR": str(scratch / "var"), "PYTHONUNBUFFERED": "1"}
 
 
