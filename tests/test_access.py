@@ -498,8 +498,8 @@ def test_another_site_and_its_things_are_not_found(harbour, osprey, name):
     if {thing for _word, thing in PAGES[name].names} - NO_ROW:
         urls.append(address(name, "harbour", osprey))
 
-    for role, method, url in product(ALL, METHODS, urls):
-        person = with_role(harbour.site, harbour.manager, role)
+    people = [with_role(harbour.site, harbour.manager, role) for role in ALL]
+    for (role, person), method, url in product(zip(ALL, people, strict=True), METHODS, urls):
         response, became, body = asked(person, method, url)
 
         assert response.status_code == WRONG_METHOD or became == "not found", (role, method, url)
