@@ -71,6 +71,9 @@ class Prints:
     def pages(self, name) -> list[str]:
         return [as_one(page.extract_text()) for page in self.reader(name).pages]
 
+    def cover(self) -> str:
+        return as_one(self.reader("report.pdf").pages[0].extract_text())
+
     def text(self, name) -> str:
         return " ".join(self.pages(name))
 

@@ -73,7 +73,7 @@ def test_every_page_says_at_its_foot_what_it_belongs_to(tmp_path):
 def test_cover_says_root_key_and_fingerprint_in_full(tmp_path):
     prints = Prints(tell(tmp_path / "tables"), tmp_path / "papers")
 
-    cover = prints.pages("report.pdf")[0]
+    cover = prints.cover()
     # the public key of RFC 8032's algorithm for a private key of 32 zero bytes
     assert "3b6a27bcceb6a42d62a3a8d02a6f0d73653215771de243a63ac048a18b59da29" in cover
     assert ROOT.hex() in cover

@@ -80,10 +80,10 @@ def test_each_question_says_where_it_is_answered(tmp_path):
 def test_cover_says_what_the_bundle_leaves_out(tmp_path):
     fleet = Fleet("Harbour")
 
-    whole = told(fleet.site, tmp_path / "whole").pages("report.pdf")[0]
+    whole = told(fleet.site, tmp_path / "whole").cover()
     some = told(fleet.site, tmp_path / "some", from_day=AT.date(), lifted_only=True)
 
     assert "From the first entry on" in whole
     assert "Carts every cart, lifted and plain" in whole
-    assert "From 2026-03-20" in some.pages("report.pdf")[0]
-    assert "Carts those alone that carry or carried a lift" in some.pages("report.pdf")[0]
+    assert "From 2026-03-20" in some.cover()
+    assert "Carts those alone that carry or carried a lift" in some.cover()
