@@ -83,18 +83,18 @@ def told(code, cart, **changed):
     if code == "camber-toe":
         return Told(code, SheetFactory.build(**changed), _sheet_lines())
     values = {**FINE.get(code, {}), **changed}
-    return Told(code, MODELS[code](**values), _lines(code, _kit(cart), found))
+    return Told(code, MODELS[code](**values), _lines(code, cart, found))
 
 
 def _kit(cart):
-    return Fitting.objects.filter(cart=cart).latest("done_at").kit
+    return Fitting.objects.select_related("kit").filter(cart=cart).latest("done_at").kit
 
 
-def _lines(code, kit, found):
+def _lines(code, cart, found):
     if code == "joints":
-        return [_look(joint, found.get(joint.name, "firm")) for joint in kit.joints.all()]
+        return [_look(joint, found.get(joint.name, "firm")) for joint in _kit(cart).joints.all()]
     if code == "grease":
-        points = kit.grease_points.filter(is_rubber=False)
+        points = _kit(cart).grease_points.filter(is_rubber=False)
         return [
             GreaseStroke(point=point, name=point.name, found="greased", strokes=3)
             for point in points
