@@ -5,8 +5,10 @@ import uuid6
 from django.conf import settings
 from django.db import migrations, models
 
+from shared.tables_at_once import TablesAtOnce
 
-class Migration(migrations.Migration):
+
+class Migration(TablesAtOnce):
 
     initial = True
     replaces = [

@@ -3,8 +3,10 @@ import shared.models.fact
 from django.conf import settings
 from django.db import migrations, models
 
+from shared.tables_at_once import TablesAtOnce
 
-class Migration(migrations.Migration):
+
+class Migration(TablesAtOnce):
 
     initial = True
     replaces = [
