@@ -39,7 +39,7 @@ SEED = UUID("5f0d5c5e-6f0e-4b57-9a6c-2d6c1d1f7a51")
 ROLES = (Role.MECHANIC, Role.DESK, Role.SURVEYOR)
 
 
-def make() -> Site:
+def make(carts: int = CARTS) -> Site:
     """Found the site and tell a year of its carts: join, meters, readings, lifts, rounds."""
     begun = AT - timedelta(days=HISTORY_DAYS)
     manager = Person(email=f"manager@{SLUG}.example", name="Manager")
@@ -50,7 +50,7 @@ def make() -> Site:
         people = [_person(site, role, manager, begun) for role in ROLES]
         kit = lifts.add_kit(site, KITS[0].value(), by=manager, at=begun)
         lifts.add_kit(site, PLAIN_CART.value(), by=manager, at=begun)
-        _carts(site, manager, begun)
+        _carts(site, manager, begun, carts)
         _readings(site, people[0])
         _lifts(site, kit, manager)
         project.now()
@@ -65,7 +65,7 @@ def _person(site, role, manager, at):
     return person
 
 
-def _carts(site, manager, begun):
+def _carts(site, manager, begun, carts):
     values = {
         cart_id(number): {
             "number": f"{number:04}",
@@ -74,7 +74,7 @@ def _carts(site, manager, begun):
             "area": f"Row {number % 8}",
             "bay": str(number % 40),
         }
-        for number in range(CARTS)
+        for number in range(carts)
     }
     register.join_carts(site, values, by=manager, at=begun)
     rows = register.rows(values)
@@ -89,7 +89,7 @@ def cart_id(number: int) -> UUID:
 def _readings(site, mechanic):
     """Read every cart's meter now and then, each cart with its own use."""
     carts = list(site.carts.order_by("number"))
-    a_day = dict(zip((cart.pk for cart in carts), hours_a_day(), strict=True))
+    a_day = dict(zip((cart.pk for cart in carts), hours_a_day(len(carts)), strict=True))
     every = timedelta(days=HISTORY_DAYS / (READINGS + 1))
     for place in range(READINGS):
         at = AT - timedelta(days=HISTORY_DAYS) + every * (place + 1)
@@ -101,10 +101,10 @@ def _readings(site, mechanic):
         meters.add_readings(told, at=at)
 
 
-def hours_a_day() -> list[Decimal]:
-    """Return the hours that each cart runs a day, in the order of their numbers."""
+def hours_a_day(carts: int) -> list[Decimal]:
+    """Return the hours that each of so many carts runs a day, in the order of their numbers."""
     drawn = random.Random(1)
-    return [Decimal(drawn.randint(1, 8)) / 10 for _ in range(CARTS)]
+    return [Decimal(drawn.randint(1, 8)) / 10 for _ in range(carts)]
 
 
 def _lifts(site, kit, manager):

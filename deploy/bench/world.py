@@ -32,15 +32,17 @@ SERVER = (
 class World:
     """The scales of one run, each a database that ``at`` makes Django's default one.
 
+    ``copies`` says how many sites each scale has, ``carts`` how many carts each site.
     ``at_moment`` is when everything happens: within ``at`` the clock stands there.
     """
 
     at_moment = pattern.AT
 
-    def __init__(self, server: PostgreSQL, folder: Path, scales: list[str], say=lambda text: None):
+    def __init__(self, server: PostgreSQL, folder: Path, copies: dict[str, int], carts: int, say):
         self.server, self.folder, self.say = server, folder, say
-        self.scales = scales
-        self.scale = scales[0]
+        self.copies, self.each = copies, carts
+        self.scales = list(copies)
+        self.scale = self.scales[0]
         self._connections = {}
 
     @contextmanager
@@ -88,15 +90,15 @@ class World:
         with self._as_default("fleet_empty"):
             self.say("making the pattern site")
             call_command("migrate", verbosity=0)
-            pattern.make()
+            pattern.make(self.each)
             copies.tidy()
         self._connections.pop("fleet_empty").close()
-        for scale in self.scales:
+        for scale, number in self.copies.items():
             self._create(f"fleet_{scale}", "fleet_empty")
             with self.at(scale):
-                self.say(f"{scale}: {SCALES[scale]:,} sites of {pattern.CARTS:,} carts")
+                self.say(f"{scale}: {number:,} sites of {self.each:,} carts")
                 facts = copies.kept() if scale in lists_only else frozenset()
-                copies.multiply(SCALES[scale], without=facts, say=self.say)
+                copies.multiply(number, without=facts, say=self.say)
 
     def close(self) -> None:
         for open_one in self._connections.values():
@@ -137,8 +139,8 @@ class World:
 
 
 @contextmanager
-def made(scales: list[str], say=lambda text: None, **how):
-    """Yield the world of these scales; its server and all it holds are gone afterwards."""
+def made(scales: dict[str, int], say=lambda text: None, carts=pattern.CARTS, **how):
+    """Yield a world of ``{scale: sites}``; its server and all it holds are gone afterwards."""
     with ExitStack() as stack:
         folder = Path(stack.enter_context(tempfile.TemporaryDirectory(prefix="fleet-bench-")))
         # PostgreSQL's user must reach its folder below
@@ -148,7 +150,7 @@ def made(scales: list[str], say=lambda text: None, **how):
         server.make()
         server.start()
         stack.callback(server.stop)
-        world = World(server, folder, scales, say)
+        world = World(server, folder, scales, carts, say)
         stack.callback(world.close)
         world.make(**how)
         yield world

@@ -51,7 +51,7 @@ def sheet(path: Path, rows: int, carts: int = pattern.CARTS) -> Path:
     each = rows // carts
     step = timedelta(days=pattern.HISTORY_DAYS - 2) / each
     begun = pattern.AT - timedelta(days=pattern.HISTORY_DAYS)
-    a_day = pattern.hours_a_day()[:carts]
+    a_day = pattern.hours_a_day(carts)
     with path.open("w") as file:
         file.write("Cart,Read at,Hours,Miles\n")
         for place in range(each):

@@ -58,7 +58,7 @@ class Command(BaseCommand):
             raise CommandError("; ".join(said))
 
     def known_scales(self, said):
-        scales = [one for one in world.SCALES if one in said.split(",")]
+        scales = {one: many for one, many in world.SCALES.items() if one in said.split(",")}
         unknown = sorted(set(said.split(",")) - set(world.SCALES))
         if unknown:
             known = ", ".join(world.SCALES)

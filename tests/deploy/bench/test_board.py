@@ -10,7 +10,7 @@ from deploy.bench.pages import Page
 from fleet.workload import load_of
 
 pytestmark = pytest.mark.services
-SCALES = ("10k", "100k")
+SCALES = ("small", "large")
 TABLES = {"fleet_recheck", "fleet_cart"}
 
 
@@ -77,7 +77,7 @@ def test_a_fleet_ten_times_as_large_costs_hardly_more_buffers(fleets, ask):
 
 def test_the_board_runs_as_many_statements_whatever_it_shows(fleets):
     counts = {}
-    with fleets.at("10k"), transaction.atomic():
+    with fleets.at("small"), transaction.atomic():
         site = fleets.sites()[0]
         url = reverse("board", args=[site.slug])
         for asked in ("", "?bay=7&kind=tyre-check", "?bay=nowhere"):
@@ -91,7 +91,7 @@ def test_the_board_runs_as_many_statements_whatever_it_shows(fleets):
 
 
 def test_without_its_index_the_board_would_read_more(fleets):
-    with fleets.at("10k"), transaction.atomic():
+    with fleets.at("small"), transaction.atomic():
         with connection.cursor() as cursor:
             cursor.execute("DROP INDEX recheck_counts")
         nodes = nodes_of(board_counts, looks(fleets)[0])

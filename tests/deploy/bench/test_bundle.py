@@ -20,7 +20,7 @@ A_BATCH = 28
 
 
 def test_more_carts_than_are_read_at_once_take_no_more_memory(fleets):
-    with fleets.at("10k"):
+    with fleets.at("small"):
         site = fleets.sites()[0]
         few, many = (peak_mib(fleets, TABLES, site.slug, carts) for carts in ("100", "250"))
 
@@ -28,7 +28,7 @@ def test_more_carts_than_are_read_at_once_take_no_more_memory(fleets):
 
 
 def test_two_batches_more_ask_no_table_that_holds_nothing_of_them(fleets):
-    with fleets.at("10k"):
+    with fleets.at("small"):
         site, counts = fleets.sites()[0], []
         for carts in ("50", "100"):
             with CaptureQueriesContext(connection) as asked:
@@ -40,7 +40,7 @@ def test_two_batches_more_ask_no_table_that_holds_nothing_of_them(fleets):
 
 @pytest.mark.parametrize("since", [None, date(2026, 6, 1)])
 def test_entries_are_read_page_by_page(fleets, tmp_path, since):
-    with fleets.at("10k"):
+    with fleets.at("small"):
         site = fleets.sites()[0]
         size = JournalHead.objects.get(pk=site.pk).size
         signed = Checkpoint(site=site, epoch=1, size=size, root=tree_of(site.pk, size).root())

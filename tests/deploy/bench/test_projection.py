@@ -32,7 +32,7 @@ def queries(act):
 
 @pytest.mark.parametrize("view", ["cart-detail", "round-create"])
 def test_a_page_asks_as_often_of_an_old_cart_as_of_a_young_one(fleets, view):
-    with fleets.at("10k"), transaction.atomic():
+    with fleets.at("small"), transaction.atomic():
         by = fleets.mechanic(fleets.sites()[0])
         asked = []
         for number, life in (("young", MONTH), ("old", LONG)):
@@ -46,7 +46,7 @@ def test_a_page_asks_as_often_of_an_old_cart_as_of_a_young_one(fleets, view):
 
 @pytest.mark.parametrize("count", [1, 5])
 def test_facts_of_carts_are_read_by_index(fleets, count):
-    with fleets.at("10k"):
+    with fleets.at("small"):
         ids = list(fleets.carts(fleets.sites()[0]).values_list("pk", flat=True)[:count])
         plans = [backend.plan(*one) for one in recorded(lambda: facts_of(ids))]
 
@@ -66,7 +66,7 @@ def is_large(table):
 
 
 def test_rows_that_are_right_are_not_written(fleets):
-    with fleets.at("10k"):
+    with fleets.at("small"):
         ids = list(fleets.carts(fleets.sites()[1]).values_list("pk", flat=True)[:50])
         changed = []
         asked = recorded(lambda: changed.append(project.at_once(ids)))
@@ -77,7 +77,7 @@ def test_rows_that_are_right_are_not_written(fleets):
 
 
 def test_carts_alike_have_their_rules_chosen_and_their_terms_made_once(fleets, monkeypatch):
-    with fleets.at("10k"):
+    with fleets.at("small"):
         ids = list(fleets.carts(fleets.sites()[0]).values_list("pk", flat=True)[:40])
         project.differences(ids[:1])
         worked_out = counted(monkeypatch, (Book, "_choose"), (Rule, "terms"))
@@ -89,7 +89,7 @@ def test_carts_alike_have_their_rules_chosen_and_their_terms_made_once(fleets, m
 
 
 def test_a_past_board_makes_no_instance_of_what_there_are_many(fleets, monkeypatch):
-    with fleets.at("10k"):
+    with fleets.at("small"):
         many = (Recheck, MeterFitted, Reading, Round, Fitting, JointPart, Look)
         made = counted(monkeypatch, *((model, "__init__") for model in many))
         board = BoardThen(fleets.sites()[0], Cut(fleets.at_moment, fleets.at_moment), rows=50)

@@ -35,7 +35,7 @@ def brought_in(site, path):
 
 @pytest.mark.parametrize(("joints", "copied"), [(2, 0), (22, 0), (50, 1)])
 def test_a_round_takes_as_many_statements_however_many_its_joints(fleets, joints, copied):
-    with fleets.at("10k"):
+    with fleets.at("small"):
         saving = rounds.Saving(fleets, joints)
         # the first in a process asks for the code of the kit, too
         saving.statements()
@@ -49,7 +49,7 @@ def test_a_round_takes_as_many_statements_however_many_its_joints(fleets, joints
 def test_an_import_asks_by_batch(fleets, tmp_path):
     few = importing.sheet(tmp_path / "few.csv", 200, carts=50)
     more = importing.sheet(tmp_path / "more.csv", 2_000, carts=50)
-    with fleets.at("10k"):
+    with fleets.at("small"):
         site = fleets.sites()[0]
         with taken_back():
             of_few = brought_in(site, few)
@@ -62,8 +62,8 @@ def test_an_import_asks_by_batch(fleets, tmp_path):
 
 
 def test_the_same_import_again_writes_nothing(fleets, tmp_path):
-    path = importing.sheet(tmp_path / "readings.csv", 2_000)
-    with fleets.at("10k"), taken_back():
+    path = importing.sheet(tmp_path / "readings.csv", 2_000, carts=100)
+    with fleets.at("small"), taken_back():
         site = fleets.sites()[0]
         brought_in(site, path)
         before = Reading.objects.count(), Entry.objects.count()
@@ -74,9 +74,9 @@ def test_the_same_import_again_writes_nothing(fleets, tmp_path):
 
 
 def test_memory_does_not_grow_with_the_sheet(fleets, tmp_path):
-    few = importing.sheet(tmp_path / "few.csv", 20_000)
-    more = importing.sheet(tmp_path / "more.csv", 40_000)
-    with fleets.at("10k"):
+    few = importing.sheet(tmp_path / "few.csv", 20_000, carts=200)
+    more = importing.sheet(tmp_path / "more.csv", 40_000, carts=200)
+    with fleets.at("small"):
         site = fleets.sites()[0]
         grown = peak_bytes(site, more) - peak_bytes(site, few)
 
