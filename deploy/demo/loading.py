@@ -25,6 +25,7 @@ from lifts import actions as lift_actions
 from shared.clock import moment_of
 from shared.models import Checkpoint, Person, Site
 from shared.sealing import make_checkpoint
+from shared.seldom import seldom_collecting
 
 READING_DAYS, PLAIN_READING_DAYS = 7, 21
 CHECKPOINT_DAYS = 7
@@ -33,6 +34,7 @@ LAST_WEEKLY_DAYS_AGO = 4
 
 
 @transaction.atomic
+@seldom_collecting()
 def load(at):
     """Load everything; the same on the same day."""
     today = at.date()
