@@ -1,6 +1,7 @@
 """A day of the demo's people by way of pages, jobs and the sweep, in a process of its own."""
 
 import sys
+from unittest import mock
 
 from django.contrib.sessions.models import Session
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -8,12 +9,27 @@ from django.core.management import call_command
 from django.test import Client
 from django.urls import reverse
 
-from deploy.demo.places import PASSWORDS
+from deploy.demo import loading
+from deploy.demo.places import PASSWORDS, VILLAGE
 from fleet.models import Bundle, Cart, ImportRun, Notice, Report
+from shared import clock
 from shared.models import Checkpoint, Entry, PageSeen, Person, SurveyorLink, new_id
 from tests.surveying import come_in, link_for
 
+LIFTED = 3
 SHEET = b"Cart number,Bay\nNew 1,A1\n"
+
+
+def begin():
+    """Load the demo's places, people and carts, and what befell a few of them."""
+    with mock.patch.object(loading, "_plan", plan_a_few):
+        loading.load(clock.now())
+
+
+def plan_a_few(story):
+    lifted = [cart for cart in story.carts if cart.place is VILLAGE and cart.fitted_day]
+    for cart in lifted[:LIFTED]:
+        story.plan_lift(cart)
 
 
 def live():
@@ -22,6 +38,7 @@ def live():
     manager = came_in("manager")
     give_a_sheet(manager)
     report_a_noise(came_in("desk"))
+    tag_a_cart(manager)
     let_the_surveyor_look()
     manager.post(of("bundle-create"))
     run_newest(Bundle)
@@ -65,6 +82,12 @@ def report_a_noise(desk):
     cart = Cart.objects.in_fleet().filter(site__slug="mirrowmere").first()
     said = {"act": str(new_id()), "noticed": "noise"}
     assert desk.post(of("report-create", cart.pk), said).status_code == 302
+
+
+def tag_a_cart(manager):
+    cart = Cart.objects.lifted().filter(site__slug="mirrowmere").first()
+    said = {"id": str(new_id()), "reason": "A lug is loose", "is_critical": "yes"}
+    assert manager.post(of("tag-create", cart.pk), said).status_code == 302
 
 
 def let_the_surveyor_look():
