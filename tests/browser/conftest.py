@@ -15,14 +15,68 @@ from tests.browser import sheet_yard, small_fleet
 PHONE = {"width": 390, "height": 844}
 THUMB = {"viewport": PHONE, "has_touch": True, "is_mobile": True, "reduced_motion": "reduce"}
 PATIENCE_MS = 15_000
+# a page of the site that keeps nothing of what is typed, nor asks for an icon
+BLANK = '<!doctype html><link rel="icon" href="data:,">'
+
+
+class Screens:
+    """Pages of one server, kept for one file: a new context costs half a second of a core."""
+
+    def __init__(self, stack, chromium, url):
+        self.stack, self.chromium, self.url = stack, chromium, url
+        self.pages = {}
+
+    def page(self, *, session=None, **screen):
+        """Return a page of such a screen, with nothing left of the test before it."""
+        kind = repr(sorted(screen.items()))
+        if kind in self.pages:
+            _forget(self.pages[kind], screen)
+        else:
+            self.pages[kind] = self._new(screen)
+        page = self.pages[kind]
+        if session is not None:
+            page.context.add_cookies([{"name": "sessionid", "value": session, "url": self.url}])
+        return page
+
+    def _new(self, screen):
+        context = self.chromium.new_context(base_url=self.url, **screen)
+        self.stack.callback(context.close)
+        page = listened(context.new_page())
+        page.set_default_timeout(PATIENCE_MS)
+        return page
+
+
+def _forget(page, screen):
+    # first, lest an answer to the old session takes the new one away
+    page.context.clear_cookies()
+    page.route("**/blank/", lambda route: route.fulfill(body=BLANK, content_type="text/html"))
+    page.goto("/blank/")
+    page.evaluate("localStorage.clear(); sessionStorage.clear()")
+    # while there are routes nothing is taken from the browser's cache
+    page.unroute_all()
+    page.emulate_media(media="null")
+    page.set_viewport_size(screen["viewport"])
+    page.complaints.clear()
+
+
+@pytest.fixture(scope="module")
+def screens(chromium, live_server):
+    """Pages on the live server, each as good as new for every test."""
+    with ExitStack() as stack:
+        yield Screens(stack, chromium, live_server.url)
 
 
 @pytest.fixture
-def phone(chromium, live_server):
+def phone(screens):
     """A page at phone size on the live server; ``complaints`` are what its console said."""
-    context = chromium.new_context(viewport=PHONE, base_url=live_server.url)
-    yield listened(context.new_page())
-    context.close()
+    return screens.page(viewport=PHONE, reduced_motion="reduce")
+
+
+def session_of(person):
+    """Sign a person in past the form, and return the cookie's value."""
+    client = Client()
+    client.force_login(person)
+    return client.cookies["sessionid"].value
 
 
 def listened(page):
@@ -64,21 +118,22 @@ def served(fleet):
     server.stop()
 
 
+@pytest.fixture(scope="module")
+def fleet_screens(chromium, served):
+    """Pages on the server over the small fleet."""
+    with ExitStack() as stack:
+        yield Screens(stack, chromium, served)
+
+
 @pytest.fixture
-def signed_in(chromium, served, fleet, settings):
+def signed_in(fleet_screens, fleet, settings):
     """Return a way to open a browser as a role, past the form, or as nobody."""
     settings.MEDIA_ROOT = fleet.media
-    with ExitStack() as stack:
 
-        def open_as(role, viewport=PHONE, **more):
-            context = chromium.new_context(viewport=viewport, base_url=served, **more)
-            stack.callback(context.close)
-            if role is not None:
-                session = {"name": "sessionid", "value": fleet.cookies[role], "url": served}
-                context.add_cookies([session])
-            return listened(context.new_page())
+    def open_as(role, viewport=PHONE, **more):
+        return fleet_screens.page(session=fleet.cookies.get(role), viewport=viewport, **more)
 
-        yield open_as
+    return open_as
 
 
 @pytest.fixture
@@ -89,23 +144,14 @@ def yard(monkeypatch):
 
 
 @pytest.fixture
-def thumb(chromium, live_server, yard):
+def thumb(screens, yard):
     """A thumb at the round's page of that cart."""
-    with ExitStack() as stack:
-        page = yard_page(stack, chromium, live_server, yard, **THUMB)
-        yield sheet_yard.Thumb(page)
+    return sheet_yard.Thumb(yard_page(screens, yard, **THUMB))
 
 
-def yard_page(stack, chromium, live_server, yard, **more):
+def yard_page(screens, yard, **screen):
     """Open the round's page of the yard's cart as its mechanic."""
-    client = Client()
-    client.force_login(yard.mechanic)
-    context = chromium.new_context(base_url=live_server.url, **more)
-    stack.callback(context.close)
-    session = {"name": "sessionid", "value": client.cookies["sessionid"].value}
-    context.add_cookies([{**session, "url": live_server.url}])
-    page = listened(context.new_page())
-    page.set_default_timeout(PATIENCE_MS)
+    page = screens.page(session=session_of(yard.mechanic), **screen)
     page.goto(reverse("round-create", args=[yard.site.slug, yard.cart.pk]))
     page.get_by_label("I have seen these").check()
     return page

@@ -1,7 +1,6 @@
 """The sheet asked by script, without one, and when the line breaks; its keys by the tape's mark."""
 
 import io
-from contextlib import ExitStack
 
 import pytest
 from PIL import Image
@@ -108,30 +107,28 @@ def test_keys_of_a_tape_in_64ths_and_of_one_in_mm(thumb):
     assert thumb.page.locator(".keypad").get_by_role("button", name="7/16").count() == 0
 
 
-def test_the_sheet_is_filled_turned_and_saved_without_scripts(chromium, live_server, yard):
-    with ExitStack() as stack:
-        off = {"viewport": PHONE, "java_script_enabled": False}
-        sheet = Thumb(yard_page(stack, chromium, live_server, yard, **off))
-        write_all(sheet, between="12", diameter="22", pressure_set="20")
-        write_all(sheet, pressure_left="20", pressure_right="20")
-        for tick in sheet.field("ready").all():
-            tick.check()
-        sheet.part.locator("[name='camber-toe-floor'][value='level']").check()
-        sheet.field("mark").select_option("1/32 in")
-        gaps = {f"p1_{side}_{gap}_1": "1/8" for side in ("left", "right") for gap in GAPS}
-        write_all(sheet, **gaps, **toes(1, "36 3/8"))
-        press(sheet, "look")
-        assert "Both sides alike: 4 flats shorter each" in sheet.says()
+def test_the_sheet_is_filled_turned_and_saved_without_scripts(screens, yard):
+    sheet = Thumb(yard_page(screens, yard, viewport=PHONE, java_script_enabled=False))
+    write_all(sheet, between="12", diameter="22", pressure_set="20")
+    write_all(sheet, pressure_left="20", pressure_right="20")
+    for tick in sheet.field("ready").all():
+        tick.check()
+    sheet.part.locator("[name='camber-toe-floor'][value='level']").check()
+    sheet.field("mark").select_option("1/32 in")
+    gaps = {f"p1_{side}_{gap}_1": "1/8" for side in ("left", "right") for gap in GAPS}
+    write_all(sheet, **gaps, **toes(1, "36 3/8"))
+    press(sheet, "look")
+    assert "Both sides alike: 4 flats shorter each" in sheet.says()
 
-        press(sheet, "rod")
-        assert sheet.field("p2_left_turn").input_value() == "4"
-        write_all(sheet, **toes(2, "36 1/16"))
-        sheet.page.locator("[name=camber-toe-jam_nuts][value=tight]").check()
-        sheet.field("wheel_centred").check()
-        sheet.page.get_by_role("button", name="Save the round").click()
+    press(sheet, "rod")
+    assert sheet.field("p2_left_turn").input_value() == "4"
+    write_all(sheet, **toes(2, "36 1/16"))
+    sheet.page.locator("[name=camber-toe-jam_nuts][value=tight]").check()
+    sheet.field("wheel_centred").check()
+    sheet.page.get_by_role("button", name="Save the round").click()
 
-        sheet.page.get_by_text("Saved.").wait_for()
-        assert CamberToeSheet.objects.get().passes == 2
+    sheet.page.get_by_text("Saved.").wait_for()
+    assert CamberToeSheet.objects.get().passes == 2
 
 
 GAPS = ("top", "bottom")

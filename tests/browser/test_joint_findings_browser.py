@@ -4,7 +4,6 @@ import json
 from datetime import timedelta
 
 import pytest
-from django.test import Client
 from django.urls import reverse
 
 from fleet.actions.tags import order_recheck
@@ -14,14 +13,14 @@ from lifts.kit_lines import read_joints
 from lifts.models import JointPart
 from shared import clock
 from shared.models import Entry, Role
-from tests.browser.conftest import PHONE, listened
+from tests.browser.conftest import PHONE, session_of
 from tests.factories import MORNING
 from tests.lift_factories import a_cart, a_kit, a_site, with_role
 from tests.wrench_factories import a_good_wrench, a_wrench
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
-PATIENCE_MS = 10_000
+SCREEN = {"viewport": PHONE, "has_touch": True, "reduced_motion": "reduce"}
 NOW = MORNING + timedelta(days=1)
 JOINT_LINES = """\
 joint | family | wheel | count | thread | grade | target | locker | locking | grip
@@ -67,24 +66,17 @@ class Yard:
 
 
 @pytest.fixture
-def open_round(chromium, live_server, monkeypatch):
+def open_round(screens, monkeypatch):
     """Return a way to open the round's page of a yard as its mechanic."""
     monkeypatch.setattr(clock, "now", lambda: NOW)
-    context = chromium.new_context(viewport=PHONE, base_url=live_server.url, has_touch=True)
 
     def opened(yard):
-        client = Client()
-        client.force_login(yard.mechanic)
-        session = {"name": "sessionid", "value": client.cookies["sessionid"].value}
-        context.add_cookies([{**session, "url": live_server.url}])
-        page = listened(context.new_page())
-        page.set_default_timeout(PATIENCE_MS)
+        page = screens.page(session=session_of(yard.mechanic), **SCREEN)
         page.goto(reverse("round-create", args=[yard.site.slug, yard.cart.pk]))
         page.get_by_label("I have seen these").check()
         return page
 
-    yield opened
-    context.close()
+    return opened
 
 
 def card_of(page, joint):

@@ -1,7 +1,5 @@
 """The keys of the sheet leave in sight the field they fill, a phone upright and on its side."""
 
-from contextlib import ExitStack
-
 import pytest
 
 from tests.browser.conftest import PHONE, THUMB, yard_page
@@ -14,14 +12,11 @@ FIELDS = ("p1_left_top_1", "p1_right_bottom_1", "p1_rear_3", "diameter")
 
 
 @pytest.fixture
-def thumb_at(chromium, live_server, yard):
-    with ExitStack() as stack:
+def thumb_at(screens, yard):
+    def at(size):
+        return Thumb(yard_page(screens, yard, **THUMB | {"viewport": size}))
 
-        def at(size):
-            more = {**THUMB, "viewport": size}
-            return Thumb(yard_page(stack, chromium, live_server, yard, **more))
-
-        yield at
+    return at
 
 
 def boxes(thumb, name):

@@ -8,30 +8,23 @@ from PIL import Image
 from fleet.models import Round
 from lifts.models import LabelCheck
 from shared.models import Photo
+from tests.browser.conftest import PHONE, session_of
 from tests.round_pages import Shop
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
-PASSWORD = "four words in a row"
 FRAME = "rect => getComputedStyle(rect).strokeWidth"
 
 
 @pytest.fixture
 def shop(monkeypatch):
-    shop = Shop(monkeypatch)
-    shop.mechanic.set_password(PASSWORD)
-    shop.mechanic.save()
-    return shop
+    return Shop(monkeypatch)
 
 
 @pytest.fixture
-def page(phone, shop):
+def page(screens, shop):
     """The round's page with everything but the label left out."""
-    phone.goto("/sign-in/")
-    phone.get_by_label("Mail address").fill(shop.mechanic.email)
-    phone.get_by_label("Password").fill(PASSWORD)
-    phone.get_by_role("button", name="Sign in").click()
-    phone.wait_for_url("**/round/")
+    phone = screens.page(session=session_of(shop.mechanic), viewport=PHONE)
     phone.goto(shop.url("round-create"))
     phone.get_by_label("I have seen these").check()
     for tick in phone.locator("input[name$=-not_done]").all():

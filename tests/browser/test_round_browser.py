@@ -9,6 +9,7 @@ from fleet.round_page import RoundPage
 from fleet.visits import called_at, new_visit
 from shared.models import new_id
 from shared.viewer import Viewer
+from tests.browser.conftest import PHONE, session_of
 from tests.round_pages import Shop, typed
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -35,15 +36,23 @@ def shop(monkeypatch):
 
 
 @pytest.fixture
-def signed_in(phone, shop):
-    phone.goto("/sign-in/")
-    phone.get_by_label("Mail address").fill(shop.mechanic.email)
-    phone.get_by_label("Password").fill(PASSWORD)
-    phone.get_by_role("button", name="Sign in").click()
-    phone.get_by_label("Number painted on the cart").fill("7")
-    phone.get_by_role("button", name="Open its round").click()
-    phone.get_by_role("button", name="Save the round").wait_for()
-    return phone
+def page(screens, shop):
+    """The round's page of the cart, past the sign-in."""
+    screen = {"viewport": PHONE, "reduced_motion": "reduce"}
+    page = screens.page(session=session_of(shop.mechanic), **screen)
+    page.goto(shop.url("round-create"))
+    return page
+
+
+def find_round(page, shop):
+    """Sign in at the form and open the cart's round by its painted number."""
+    page.goto("/sign-in/")
+    page.get_by_label("Mail address").fill(shop.mechanic.email)
+    page.get_by_label("Password").fill(PASSWORD)
+    page.get_by_role("button", name="Sign in").click()
+    page.get_by_label("Number painted on the cart").fill("7")
+    page.get_by_role("button", name="Open its round").click()
+    page.get_by_role("button", name="Save the round").wait_for()
 
 
 def press_all_firm(page):
@@ -62,8 +71,9 @@ def faults(page):
     return [fault["id"] for fault in found if fault["impact"] in ("serious", "critical")]
 
 
-def test_a_first_check_is_found_filled_saved_and_closed(signed_in, shop):
-    page = signed_in
+def test_a_first_check_is_found_filled_saved_and_closed(phone, shop):
+    page = phone
+    find_round(page, shop)
     assert page.locator(".cart-plate strong").inner_text() == "7"
     assert page.get_by_text("Due now:").is_visible()
     assert faults(page) == []
@@ -81,8 +91,7 @@ def test_a_first_check_is_found_filled_saved_and_closed(signed_in, shop):
     assert (first_check.ended, first_check.ended_state) == ("closed", "due")
 
 
-def test_a_mistake_is_reached_by_its_link_and_nothing_typed_is_lost(signed_in, shop):
-    page = signed_in
+def test_a_mistake_is_reached_by_its_link_and_nothing_typed_is_lost(page, shop):
     page.get_by_label("I have seen these").check()
     page.get_by_label("Hour meter (h)").fill("402")
     press_all_firm(page)
@@ -99,8 +108,7 @@ def test_a_mistake_is_reached_by_its_link_and_nothing_typed_is_lost(signed_in, s
     assert Round.objects.count() == 1
 
 
-def test_gone_back_to_and_saved_again_a_round_is_still_one(signed_in, shop):
-    page = signed_in
+def test_gone_back_to_and_saved_again_a_round_is_still_one(page, shop):
     page.get_by_label("I have seen these").check()
     for name in ("joints", "brake", "label"):
         page.locator(f"[name={name}-not_done]").check()
@@ -117,8 +125,7 @@ def test_gone_back_to_and_saved_again_a_round_is_still_one(signed_in, shop):
     assert Round.objects.count() == saved
 
 
-def test_targets_fit_a_gloved_thumb_and_the_page_its_screen(signed_in, shop):
-    page = signed_in
+def test_targets_fit_a_gloved_thumb_and_the_page_its_screen(page, shop):
     targets = page.locator(
         "main .button:visible, main .choices label:visible, main summary:visible"
     )
@@ -130,9 +137,8 @@ def test_targets_fit_a_gloved_thumb_and_the_page_its_screen(signed_in, shop):
     assert page.evaluate("() => document.documentElement.scrollWidth") == 390
 
 
-def test_the_round_is_done_by_keyboard_alone_without_scripts(chromium, live_server, shop):
-    context = chromium.new_context(java_script_enabled=False, base_url=live_server.url)
-    page = context.new_page()
+def test_the_round_is_done_by_keyboard_alone_without_scripts(screens, shop):
+    page = screens.page(viewport=PHONE, java_script_enabled=False)
     page.goto("/sign-in/")
     page.get_by_label("Mail address").fill(shop.mechanic.email)
     page.get_by_label("Password").fill(PASSWORD)
@@ -148,4 +154,3 @@ def test_the_round_is_done_by_keyboard_alone_without_scripts(chromium, live_serv
     page.get_by_text("This round closed nothing.").wait_for()
 
     assert Round.objects.count() == 2
-    context.close()
