@@ -26,7 +26,7 @@ def a_photo():
 
 def an_odd_toe(thumb):
     thumb.prepare()
-    thumb.keys("p1_left_top_1", *UPRIGHT, "35", "36 1/16", "35", "36 1/16", "35", "36 1/16")
+    thumb.write("p1_left_top_1", *UPRIGHT, "35", "36 1/16", "35", "36 1/16", "35", "36 1/16")
     thumb.ask("look")
 
 
@@ -60,7 +60,7 @@ def test_an_odd_reading_is_not_saved_without_its_photo(thumb):
 
 def test_where_asking_by_script_fails_the_whole_page_answers(thumb):
     thumb.prepare()
-    thumb.keys("p1_left_top_1", *UPRIGHT)
+    thumb.write("p1_left_top_1", *UPRIGHT)
     thumb.page.route("**/round/", break_what_is_fetched)
 
     thumb.part.locator("button[value='camber-toe:look']").tap()
@@ -80,9 +80,9 @@ def break_what_is_fetched(route):
 
 def test_a_step_is_taken_back_with_what_was_read_in_it(thumb):
     thumb.prepare()
-    thumb.keys("p1_left_top_1", *UPRIGHT, "35 7/8", "36 3/8")
+    thumb.write("p1_left_top_1", *UPRIGHT, "35 7/8", "36 3/8")
     thumb.ask("rod")
-    thumb.keys("p2_front_1", "35 7/8", "36 1/16")
+    thumb.write("p2_front_1", "35 7/8", "36 1/16")
 
     thumb.ask("back")
 
@@ -159,7 +159,7 @@ def test_it_answers_by_the_pressures_told_with_the_tyres(yard, thumb):
     told = "(one, typed) => { one.value = typed; }"
     thumb.page.locator("[name='tyres-found-left_front']").evaluate(told, "20")
     thumb.page.locator("[name='tyres-found-right_front']").evaluate(told, "20.5")
-    thumb.keys("p1_left_top_1", *UPRIGHT)
+    thumb.write("p1_left_top_1", *UPRIGHT)
 
     thumb.ask("look")
 

@@ -23,7 +23,7 @@ def toes(front, rear, times=1):
 
 
 def test_a_cart_is_brought_inside_in_one_pass_told_each_turn(thumb, yard):
-    thumb.prepare()
+    thumb.prepare(fill=thumb.keys)
     thumb.keys("p1_left_top_1", *LEANS_IN, *toes("35 7/8", "36 3/8"))
     thumb.ask("look")
     assert "Left: 1 turn and 3 flats longer (9 flats)" in thumb.says()
@@ -78,69 +78,69 @@ def test_a_cart_is_brought_inside_in_one_pass_told_each_turn(thumb, yard):
 
 
 def toe_alone(thumb):
-    thumb.keys("p1_front_1", *toes("35 7/8", "36 1/16"))
+    thumb.write("p1_front_1", *toes("35 7/8", "36 1/16"))
     thumb.save()
 
 
 def rods_with_camber_outside(thumb):
-    thumb.keys("p1_left_top_1", *LEANS_IN, *toes("35 7/8", "36 3/8"))
+    thumb.write("p1_left_top_1", *LEANS_IN, *toes("35 7/8", "36 3/8"))
     thumb.ask("rod")
 
 
 def rods_with_one_wheel_unread(thumb):
-    thumb.keys("p1_left_top_1", *UPRIGHT[:2])
+    thumb.write("p1_left_top_1", *UPRIGHT[:2])
     thumb.ask("rod")
 
 
 def sleeve_where_camber_is_not_adjustable(thumb):
     thumb.field("camber_adjusts").select_option("not")
-    thumb.keys("p1_left_top_1", *LEANS_IN)
+    thumb.write("p1_left_top_1", *LEANS_IN)
     thumb.ask("sleeve")
 
 
 def sleeve_without_camber_again(thumb):
-    thumb.keys("p1_left_top_1", *LEANS_IN, *toes("35 7/8", "36 3/8"))
+    thumb.write("p1_left_top_1", *LEANS_IN, *toes("35 7/8", "36 3/8"))
     thumb.ask("sleeve")
-    thumb.keys("p2_front_1", *toes("35 7/8", "36 1/16", 3))
+    thumb.write("p2_front_1", *toes("35 7/8", "36 1/16", 3))
     thumb.save()
 
 
 def sleeve_then_rods_without_camber_again(thumb):
-    thumb.keys("p1_left_top_1", *LEANS_IN)
+    thumb.write("p1_left_top_1", *LEANS_IN)
     thumb.ask("sleeve")
     thumb.ask("rod")
 
 
 def sleeve_without_toe_again(thumb):
-    thumb.keys("p1_left_top_1", *LEANS_IN, *toes("35 7/8", "36 3/8"))
+    thumb.write("p1_left_top_1", *LEANS_IN, *toes("35 7/8", "36 3/8"))
     thumb.ask("sleeve")
-    thumb.keys("p2_left_top_1", *UPRIGHT)
+    thumb.write("p2_left_top_1", *UPRIGHT)
     thumb.save()
 
 
 def rods_without_toe_again(thumb):
-    thumb.keys("p1_left_top_1", *UPRIGHT, *toes("35 7/8", "36 3/8"))
+    thumb.write("p1_left_top_1", *UPRIGHT, *toes("35 7/8", "36 3/8"))
     thumb.ask("rod")
     thumb.save()
 
 
 def rods_then_drive_without_toe_again(thumb):
-    thumb.keys("p1_left_top_1", *UPRIGHT, *toes("35 7/8", "36 3/8"))
+    thumb.write("p1_left_top_1", *UPRIGHT, *toes("35 7/8", "36 3/8"))
     thumb.ask("rod")
     thumb.ask("drive")
 
 
 def driven_without_camber_again(thumb):
-    thumb.keys("p1_left_top_1", *UPRIGHT, *toes("35 7/8", "36 1/16", 3))
+    thumb.write("p1_left_top_1", *UPRIGHT, *toes("35 7/8", "36 1/16", 3))
     thumb.ask("drive")
-    thumb.keys("p2_front_1", *toes("35 7/8", "36 1/16", 3))
+    thumb.write("p2_front_1", *toes("35 7/8", "36 1/16", 3))
     thumb.save()
 
 
 def driven_without_toe_again(thumb):
-    thumb.keys("p1_left_top_1", *UPRIGHT, *toes("35 7/8", "36 1/16", 3))
+    thumb.write("p1_left_top_1", *UPRIGHT, *toes("35 7/8", "36 1/16", 3))
     thumb.ask("drive")
-    thumb.keys("p2_left_top_1", *UPRIGHT)
+    thumb.write("p2_left_top_1", *UPRIGHT)
     thumb.save()
 
 

@@ -47,7 +47,7 @@ def faults(page):
 def test_a_sheet_at_its_second_pass_is_brought_back_and_saved(thumb):
     page = thumb.page
     thumb.prepare()
-    thumb.keys("p1_left_top_1", *UPRIGHT, *TOED_IN * 3)
+    thumb.write("p1_left_top_1", *UPRIGHT, *TOED_IN * 3)
     thumb.ask("rod")
     thumb.keys("p2_front_1", *STRAIGHT * 3)
     visit = visit_of(page)
@@ -75,7 +75,7 @@ def test_a_sheet_at_its_second_pass_is_brought_back_and_saved(thumb):
 
 def test_an_answered_part_is_kept_at_once(thumb):
     thumb.prepare()
-    thumb.keys("p1_left_top_1", *UPRIGHT, *TOED_IN)
+    thumb.write("p1_left_top_1", *UPRIGHT, *TOED_IN)
     thumb.ask("rod")
     thumb.page.wait_for_timeout(RESTED_MS)
 
@@ -220,7 +220,7 @@ def test_nothing_is_kept_where_nothing_was_typed(thumb):
 def test_a_photo_that_was_chosen_is_asked_for_again(thumb):
     page = thumb.page
     thumb.prepare()
-    thumb.keys("p1_left_top_1", *UPRIGHT, "35", "36 1/16")
+    thumb.write("p1_left_top_1", *UPRIGHT, "35", "36 1/16")
     thumb.ask("look")
     thumb.field("odd_photo").set_input_files(a_photo())
 
