@@ -125,3 +125,5 @@ def django_db_setup(django_db_setup, django_db_blocker):
             "SELECT pg_terminate_backend(pid) FROM pg_stat_activity"
             " WHERE datname = current_database() AND pid <> pg_backend_pid()"
         )
+    # left open, it keeps the database from being dropped once a browser has run here
+    connection.close()
