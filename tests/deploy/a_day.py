@@ -12,7 +12,6 @@ from django.urls import reverse
 from deploy.demo import loading
 from deploy.demo.places import PASSWORDS, VILLAGE
 from fleet.models import Bundle, Cart, ImportRun, Notice, Report
-from shared import clock
 from shared.models import Checkpoint, Entry, PageSeen, Person, SurveyorLink, new_id
 from tests.surveying import come_in, link_for
 
@@ -23,7 +22,7 @@ SHEET = b"Cart number,Bay\nNew 1,A1\n"
 def begin():
     """Load the demo's places, people and carts, and what befell a few of them."""
     with mock.patch.object(loading, "_plan", plan_a_few):
-        loading.load(clock.now())
+        call_command("load_demo")
 
 
 def plan_a_few(story):
